@@ -1,0 +1,1 @@
+"""Records, trade arithmetic and honest comparison of standing and windrowed canola."""

@@ -1,0 +1,19 @@
+"""The two ways in which the program says no. Each message says where, what was given, what is allowed, what to do."""
+
+
+class StandrowError(Exception):
+    """Any message meant for the user; `exit_code` is what the command ends with."""
+
+    exit_code = 1
+
+
+class Refused(StandrowError):
+    """It cannot be done now: a file is in use, damaged, newer, or a measure is not on record."""
+
+    exit_code = 1
+
+
+class BadInput(StandrowError):
+    """What was given cannot be used: a faulty file, value, option."""
+
+    exit_code = 2
