@@ -1,0 +1,192 @@
+"""One DuckDB file holds the records: opening it, bringing it up to date, one transaction helper, reading.
+
+A connection lives as long as one unit of work and is never shared between threads. Only one program can have the
+file open for writing, so opening waits a little and then says who holds it.
+"""
+
+import os
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+import platformdirs
+import polars as pl
+
+from analytics.errors import BadInput, Refused
+
+SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
+WAIT_SECONDS = 3.0
+RETRY_SECONDS = 0.02
+
+# Nothing at run time may reach for the internet; DuckDB would try to download an extension for a foreign file.
+CONNECTION_SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+
+# Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
+_writers_turn = threading.RLock()
+
+
+def records_path(given: Path | None = None) -> Path:
+    """The file of the records: as given, else STANDROW_RECORDS, else the user's data folder."""
+    if given is not None:
+        return given
+    if named := os.environ.get("STANDROW_RECORDS"):
+        return Path(named)
+    return platformdirs.user_data_path("standrow") / "records.duckdb"
+
+
+@contextmanager
+def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to the records at `path`, schema and views up to date; closed at the end of the block.
+
+    create : make the file when there is none
+    Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
+    """
+    if not path.exists():
+        if not create:
+            raise Refused(f"{path}: there are no records here. Bring some in with: standrow import FOLDER")
+        _make_folder(path.parent)
+    connection = _connect(path)
+    try:
+        _bring_up_to_date(connection, path)
+        yield connection
+    except duckdb.Error as problem:
+        raise _plain(problem, path) from problem
+    finally:
+        connection.close()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise Refused(f"{folder}: the folder for the records cannot be made ({problem.strerror}).") from problem
+
+
+def _connect(path: Path) -> duckdb.DuckDBPyConnection:
+    give_up_at = time.monotonic() + WAIT_SECONDS
+    while True:
+        try:
+            return duckdb.connect(path, config=CONNECTION_SETTINGS)
+        except duckdb.Error as problem:
+            if "lock" not in str(problem).lower() or time.monotonic() > give_up_at:
+                raise _plain(problem, path) from problem
+        time.sleep(RETRY_SECONDS)
+
+
+def _plain(problem: duckdb.Error, path: Path) -> Refused:
+    """What happened to the file, in plain words; the engine's own words stay in the cause."""
+    words = str(problem)
+    if "Could not set lock" in words:
+        holder = words.rpartition("PID ")[2].partition(")")[0]
+        return Refused(
+            f"{path}: another program has the records open (process {holder}). Close it there, or wait, and try again."
+        )
+    if "not a valid DuckDB database" in words:
+        return Refused(f"{path}: this is not a file of records. It was not touched. Name the right file.")
+    if "No space left" in words:
+        return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
+    if any(sign in words for sign in ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error")):
+        return Refused(f"{path}: the file is damaged. It was not touched. Restore a backup: standrow restore")
+    if any(sign in words for sign in ("Cannot open file", "Permission denied", "read-only mode", "Is a directory")):
+        return Refused(f"{path}: the file cannot be opened for reading and writing. Check that it is there and yours.")
+    return Refused(f"{path}: the records could not be read or written ({words.splitlines()[0]}).")
+
+
+@contextmanager
+def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """All of the block or nothing of it.
+
+    After an error inside a transaction DuckDB's commit saves nothing and says nothing, so any exception rolls back
+    and goes on to the caller.
+    """
+    with _writers_turn:
+        connection.execute("begin")
+        try:
+            yield
+        except BaseException:
+            connection.execute("rollback")
+            raise
+        connection.execute("commit")
+
+
+def schema_files() -> list[Path]:
+    """The numbered migrations, oldest first."""
+    return sorted((SQL_FOLDER / "schema").glob("[0-9]*.sql"))
+
+
+def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
+    version = _version(connection, path)
+    files = schema_files()
+    if version > len(files):
+        raise Refused(
+            f"{path}: written by a newer version of standrow (its records are version {version}, this program knows "
+            f"{len(files)}). It was not touched. Update standrow."
+        )
+    if version == len(files) and _views_are_current(connection):
+        return
+    with transaction(connection):
+        for number, file in enumerate(files[version:], version + 1):
+            connection.execute(file.read_text(encoding="utf-8"))
+            connection.execute("insert into schema_versions (version, file) values ($version, $file)",
+                               {"version": number, "file": file.name})
+        for file in sorted((SQL_FOLDER / "views").glob("*.sql")):
+            connection.execute(file.read_text(encoding="utf-8"))
+        connection.execute("delete from view_text")
+        connection.execute("insert into view_text values ($text)", {"text": _view_text()})
+
+
+def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
+    """How many migrations the file has had; 0 for a new one, which gets the table that counts them."""
+    tables = {name for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall()}
+    if not tables:
+        with transaction(connection):
+            connection.execute(
+                "create table schema_versions (version integer not null, file varchar not null, "
+                "applied_at timestamp not null default current_localtimestamp())"
+            )
+            connection.execute("create table view_text (text varchar not null)")
+        return 0
+    if "schema_versions" not in tables:
+        raise Refused(f"{path}: this file holds other data, not records of standrow. It was not touched.")
+    rows = connection.execute("select coalesce(max(version), 0) from schema_versions").fetchall()
+    return int(rows[0][0])
+
+
+def _view_text() -> str:
+    files = sorted((SQL_FOLDER / "views").glob("*.sql"))
+    return "\n".join(file.read_text(encoding="utf-8") for file in files)
+
+
+def _views_are_current(connection: duckdb.DuckDBPyConnection) -> bool:
+    """Whether the file's views were built from these very texts; building them on every opening costs a write."""
+    return connection.execute("select text from view_text").fetchall() == [(_view_text(),)]
+
+
+def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame:
+    """Every row of a table or view, in no order."""
+    return connection.cursor().table(name).pl()
+
+
+def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) -> pl.DataFrame:
+    """The rows of a query; values go in as $name."""
+    return connection.cursor().sql(query, params=values).pl()
+
+
+def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """Each row that a query of sql/checks returns, as a sentence; none in sound records."""
+    problems = []
+    for file in sorted((SQL_FOLDER / "checks").glob("*.sql")):
+        rows = connection.execute(file.read_text(encoding="utf-8")).fetchall()
+        problems += [str(problem) for (problem,) in rows]
+    return problems
+
+
+def save_statement(table: str) -> str:
+    """The text of sql/save for one table. Raises BadInput for a name without one."""
+    file = SQL_FOLDER / "save" / f"{Path(table).name}.sql"
+    if not file.is_file():
+        raise BadInput(f"{table}: there is no such table in the records.")
+    return file.read_text(encoding="utf-8")

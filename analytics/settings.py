@@ -1,0 +1,94 @@
+"""What governs every finding: level, margins, one moisture, yield unit, and the farm's name.
+
+A level or a margin is fixed before looking; changing one is an act with a reason, kept in the history.
+"""
+
+from dataclasses import dataclass
+
+import duckdb
+import polars as pl
+
+from analytics.database import read_table
+from analytics.errors import BadInput
+from analytics.history import SETTINGS_TABLE, TableSave, save
+from analytics.measures import MEASURES, find_measure
+from analytics.typed import NotReadable, read_number
+from analytics.units import PER_BU_AC
+
+LEVELS = (0.95, 0.90, 0.80)
+LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
+MARGIN = "margin."  # a margin's setting is named "margin.yield"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """The settings in force. `margins` holds one per measure, in the measure's own unit."""
+
+    farm_name: str
+    yield_unit: str
+    level: float
+    one_moisture_pct: float
+    margins: dict[str, float]
+
+
+def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
+    """The settings as changed, the defaults where nothing was changed."""
+    given = dict(read_table(connection, "settings").select("name", "value").iter_rows())
+    return Settings(
+        farm_name=given.get("farm_name", "This farm"),
+        yield_unit=given.get("yield_unit", "bu/ac"),
+        level=float(given.get("level", LEVELS[0])),
+        one_moisture_pct=float(read_table(connection, "one_moisture").item()),
+        margins={name: float(given.get(MARGIN + name, measure.margin)) for name, measure in MEASURES.items()},
+    )
+
+
+def checked(name: str, text: str) -> str:
+    """The value to keep for a setting typed as `text`. Raises BadInput with what is allowed."""
+    if name == "farm_name":
+        if not 1 <= len(text.strip()) <= 100:
+            raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
+        return text.strip()
+    if name == "yield_unit":
+        if text not in PER_BU_AC:
+            raise BadInput(f"yield unit: {text!r} given; allowed {', '.join(PER_BU_AC)}.")
+        return text
+    number = _number(name, text)
+    if name == "level":
+        if number not in LEVELS:
+            raise BadInput(f"level: {text!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
+    elif name == "one_moisture_pct":
+        if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
+            raise BadInput(
+                f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
+                "10 is the top of dry canola."
+            )
+    elif name.startswith(MARGIN):
+        find_measure(name.removeprefix(MARGIN))
+        if number <= 0:
+            raise BadInput(f"{name}: {text!r} given; allowed a number above 0, the smallest difference that matters.")
+    else:
+        raise BadInput(f"setting: {name!r} given; there is no such setting.")
+    return repr(number)
+
+
+def _number(name: str, text: str) -> float:
+    try:
+        return read_number(text)
+    except NotReadable as problem:
+        raise BadInput(f"{name}: {text!r} given; {problem}.") from problem
+
+
+def change_settings(
+    connection: duckdb.DuckDBPyConnection, typed: dict[str, str], *, done_by: str, why: str | None
+) -> None:
+    """Keep several settings at once, with the reason.
+
+    Raises BadInput for a value that is not allowed, and for a level or a margin without a reason.
+    """
+    values = {name: checked(name, text) for name, text in typed.items()}
+    if not (why or "").strip() and any(name == "level" or name.startswith(MARGIN) for name in values):
+        raise BadInput("level or margin: no reason given. Say why, so that the change can be judged later.")
+    rows = pl.DataFrame({"name": list(values), "value": list(values.values())}, schema=SETTINGS_TABLE.polars_schema())
+    change = TableSave(table=SETTINGS_TABLE, saved=rows, removed=rows.clear())
+    save(connection, [change], done_by=done_by, source="setting", why=why)

@@ -1,0 +1,128 @@
+"""Numbers and dates as people type them: read exactly, or refused with a reason. Never a guess, never a factor of ten.
+
+Browser number fields and spreadsheet readers drop commas and clamp values without a word, so the program takes text
+and reads it here, for files and for screens alike.
+"""
+
+import re
+from datetime import date
+
+SPACES = "\u00a0\u202f\u2009 '\u2019"  # thousands marks that are not a point or a comma
+MONTHS = (
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+)
+LARGEST = 1e12  # far beyond any mass, area or price on a farm; keeps "2e308" and slips of the keyboard out
+
+PLAIN = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
+GROUPED = {mark: re.compile(rf"[+-]?\d{{1,3}}({re.escape(mark)}\d{{3}})+(?P<rest>[.,]\d*)?") for mark in ",. "}
+
+
+class NotReadable(ValueError):
+    """The text is not a number or date that can be read without guessing; the message says why."""
+
+
+def read_number(text: str) -> float:
+    """The number that was typed; decimal point or decimal comma, thousands apart by spaces, commas or points.
+
+    `1,234` and `1.234` could be one thousand or one and a bit. A point is read as a decimal mark, as in every CSV;
+    a single comma before exactly three digits is refused, because both readings are common.
+    Raises NotReadable. Neither "nan", "inf" nor an exponent is a number on a ticket.
+    >>> read_number("18,62"), read_number("18.62"), read_number("1 234,5"), read_number("1,234.5")
+    (18.62, 18.62, 1234.5, 1234.5)
+    """
+    kept = text.strip().replace("\u2212", "-")
+    for space in SPACES:
+        kept = kept.replace(space, " ")
+    if not re.fullmatch(r"[+-]?[\d., ]*\d[\d., ]*", kept):
+        raise NotReadable("not a number")
+    if " " in kept:
+        if not _is_grouped(kept, " "):
+            raise NotReadable("spaces may only stand between groups of three digits")
+        kept = kept.replace(" ", "")
+    commas, points = kept.count(","), kept.count(".")
+    if commas and points:
+        thousands = "," if kept.rfind(",") < kept.rfind(".") else "."
+        if not _is_grouped(kept, thousands):
+            raise NotReadable("commas and points do not stand as in a number")
+        kept = kept.replace(thousands, "").replace(",", ".")
+    elif commas == 1:
+        whole, _, fraction = kept.lstrip("+-").partition(",")
+        if len(fraction) == 3 and whole not in ("", "0") and len(whole) <= 3 and not text.strip().count(" "):
+            raise NotReadable(f"could be {whole}{fraction} or {whole}.{fraction}; type it without the comma")
+        kept = kept.replace(",", ".")
+    elif commas > 1 or points > 1:
+        mark = "," if commas else "."
+        if not _is_grouped(kept, mark):
+            raise NotReadable("more than one decimal mark")
+        kept = kept.replace(mark, "")
+    if not PLAIN.fullmatch(kept):
+        raise NotReadable("not a number")
+    number = float(kept)
+    if abs(number) > LARGEST:
+        raise NotReadable("larger than any number on a farm")
+    return number
+
+
+def _is_grouped(text: str, mark: str) -> bool:
+    return GROUPED[mark].fullmatch(text) is not None
+
+
+def read_whole_number(text: str) -> int:
+    """A whole number as typed. Raises NotReadable when there is a fraction."""
+    number = read_number(text)
+    if number != int(number):
+        raise NotReadable("not a whole number")
+    return int(number)
+
+
+def read_date(text: str, *, crop_year: int | None = None) -> date:
+    """A date as typed: 2025-09-14, 2025/9/14, 14 Sep 2025, Sep 14 2025, 14 September; the last needs `crop_year`.
+
+    All-number dates with the year last (04/05/2025) are refused when day and month could be exchanged.
+    Raises NotReadable.
+    >>> read_date("Sep 14, 2025"), read_date("14 Sep", crop_year=2025)
+    (datetime.date(2025, 9, 14), datetime.date(2025, 9, 14))
+    """
+    kept = re.sub(r"[ T]00:00(:00(\.0+)?)?$", "", text.strip())  # a spreadsheet's date carries midnight
+    if match := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", kept):
+        return _date(*(int(part) for part in match.groups()))
+    if match := re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", kept):
+        first, second, year = (int(part) for part in match.groups())
+        if first <= 12 and second <= 12 and first != second:
+            one, other = _date(year, first, second), _date(year, second, first)
+            raise NotReadable(f"could be {one} or {other}; type year-month-day")
+        return _date(year, min(first, second), max(first, second))
+    words = re.findall(r"[A-Za-z]+|\d+", kept)
+    if not re.fullmatch(r"[A-Za-z0-9 .,/-]+", kept) or not 2 <= len(words) <= 3:
+        raise NotReadable("not a date; type year-month-day")
+    names = [word for word in words if word.isalpha()]
+    numbers = [int(word) for word in words if word.isdigit()]
+    years = [number for number in numbers if number >= 1000]
+    days = [number for number in numbers if number < 1000]
+    if len(names) != 1 or len(days) != 1 or len(years) > 1:
+        raise NotReadable("not a date; type year-month-day")
+    months = [number for number, name in enumerate(MONTHS, 1) if name.startswith(names[0].lower())]
+    if len(names[0]) < 3 or not months:
+        raise NotReadable(f"{names[0]!r} is not a month")
+    year = years[0] if years else crop_year
+    if year is None:
+        raise NotReadable("the year is missing")
+    return _date(year, months[0], days[0])
+
+
+def _date(year: int, month: int, day: int) -> date:
+    try:
+        return date(year, month, day)
+    except ValueError as problem:
+        raise NotReadable("there is no such day") from problem

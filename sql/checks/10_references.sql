@@ -1,0 +1,31 @@
+-- A row that names a field or plot which is not on record.
+with plot_rows as (
+    select 'loads' as table_name, crop_year, field, plot from loads
+    union all
+    select 'samples', crop_year, field, plot from samples
+    union all
+    select 'loss_checks', crop_year, field, plot from loss_checks
+    union all
+    select 'operations', crop_year, field, plot from operations
+    union all
+    select 'pairs', crop_year, standing_field, standing_plot from pairs where standing_plot is not null
+    union all
+    select 'pairs', crop_year, windrowed_field, windrowed_plot from pairs where windrowed_plot is not null
+),
+
+field_rows as (
+    select 'plantings' as table_name, field from plantings
+    union all
+    select 'plots', field from plots
+    union all
+    select 'weather', field from weather where field is not null
+)
+
+select distinct
+    table_name || ': ' || field || ' ' || plot || ', ' || crop_year || ' is not among the plots.' as problem
+from plot_rows
+anti join plots using (crop_year, field, plot)
+union all
+select distinct table_name || ': ' || field || ' is not among the fields.'
+from field_rows
+anti join fields using (field);
