@@ -1,0 +1,1 @@
+"""The invented demo farm, as CSV files; a package only so that the files travel in the wheel."""
