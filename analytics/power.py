@@ -1,0 +1,63 @@
+"""What a trial could have seen, and how many replicates it would take: the power of the two-sided paired t test.
+
+Power counts rejections in both tails, as R's power.t.test(strict=TRUE).
+Source: noncentral t, e.g. J. Cohen (1988) Statistical Power Analysis; distribution function from scipy.special.
+"""
+
+from math import sqrt
+
+from scipy import optimize, special
+
+USUAL_POWER = 0.8
+MOST_REPLICATES = 10**9  # past that an answer is no help to anybody
+
+
+def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float:
+    """Chance that the `level` interval excludes 0 when the truth is so many standard errors, 0 or more, from 0.
+
+    >>> round(power_of_t(effect_in_std_errors=1.0 * 6**0.5, df=5, level=0.95), 6)
+    0.506842
+    """
+    critical = special.stdtrit(df, (1 + level) / 2)
+    right_way = 1 - special.nctdtr(df, effect_in_std_errors, critical)
+    wrong_way = 1 - special.nctdtr(df, -effect_in_std_errors, critical) if effect_in_std_errors < 6 else 0.0  # < 1e-9
+    return float(right_way + wrong_way)
+
+
+def detectable_difference(*, std_error: float, df: float, level: float, power: float = USUAL_POWER) -> float:
+    """Smallest true difference, in the unit of `std_error`, that a share `power` of such trials would find."""
+    top = 2.0 * float(special.stdtrit(df, (1 + level) / 2)) + 2.0
+    while power_of_t(effect_in_std_errors=top, df=df, level=level) < power:
+        top *= 2
+    effect = optimize.brentq(
+        lambda size: power_of_t(effect_in_std_errors=size, df=df, level=level) - power, 0.0, top, xtol=1e-12
+    )
+    return float(effect) * std_error
+
+
+def replicates_needed(
+    *, difference: float, sd: float, level: float, blocks: int = 1, fewest: int = 2, power: float = USUAL_POWER
+) -> int | None:
+    """Smallest number of replicates with which a true `difference` is found with chance `power`; None beyond 10**9.
+
+    difference, sd : in one unit; sd of single replicates
+    blocks : degrees of freedom spent (1: paired t; else years as blocks), df = replicates - blocks
+    fewest : the answer is never smaller
+    """
+
+    def enough(count: int) -> bool:
+        effect = abs(difference) * sqrt(count) / sd
+        return power_of_t(effect_in_std_errors=effect, df=count - blocks, level=level) >= power
+
+    low = max(fewest, blocks + 1)
+    if sd == 0 or enough(low):
+        return low
+    high = 2 * low
+    while not enough(high):
+        low, high = high, 2 * high
+        if high > MOST_REPLICATES:
+            return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high
