@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from statistics import NormalDist
 
-SEED = 1908
+SEED = 1914
 FARM_MEAN_BU_AC = 42.0
 FIELD_SD, SAME_FIELD_SD, TWO_FIELDS_SD = 5.0, 3.2, 6.5  # bu/ac; the last two are of one difference
 EARLY_CUT_LOSS_BU_AC = 4.0
