@@ -90,7 +90,7 @@ def complete_pairs(
     unknown: list[None] = [None] * kept.size
     years = unknown if crop_year is None else _years(crop_year, kept)
     fields = unknown if field is None else _fields(field, kept)
-    pairs = unknown if pair is None else [_text(pair[row]) for row in kept.tolist()]
+    pairs = unknown if pair is None else _texts(pair, kept)
     numbers: dict[tuple[int | None, object], int] = {}
     within_year = kept.tolist() if field is None else fields
     field_year = [numbers.setdefault(key, len(numbers)) for key in zip(years, within_year, strict=True)]
@@ -140,24 +140,29 @@ def _numbers(name: str, values: ArrayLike) -> Floats:
 
 
 def _years(column: Sequence[int | None], kept: Whole) -> list[int]:
+    if (whole := np.asarray(column)).dtype.kind in "iu":  # the usual case, and the quick one
+        known: list[int] = whole[kept].tolist()
+        return known
     years = []
     for row in kept.tolist():
         value = column[row]
-        if value is None or isinstance(value, str | bool) or value != value or int(value) != value:
+        if isinstance(value, str | bool | None) or not float(value).is_integer():
             raise BadInput(f"row {row + 1}, crop_year: {value!r} given; allowed a whole year, on every row or on none.")
         years.append(int(value))
     return years
 
 
 def _fields(column: Sequence[str | None], kept: Whole) -> list[str]:
-    names = []
-    for row in kept.tolist():
-        name = _text(column[row])
-        if name is None:
-            raise BadInput(f"row {row + 1}, field: blank given; allowed a field's name, on every row or on none.")
-        names.append(name)
+    texts = _texts(column, kept)
+    names = [text for text in texts if text is not None]
+    if len(names) < len(texts):
+        row = int(kept[texts.index(None)])
+        raise BadInput(f"row {row + 1}, field: blank given; allowed a field's name, on every row or on none.")
     return names
 
 
-def _text(value: object) -> str | None:
-    return None if value is None or value != value or value == "" else str(value)
+def _texts(column: Sequence[str | None], kept: Whole) -> list[str | None]:
+    values: list[object] = list(column)
+    if kept.size < len(values):
+        values = [values[row] for row in kept.tolist()]
+    return [None if value is None or value != value or value == "" else str(value) for value in values]
