@@ -91,6 +91,7 @@ def measure_words(comparison: Comparison) -> str:
 
 
 def words_for(comparison: Comparison, answer: Answer) -> DifferenceWords:
+    """The words and decimals for one answer; a measure that has no phrase of its own is "higher" or "lower"."""
     phrase = PHRASES.get(comparison.measure, Phrase(rest=f" in {measure_words(comparison)}"))
     return DifferenceWords(phrase, comparison.unit, decimals_for(comparison, answer))
 

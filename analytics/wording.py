@@ -113,7 +113,7 @@ def rests_on(comparison: Comparison) -> str:
     return f"{counted}; {left_out}."
 
 
-def level_andmargin_words(comparison: Comparison) -> str:
+def level_and_margin(comparison: Comparison) -> str:
     """The two settings that govern every finding, in one line."""
     ranges = f"Level {level_words(comparison.level)}: so often do ranges made this way hold the true difference"
     if comparison.margin is None:
