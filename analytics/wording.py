@@ -225,10 +225,12 @@ def _years_to_come(comparison: Comparison, *, with_unit: bool) -> str:
     if answer.estimate is None or answer.low is None or answer.high is None:
         raise ValueError(f"{comparison.measure}: a finding other than too_few needs an estimate and an interval")
     bracket = terms.bracket(answer.low, answer.high)
-    new_field = _new_field(comparison, answer)
+    range_of_one = _new_field(comparison, answer)
+    new_field = f"; a single new field could lie {range_of_one}" if range_of_one else ""
     if answer.finding == Finding.NOT_SETTLED:
         between = terms.between(answer.low, answer.high, with_unit=with_unit)
-        return f"For years to come it is not settled: the average could lie {between}{new_field}."
+        both = f"{between}, and a single new field {range_of_one}" if range_of_one else between
+        return f"For years to come it is not settled: the average could lie {both}."
     if answer.finding == Finding.NO_DIFFERENCE_THAT_MATTERS:
         same = f"For years to come {measure_words(comparison)} is the same for practical purposes on average:"
         if _inside_margin(comparison, answer):
@@ -248,7 +250,7 @@ def _new_field(comparison: Comparison, answer: Answer) -> str:
         return ""
     terms = words_for(comparison, answer)
     coarser = DifferenceWords(terms.phrase, terms.unit, max(base_decimals(comparison) - 1, 0))
-    return f", and a single new field {coarser.between(answer.prediction_low, answer.prediction_high)}"
+    return coarser.between(answer.prediction_low, answer.prediction_high)
 
 
 def _year_averages(comparison: Comparison, terms: DifferenceWords) -> str:

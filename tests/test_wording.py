@@ -255,7 +255,7 @@ def test_real_difference_for_years_to_come():
     future = answer(LOWER, -1.2, -2.0, -0.4, prediction_low=-5.0, prediction_high=-0.6)
     assert wording.years_to_come_sentence(comparison(answer(LOWER, -1.3, -2.2, -0.4), future)) == (
         "For years to come standing would give 1.2 bu/ac less on average (2.0 to 0.4 less): "
-        "a real difference, as far as 5 years can tell, and a single new field between 5 and 1 less."
+        "a real difference, as far as 5 years can tell; a single new field could lie between 5 and 1 less."
     )
 
 
