@@ -1,0 +1,56 @@
+"""From the records to an answer: pairs read, compared at the settings in force, cautions added."""
+
+from dataclasses import replace
+
+import duckdb
+import polars as pl
+
+from analytics.comparison import compare, scaled
+from analytics.measures import MEASURES, Measure, find_measure
+from analytics.pairs import cautions, pair_rows
+from analytics.results import Comparison
+from analytics.settings import Settings, read_settings
+from analytics.units import per_bu_ac
+
+
+def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
+    """One measure over all pairs on record, in the unit of the record (bu/ac for yields).
+
+    Raises BadInput for an unknown measure.
+    """
+    measure = find_measure(measure_name)
+    settings = read_settings(connection)
+    rows = pair_rows(connection, measure.name)
+    comparison = compare_rows(rows, measure=measure, settings=settings)
+    from_records = cautions(connection, measure, rows)
+    return replace(comparison, cautions=(*comparison.cautions, *from_records))
+
+
+def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
+    """The comparison of rows as from pairs.pair_rows; exploring a part of the pairs goes through here too."""
+    return compare(
+        rows["standing"].to_numpy(),
+        rows["windrowed"].to_numpy(),
+        crop_year=rows["crop_year"].to_numpy(),
+        field=rows["field"].to_numpy(),
+        pair=rows["pair"].to_numpy(),
+        measure=measure.name,
+        unit=measure.unit,
+        direction=measure.direction,
+        level=settings.level,
+        margin=settings.margins[measure.name],
+    )
+
+
+def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
+    """Every measure that has at least one complete pair, in the order of measures.py."""
+    found = {name: review(connection, name) for name in MEASURES}
+    return {name: comparison for name, comparison in found.items() if comparison.pairs}
+
+
+def in_yield_unit(comparison: Comparison, unit: str) -> Comparison:
+    """The same result in the chosen yield unit, where its measure follows that; no finding changes."""
+    measure = MEASURES.get(comparison.measure)
+    if measure is None or not measure.follows_yield_unit or comparison.unit == unit:
+        return comparison
+    return scaled(comparison, per_bu_ac(unit) / per_bu_ac(comparison.unit), unit)
