@@ -336,6 +336,28 @@ LOADS = Table(
     references=(OF_A_PLOT,),
 )
 
+FIELD_TOTALS = Table(
+    name="field_totals",
+    meaning="what a certified scale says a whole field brought; a yield monitor's loads are scaled to it",
+    key=("crop_year", "field"),
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        Column(
+            name="certified_kg",
+            kind="number",
+            meaning="all loads of the field over a certified scale, net of tare, dockage still in, kg",
+            required=True,
+            low=1,
+            high=50_000_000,
+            usual_low=5_000,
+            remedy="Is it in kg?",
+        ),
+        NOTES,
+    ),
+    references=(OF_A_FIELD,),
+)
+
 SAMPLES = Table(
     name="samples",
     meaning="grade slips and crush counts",
@@ -534,6 +556,7 @@ TABLES = {
         PLOTS,
         PAIRS,
         LOADS,
+        FIELD_TOTALS,
         SAMPLES,
         LOSS_CHECKS,
         OPERATIONS,

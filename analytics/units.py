@@ -19,6 +19,8 @@ POUNDS_PER_BUSHEL = 50  # canola; Canada Grains Council handbook 1999 prints 44.
 KG_PER_BUSHEL = POUNDS_PER_BUSHEL * KG_PER_POUND
 KG_HA_PER_BU_AC = KG_PER_BUSHEL / M2_PER_ACRE * M2_PER_HECTARE
 G_M2_PER_BU_AC = KG_HA_PER_BU_AC / 10  # 1 g/m2 is 10 kg/ha
+KG_HL_PER_LB_AVERY = 1.247  # Canadian Grain Commission, test weight calculators (ratio rounded there)
+LB_WINCHESTER_PER_G_HALF_LITRE = 0.1552  # the same
 
 # What one bu/ac is in each unit a yield can be shown in.
 PER_BU_AC = {
@@ -43,6 +45,12 @@ class Unit:
 # What a person may type for each recorded quantity; the first is the unit of the record.
 TYPED_UNITS = {
     "weight_kg": (
+        Unit("kg", 1.0),
+        Unit("t", float(KG_PER_TONNE)),
+        Unit("lb", KG_PER_POUND),
+        Unit("bu", KG_PER_BUSHEL),
+    ),
+    "certified_kg": (
         Unit("kg", 1.0),
         Unit("t", float(KG_PER_TONNE)),
         Unit("lb", KG_PER_POUND),
@@ -86,3 +94,22 @@ def net_clean(mass: float, *, dockage_pct: float) -> float:
     if not 0 <= dockage_pct <= 100:
         raise ValueError(f"dockage is {dockage_pct} %; it must be 0 to 100")
     return mass * (100 - dockage_pct) / 100
+
+
+def test_weight_kg_hl(half_litre_g: float) -> float:
+    """Test weight of canola in kg/hL from grams in half a litre. Source: Canadian Grain Commission equation.
+
+    >>> round(test_weight_kg_hl(325.0), 2)
+    65.59
+    """
+    return 1.9922 + 0.1957 * half_litre_g
+
+
+def lb_per_avery_bushel(kg_hl: float) -> float:
+    """Test weight in pounds per Avery bushel, the one of Canadian tickets. Source: Canadian Grain Commission."""
+    return kg_hl / KG_HL_PER_LB_AVERY
+
+
+def lb_per_winchester_bushel(half_litre_g: float) -> float:
+    """Test weight in pounds per Winchester (United States) bushel from grams in half a litre. Source: the same."""
+    return half_litre_g * LB_WINCHESTER_PER_G_HALF_LITRE

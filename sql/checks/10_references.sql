@@ -18,6 +18,8 @@ field_rows as (
     union all
     select 'plots', field from plots
     union all
+    select 'field_totals', field from field_totals
+    union all
     select 'weather', field from weather where field is not null
 )
 

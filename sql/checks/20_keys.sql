@@ -13,6 +13,9 @@ union all
 select 'loads: ticket ' || ticket || ' of ' || field || ' ' || plot || ', ' || crop_year || ' stands twice.'
 from loads group by crop_year, field, plot, ticket having count(*) > 1
 union all
+select 'field_totals: ' || field || ', ' || crop_year || ' stands twice.'
+from field_totals group by crop_year, field having count(*) > 1
+union all
 select 'samples: sample ' || sample || ' of ' || field || ' ' || plot || ', ' || crop_year || ' stands twice.'
 from samples group by crop_year, field, plot, sample having count(*) > 1
 union all

@@ -1,5 +1,6 @@
 -- One row per plot: loads summed to a yield on both bases. One load that lacks a value leaves the plot's yield on
--- that basis null, and missing_* names the tickets. 22.6796185 kg is a canola bushel of 50 lb.
+-- that basis null, and missing_* names the tickets. 22.6796185 kg is a canola bushel of 50 lb. is_scaled says that a
+-- yield monitor's loads were multiplied by scale_factor to agree with the field's certified total; weight_kg is as read.
 create or replace view plot_yield as
 with weighed as (
     select
@@ -8,6 +9,8 @@ with weighed as (
         plot,
         count(*) as loads,
         string_agg(distinct weighed_by, ' and ' order by weighed_by) as weighed_by,
+        bool_or(is_scaled) as is_scaled,
+        max(scale_factor) as scale_factor,
         case when count(*) = count(weight_kg) then sum(weight_kg) end as weight_kg,
         case when count(*) = count(net_clean_kg) then sum(net_clean_kg) end as net_clean_kg,
         case when count(*) = count(one_moisture_kg) then sum(one_moisture_kg) end as one_moisture_kg,
@@ -29,6 +32,8 @@ select
     plots.acres,
     coalesce(weighed.loads, 0) as loads,
     weighed.weighed_by,
+    coalesce(weighed.is_scaled, false) as is_scaled,
+    weighed.scale_factor,
     weighed.weight_kg,
     weighed.net_clean_kg,
     weighed.one_moisture_kg,

@@ -1,19 +1,33 @@
--- One row per plot: the mean of the spots at each place, and the parts that follow. On the ground later counts hold
--- what lay there before, so a part is a difference and the last count is the whole. bu/ac.
+-- One row per plot and place: the spots averaged, and their spread. One spot that cannot be turned into bu/ac leaves
+-- the place unknown. bu/ac.
+create or replace view loss_places as
+select
+    crop_year,
+    field,
+    plot,
+    place,
+    count(*) as spots,
+    case when count(*) = count(loss_bu_ac) then avg(loss_bu_ac) end as mean_bu_ac,
+    case when count(*) = count(loss_bu_ac) then stddev_samp(loss_bu_ac) end as spread_bu_ac
+from loss_spots
+group by crop_year, field, plot, place;
+
+-- One row per plot: the parts of its loss. On the ground later counts hold what lay there before, so a part is a
+-- difference and the last count is the whole. bu/ac.
 -- Total = ground after the last pass of a knife or header + what the combine threw over. Null when either is unknown.
 create or replace view plot_loss as
-with place_means as (
+with places as (
     select
         crop_year,
         field,
         plot,
-        avg(loss_bu_ac) filter (where place = 'ground before harvest') as before_bu_ac,
-        avg(loss_bu_ac) filter (where place = 'ground after windrower') as after_windrower_bu_ac,
-        avg(loss_bu_ac) filter (where place = 'ground behind header') as behind_header_bu_ac,
-        avg(loss_bu_ac) filter (where place = 'pan behind combine') as combine_bu_ac,
-        bool_or(loss_bu_ac is null) as is_seed_weight_unknown,
-        count(*) as spots
-    from loss_spots
+        max(mean_bu_ac) filter (where place = 'ground before harvest') as before_bu_ac,
+        max(mean_bu_ac) filter (where place = 'ground after windrower') as after_windrower_bu_ac,
+        max(mean_bu_ac) filter (where place = 'ground behind header') as behind_header_bu_ac,
+        max(mean_bu_ac) filter (where place = 'pan behind combine') as combine_bu_ac,
+        bool_or(mean_bu_ac is null) as is_seed_weight_unknown,
+        sum(spots) as spots
+    from loss_places
     group by crop_year, field, plot
 ),
 
@@ -22,21 +36,22 @@ parts as (
         plots.crop_year,
         plots.field,
         plots.plot,
-        coalesce(place_means.spots, 0) as spots,
-        place_means.is_seed_weight_unknown,
-        place_means.before_bu_ac as shatter_bu_ac,
-        place_means.after_windrower_bu_ac - place_means.before_bu_ac as windrower_bu_ac,
-        place_means.behind_header_bu_ac
-        - case when plots.method = 'standing' then place_means.before_bu_ac else place_means.after_windrower_bu_ac end
+        coalesce(places.spots, 0)::bigint as spots,
+        places.is_seed_weight_unknown,
+        places.before_bu_ac as shatter_bu_ac,
+        case when plots.method = 'windrowed' then places.after_windrower_bu_ac - places.before_bu_ac end
+            as windrower_bu_ac,
+        places.behind_header_bu_ac
+        - case when plots.method = 'standing' then places.before_bu_ac else places.after_windrower_bu_ac end
             as header_bu_ac,
-        place_means.combine_bu_ac,
+        places.combine_bu_ac,
         case
-            when plots.method = 'standing' then place_means.behind_header_bu_ac
-            else coalesce(place_means.behind_header_bu_ac, place_means.after_windrower_bu_ac)
+            when plots.method = 'standing' then places.behind_header_bu_ac
+            else coalesce(places.behind_header_bu_ac, places.after_windrower_bu_ac)
         end as ground_bu_ac,
         plots.method
     from plots
-    left join place_means using (crop_year, field, plot)
+    left join places using (crop_year, field, plot)
 )
 
 select

@@ -1,0 +1,72 @@
+"""Records for tests: the demo farm, and tiny ones of a few rows each."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from analytics.database import open_records
+from analytics.history import TableSave, save
+from analytics.records import TABLES, Table
+
+SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
+
+Rows = list[dict[str, object]]
+
+
+def write(connection: duckdb.DuckDBPyConnection, tables: dict[str, pl.DataFrame]) -> None:
+    saves = [TableSave(table=TABLES[name], saved=rows, removed=rows.clear()) for name, rows in tables.items()]
+    save(connection, saves, done_by="test", source="import")
+
+
+def read_csv(table: Table, file: Path) -> pl.DataFrame:
+    """A file of the demo farm, whose CSV is in ISO form throughout."""
+
+    def typed(name: str, kind: type[pl.DataType]) -> pl.Expr:
+        if kind == pl.Date:
+            return pl.col(name).str.to_date()
+        return pl.col(name) == "yes" if kind == pl.Boolean else pl.col(name).cast(kind)
+
+    return pl.read_csv(file, infer_schema=False).select(
+        typed(name, kind).alias(name) for name, kind in table.polars_schema().items()
+    )
+
+
+@pytest.fixture(scope="session")
+def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file with the demo farm; read only, whoever changes it copies it first."""
+    path = tmp_path_factory.mktemp("demo") / "records.duckdb"
+    with open_records(path, create=True) as connection:
+        write(
+            connection,
+            {
+                name: read_csv(table, SAMPLE_RECORDS / f"{name}.csv")
+                for name, table in TABLES.items()
+                if (SAMPLE_RECORDS / f"{name}.csv").exists()
+            },
+        )
+    return path
+
+
+@pytest.fixture
+def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to the demo farm."""
+    with open_records(demo_records) as connection:
+        yield connection
+
+
+@pytest.fixture
+def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
+    """Call with {table: [row, ...]} for a connection to records of just these rows; what a row leaves out is blank."""
+    with ExitStack() as stack:
+
+        def make(tables: dict[str, Rows]) -> duckdb.DuckDBPyConnection:
+            connection = stack.enter_context(open_records(tmp_path / "tiny.duckdb", create=True))
+            frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
+            write(connection, frames)
+            return connection
+
+        yield make
