@@ -62,6 +62,11 @@ def cautions(connection: duckdb.DuckDBPyConnection, measure: Measure, rows: pl.D
             facts.filter(pl.col("is_weighing_different")).height,
             "the two sides were weighed in different ways; the difference may be one of scales.",
         )
+        say(
+            "monitor_far_off",
+            facts.filter(pl.col("is_monitor_far_off")).height,
+            "a yield monitor was more than 5 % off the certified total of its field; it was scaled, but ask why.",
+        )
     say(
         "different_variety",
         facts.filter(pl.col("is_variety_different")).height,

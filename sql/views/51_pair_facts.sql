@@ -1,4 +1,5 @@
 -- One row per pair: what should be alike on both sides, and how the pair was made. Null where a side is unknown.
+-- A yield monitor is far off when its field's certified total differs by more than 5 % (limit from memory, no source).
 create or replace view pair_facts as
 with plot_facts as (
     select
@@ -9,6 +10,7 @@ with plot_facts as (
         plantings.variety,
         plantings.seeded_on,
         plot_yield.weighed_by,
+        round(abs(plot_yield.scale_factor - 1), 9) > 0.05 as is_monitor_far_off,
         plot_timing.is_interval_short
     from plots
     left join plantings using (crop_year, field)
@@ -28,9 +30,11 @@ select
     windrowed.seed_colour_change_pct as windrow_colour_change_pct,
     standing.weighed_by as standing_weighed_by,
     windrowed.weighed_by as windrowed_weighed_by,
-    standing.weighed_by <> windrowed.weighed_by as is_weighing_different,
+    standing.weighed_by <> windrowed.weighed_by or contains(standing.weighed_by, ' and ') as is_weighing_different,
     coalesce(standing.weighed_by = 'yield monitor', false)
     or coalesce(windrowed.weighed_by = 'yield monitor', false) as is_monitor_used,
+    coalesce(standing.is_monitor_far_off, false) or coalesce(windrowed.is_monitor_far_off, false)
+        as is_monitor_far_off,
     coalesce(standing.is_interval_short, false) or coalesce(windrowed.is_interval_short, false) as is_interval_short
 from pairs
 left join plot_facts as standing
