@@ -22,8 +22,11 @@ MONTHS = (
     "november",
     "december",
 )
+LONGEST = 60  # letters of a number or date; a longer text is none, and could keep the program busy for hours
+FIRST_YEAR, LAST_YEAR = 1980, 2100  # as crop years; 0205 and 2205 are slips of the keyboard
 LARGEST = 1e12  # far beyond any mass, area or price on a farm; keeps "2e308" and slips of the keyboard out
 
+TIME_OF_DAY = re.compile(r"(?<=\d)[ T]([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?)?$")
 PLAIN = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
 GROUPED = {mark: re.compile(rf"[+-]?\d{{1,3}}({re.escape(mark)}\d{{3}})+(?P<rest>[.,]\d*)?") for mark in ",. "}
 
@@ -41,6 +44,8 @@ def read_number(text: str) -> float:
     >>> read_number("18,62"), read_number("18.62"), read_number("1 234,5"), read_number("1,234.5")
     (18.62, 18.62, 1234.5, 1234.5)
     """
+    if len(text) > LONGEST:
+        raise NotReadable("too long for a number")
     kept = text.strip().replace("\u2212", "-")
     for space in SPACES:
         kept = kept.replace(space, " ")
@@ -94,15 +99,17 @@ def read_date(text: str, *, crop_year: int | None = None) -> date:
     >>> read_date("Sep 14, 2025"), read_date("14 Sep", crop_year=2025)
     (datetime.date(2025, 9, 14), datetime.date(2025, 9, 14))
     """
-    kept = re.sub(r"[ T]00:00(:00(\.0+)?)?$", "", text.strip())  # a spreadsheet's date carries midnight
+    if len(text) > LONGEST:
+        raise NotReadable("too long for a date")
+    kept = TIME_OF_DAY.sub("", text.strip())  # a ticket or a spreadsheet may carry it; the day is what is kept
     if match := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", kept):
         return _date(*(int(part) for part in match.groups()))
     if match := re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", kept):
-        first, second, year = (int(part) for part in match.groups())
+        first, second, last = (int(part) for part in match.groups())
         if first <= 12 and second <= 12 and first != second:
-            one, other = _date(year, first, second), _date(year, second, first)
+            one, other = _date(last, first, second), _date(last, second, first)
             raise NotReadable(f"could be {one} or {other}; type year-month-day")
-        return _date(year, min(first, second), max(first, second))
+        return _date(last, min(first, second), max(first, second))
     words = re.findall(r"[A-Za-z]+|\d+", kept)
     if not re.fullmatch(r"[A-Za-z0-9 .,/-]+", kept) or not 2 <= len(words) <= 3:
         raise NotReadable("not a date; type year-month-day")
@@ -122,6 +129,8 @@ def read_date(text: str, *, crop_year: int | None = None) -> date:
 
 
 def _date(year: int, month: int, day: int) -> date:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise NotReadable(f"the year {year} is not between {FIRST_YEAR} and {LAST_YEAR}")
     try:
         return date(year, month, day)
     except ValueError as problem:

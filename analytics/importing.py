@@ -1,0 +1,349 @@
+"""What an import brings: files to typed rows with every fault named, then what is new, changed or as before.
+
+Nothing is written here.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+import polars as pl
+
+from analytics import reading
+from analytics.checking import PLACE, CheckedTable, as_text, check_table, key_text, name_broken_rules
+from analytics.faults import LISTED, Fault, Faults
+from analytics.records import PAIRS, PLOT_KEY, REQUIRED_FILES, TABLES, Reference, Table
+
+MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Incoming:
+    """What the files hold, table by table, each by itself.
+
+    faults, questions : the first 200 of each; the counts are of all. A question is possible, but unlikely.
+    """
+
+    checked: Mapping[str, CheckedTable]
+    unreadable: frozenset[str]  # tables whose file was there but could not be taken apart
+    faults: tuple[Fault, ...]
+    fault_count: int
+    questions: tuple[Fault, ...]
+    question_count: int
+    remarks: tuple[str, ...]
+
+    @property
+    def tables(self) -> dict[str, pl.DataFrame]:
+        """Typed rows of each table, columns in the order of records.py."""
+        return {name: checked.frame for name, checked in self.checked.items()}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One cell of a known row that is to change."""
+
+    table: str
+    key: str
+    column: str
+    old: str
+    new: str
+
+    def __str__(self) -> str:
+        return f"{self.table}, {self.key}, {self.column}: {self.old} -> {self.new}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TablePlan:
+    """Rows to add, known rows as they will be, each changed cell, and how many rows are as before."""
+
+    new: pl.DataFrame
+    changed: pl.DataFrame
+    changes: tuple[Change, ...]
+    unchanged: int
+
+    @property
+    def saved(self) -> pl.DataFrame:
+        """All rows to write."""
+        return pl.concat([self.new, self.changed])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """What the import would do to the records. With one fault it may do nothing; rows not in the files stay.
+
+    faults : those of the files and those against the records, the first 200; fault_count is of all
+    """
+
+    tables: Mapping[str, TablePlan]
+    faults: tuple[Fault, ...]
+    fault_count: int
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is new and nothing changed."""
+        return self.new_count + self.changed_count == 0
+
+    @property
+    def new_count(self) -> int:
+        """Rows to add."""
+        return sum(table.new.height for table in self.tables.values())
+
+    @property
+    def changed_count(self) -> int:
+        """Known rows that change."""
+        return sum(table.changed.height for table in self.tables.values())
+
+    @property
+    def unchanged_count(self) -> int:
+        """Rows that are as before."""
+        return sum(table.unchanged for table in self.tables.values())
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """Every changed cell."""
+        return tuple(change for table in self.tables.values() for change in table.changes)
+
+
+def read(path: Path) -> Incoming:
+    """Read a folder of CSV files, one CSV file named like a table, or one workbook.
+
+    Raises BadInput when there is nothing to read there, Refused when it may not be read.
+    """
+    return _check(reading.read_path(path, TABLES))
+
+
+def read_files(files: Sequence[tuple[str, bytes]]) -> Incoming:
+    """Read files given as (file name, content): CSV files, or a workbook. Raises BadInput."""
+    return _check(reading.read_files(files, TABLES))
+
+
+def _check(contents: reading.Contents) -> Incoming:
+    faults, doubts = contents.faults, Faults()
+    remarks = list(contents.remarks)
+    texts = {text.name: text for text in contents.tables}
+    checked = {
+        name: check_table(table, texts[name], faults, doubts, remarks)
+        for name, table in TABLES.items()
+        if name in texts
+    }
+    return Incoming(
+        checked=checked,
+        unreadable=contents.unreadable,
+        faults=faults.listed(),
+        fault_count=faults.total,
+        questions=doubts.listed(),
+        question_count=doubts.total,
+        remarks=tuple(remarks),
+    )
+
+
+def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame]) -> Plan:
+    """Compare with the records. A row of the files replaces the row of the same key, blanks included; a column that
+    a file does not have is left as it is.
+
+    existing : rows on record by table name; a table that is not there is empty
+    """
+    before = {
+        name: existing[name].select(table.column_names).cast(pl.Schema(table.polars_schema()))
+        if name in existing
+        else table.empty()
+        for name, table in TABLES.items()
+    }
+    faults = Faults()
+    checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
+    after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs")}
+    _name_absent_files(incoming, before, faults)
+    for one in checked.values():
+        for reference in one.table.references:
+            target = checked.get(reference.table)
+            is_whole = target.is_whole if target else reference.table not in incoming.unreadable
+            if is_whole:
+                _name_missing_targets(one, reference, after[reference.table], faults)
+    _name_wrong_methods(checked, after, faults)
+    if "pairs" in checked:
+        _name_plots_in_two_pairs(checked["pairs"], after["pairs"], faults)
+    return Plan(
+        tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
+        faults=(incoming.faults + faults.listed())[:LISTED],
+        fault_count=incoming.fault_count + faults.total,
+    )
+
+
+def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> CheckedTable:
+    """The rows with what the records hold in the columns that the file does not have; then their rules hold or not."""
+    absent = [name for name in one.absent if not one.table.column(name).required]
+    if not absent:
+        return one
+    key = list(one.table.key)
+    kept = one.frame.drop(absent).join(
+        before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
+    )
+    filled = CheckedTable(
+        table=one.table,
+        label=one.label,
+        frame=kept.select(one.table.column_names),
+        rows=one.rows,
+        absent=one.absent,
+        is_whole=one.is_whole,
+    )
+    name_broken_rules(filled, faults, about_absent=True)
+    return filled
+
+
+def _after(one: CheckedTable | None, before: pl.DataFrame) -> pl.DataFrame:
+    if one is None:
+        return before
+    return pl.concat([before.join(one.frame, on=one.table.key, how="anti", nulls_equal=True), one.frame])
+
+
+def _name_absent_files(incoming: Incoming, before: Mapping[str, pl.DataFrame], faults: Faults) -> None:
+    for name in REQUIRED_FILES:
+        if name not in incoming.checked and name not in incoming.unreadable and before[name].is_empty():
+            faults.add(
+                Fault(
+                    file=name,
+                    given="no file or sheet of that name",
+                    allowed=f"{', '.join(REQUIRED_FILES)} together, until the records hold rows of each",
+                    remedy=f"Add {name}.csv; a header alone will do.",
+                )
+            )
+
+
+def _name_missing_targets(one: CheckedTable, reference: Reference, target: pl.DataFrame, faults: Faults) -> None:
+    columns = list(reference.columns)
+    targets = target.select(pl.col(there).alias(here) for here, there in zip(columns, reference.target, strict=True))
+    wanted = one.frame.select(columns).drop_nulls().unique()
+    missing = wanted.join(targets, on=columns, how="anti")
+    if missing.is_empty():
+        return
+    near = _Nearest(targets)
+    places = one.frame.select(columns).with_row_index(PLACE).join(missing, on=columns, how="semi")[PLACE].sort()
+
+    def word(place: int) -> Fault:
+        key = one.frame.select(columns).row(place)
+        return Fault(
+            file=one.label,
+            row=one.rows[place],
+            column=" / ".join(columns),
+            given=key_text(key),
+            allowed=f"what {reference.table} holds",
+            remedy=near.remedy(key) or f"Add it to {reference.table}, or correct the name.",
+        )
+
+    faults.add_rows(places, word)
+
+
+class _Nearest:
+    """Finds a key that is spelt nearly like a wrong one, in the same crop year where the key has one."""
+
+    def __init__(self, targets: pl.DataFrame) -> None:
+        self._targets = targets.drop_nulls().unique(maintain_order=True)
+        self._remedies: dict[tuple[object, ...], str] = {}
+
+    def remedy(self, key: tuple[object, ...]) -> str:
+        """A question that names it, or nothing."""
+        if key not in self._remedies:
+            candidates = self._targets
+            if "crop_year" in candidates.columns:
+                candidates = candidates.filter(pl.col("crop_year") == key[0])
+            names = {key_text(row).lower(): key_text(row) for row in candidates.head(MOST_CANDIDATES).iter_rows()}
+            near = get_close_matches(key_text(key).lower(), names, n=1, cutoff=0.7)
+            self._remedies[key] = f"Is {names[near[0]]} meant?" if near else ""
+        return self._remedies[key]
+
+
+def _name_wrong_methods(checked: Mapping[str, CheckedTable], after: Mapping[str, pl.DataFrame], faults: Faults) -> None:
+    """A side of a pair that was harvested the other way, whether the pair or the plot comes with this import."""
+    for reference in PAIRS.references:
+        sides = _sides(after["pairs"], reference).join(
+            after["plots"].select(*PLOT_KEY, "method"), on=PLOT_KEY, how="inner"
+        )
+        wrong = sides.filter(pl.col("method") != reference.method)
+        for name, key in (("pairs", PAIRS.key), ("plots", PLOT_KEY)):
+            if name not in checked or wrong.is_empty():
+                continue
+            here = checked[name].frame.select(key).with_row_index(PLACE)
+            found = wrong.join(here, on=key, how="inner").sort(PLACE)
+            wrong = wrong.join(here, on=key, how="anti")  # a wrong pair is named once, at its own row where it has one
+            _name_wrong_sides(checked[name], reference, found, faults)
+
+
+def _name_wrong_sides(one: CheckedTable, reference: Reference, found: pl.DataFrame, faults: Faults) -> None:
+    rows = found.to_dicts()
+
+    def word(at: int) -> Fault:
+        row = rows[at]
+        return Fault(
+            file=one.label,
+            row=one.rows[row[PLACE]],
+            column=reference.columns[-1] if one.table is PAIRS else "method",
+            given=f"{key_text([row[name] for name in PLOT_KEY])}, {row['method']},",
+            allowed=f"a {reference.method} plot as the {reference.method} side of pair {row['pair']}",
+            remedy="Were the two sides exchanged, or is the method of the plot wrong?",
+        )
+
+    faults.add_rows(range(len(rows)), word)
+
+
+def _sides(pairs: pl.DataFrame, reference: Reference) -> pl.DataFrame:
+    """One row per pair that names this side: crop_year, pair, field, plot."""
+    _, field, plot = reference.columns
+    return pairs.select("crop_year", "pair", pl.col(field).alias("field"), pl.col(plot).alias("plot")).drop_nulls()
+
+
+def _name_plots_in_two_pairs(one: CheckedTable, pairs: pl.DataFrame, faults: Faults) -> None:
+    key = list(PAIRS.key)
+    here = one.frame.select(key).with_row_index(PLACE)
+    sides = pl.concat([_sides(pairs, reference) for reference in PAIRS.references])
+    sides = sides.join(here, on=key, how="left").sort(PLACE, nulls_last=False, maintain_order=True)
+    again = sides.with_columns(pl.col("pair").first().over(PLOT_KEY).alias("first_pair")).filter(
+        ~pl.struct(PLOT_KEY).is_first_distinct(), pl.col(PLACE).is_not_null()
+    )
+    rows = again.to_dicts()
+
+    def word(at: int) -> Fault:
+        row = rows[at]
+        return Fault(
+            file=one.label,
+            row=one.rows[row[PLACE]],
+            column="pair",
+            given=f"{key_text([row[name] for name in PLOT_KEY])} in pair {row['pair']}",
+            allowed="each plot in one pair",
+            remedy=f"It is in pair {row['first_pair']} already.",
+        )
+
+    faults.add_rows(range(len(rows)), word)
+
+
+def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePlan:
+    key, names = list(table.key), list(table.column_names)
+    rest = [name for name in names if name not in key]
+    if before.is_empty():
+        return TablePlan(new=frame, changed=frame.clear(), changes=(), unchanged=0)
+    old = before.select(*key, *(pl.col(name).alias(f"old {name}") for name in rest), pl.lit(True).alias("is known"))
+    both = frame.join(old, on=key, how="left", nulls_equal=True, maintain_order="left")
+    differs = pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest)
+    known = both.filter(pl.col("is known"))
+    changed = known.filter(differs)
+    return TablePlan(
+        new=both.filter(pl.col("is known").is_null()).select(names),
+        changed=changed.select(names),
+        changes=tuple(_changes(table, changed, rest)),
+        unchanged=known.height - changed.height,
+    )
+
+
+def _changes(table: Table, changed: pl.DataFrame, rest: Sequence[str]) -> list[Change]:
+    return [
+        Change(
+            table=table.name,
+            key=key_text([row[name] for name in table.key]),
+            column=name,
+            old=as_text(row[f"old {name}"]),
+            new=as_text(row[name]),
+        )
+        for row in changed.iter_rows(named=True)
+        for name in rest
+        if row[name] != row[f"old {name}"]
+    ]
