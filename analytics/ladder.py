@@ -14,8 +14,9 @@ from analytics.errors import BadInput
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-LARGEST_VALUE = 1e100  # squares must fit a float
+LARGEST_VALUE = 1e70  # squares of squares must fit a float
 ROUNDING = 1e-12  # of the largest value: a difference below it is the computer's, not the field's
+SMALLEST_DIFFERENCE = 1e-70  # as for the largest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +37,8 @@ class Pairs:
     @property
     def rounding(self) -> float:
         """Size below which a difference is only the computer's rounding."""
-        return ROUNDING * float(max(np.abs(self.standing).max(initial=0.0), np.abs(self.windrowed).max(initial=0.0)))
+        largest = max(np.abs(self.standing).max(initial=0.0), np.abs(self.windrowed).max(initial=0.0))
+        return max(ROUNDING * float(largest), SMALLEST_DIFFERENCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

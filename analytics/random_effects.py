@@ -37,8 +37,8 @@ def hartung_knapp(estimates: ArrayLike, variances: ArrayLike) -> RandomEffects:
     values, known = np.asarray(estimates, dtype=np.float64), np.asarray(variances, dtype=np.float64)
     tau2 = reml_tau2(values, known)
     total = known + tau2[..., None]
-    none_varies = (total == 0).all(-1, keepdims=True)
-    weights = 1 / np.where(none_varies, 1.0, total)
+    least = total.min(-1, keepdims=True)
+    weights = np.where(total > 0, least, 1.0) / np.where(total > 0, total, 1.0)  # all 1 when no year varies
     mean = (weights * values).sum(-1) / weights.sum(-1)
     squares = (weights * np.square(values - mean[..., None])).sum(-1)
     df = values.shape[-1] - 1
