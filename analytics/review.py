@@ -13,13 +13,14 @@ from analytics.settings import Settings, read_settings
 from analytics.units import per_bu_ac
 
 
-def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
+def review(connection: duckdb.DuckDBPyConnection, measure_name: str, settings: Settings | None = None) -> Comparison:
     """One measure over all pairs on record, in the unit of the record (bu/ac for yields).
 
+    settings : those in force, when they have been read already
     Raises BadInput for an unknown measure.
     """
     measure = find_measure(measure_name)
-    settings = read_settings(connection)
+    settings = settings or read_settings(connection)
     rows = pair_rows(connection, measure.name)
     comparison = compare_rows(rows, measure=measure, settings=settings)
     from_records = cautions(connection, measure, rows)
@@ -44,7 +45,8 @@ def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) ->
 
 def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
     """Every measure that has at least one complete pair, in the order of measures.py."""
-    found = {name: review(connection, name) for name in MEASURES}
+    settings = read_settings(connection)
+    found = {name: review(connection, name, settings) for name in MEASURES}
     return {name: comparison for name, comparison in found.items() if comparison.pairs}
 
 

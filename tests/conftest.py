@@ -70,3 +70,14 @@ def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPy
             return connection
 
         yield make
+
+
+@pytest.fixture
+def add() -> Callable[..., None]:
+    """add(connection, table, row, ...): save rows given as dicts; what a row leaves out is blank."""
+
+    def add_rows(connection: duckdb.DuckDBPyConnection, table: Table, *rows: dict[str, object]) -> None:
+        frame = pl.DataFrame(rows, schema=table.polars_schema())
+        save(connection, [TableSave(table=table, saved=frame, removed=frame.clear())], done_by="test", source="screen")
+
+    return add_rows

@@ -1,0 +1,65 @@
+"""Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken.
+
+They are saved, and undone, like any record.
+"""
+
+from analytics.records import CROP_YEAR, METHODS, Column, Table
+
+PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
+SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)
+
+COST_ASSUMPTIONS = Table(
+    name="cost_assumptions",
+    meaning="cost rates of this farm, each in the place of a default",
+    key=("item",),
+    columns=(
+        Column(name="item", kind="text", meaning="cost item", required=True),
+        Column(name="low", kind="number", meaning="lowest likely", low=0, high=5000),
+        Column(name="middle", kind="number", meaning="rate that counts", required=True, low=0, high=5000),
+        Column(name="high", kind="number", meaning="highest likely", low=0, high=5000),
+        Column(name="year", kind="whole number", meaning="year of the rate", low=1980, high=2100),
+        SOURCE,
+    ),
+)
+
+PLANNING_RULES = Table(
+    name="planning_rules",
+    meaning="what speaks for and against cutting a field standing, as this farm sees it",
+    key=("rule",),
+    columns=(
+        Column(name="rule", kind="text", meaning="name of the rule", required=True),
+        Column(name="is_used", kind="yes/no", meaning="whether it counts", required=True),
+        Column(name="threshold", kind="number", meaning="from where it counts", low=0, high=10_000),
+        SOURCE,
+    ),
+)
+
+DRAWS = Table(
+    name="draws",
+    meaning="which side of a pair the lot made standing",
+    key=("crop_year", "pair"),
+    columns=(
+        CROP_YEAR,
+        PAIR,
+        Column(name="drawn_at", kind="text", meaning="day and time of the draw", required=True),
+        Column(name="seed", kind="whole number", meaning="number that repeats the draw", required=True),
+        Column(name="place", kind="whole number", meaning="place of the pair in the draw, from 1", required=True),
+        Column(name="first_side", kind="text", meaning="field and plot named first", required=True),
+        Column(name="second_side", kind="text", meaning="field and plot named second", required=True),
+        Column(name="first_method", kind="choice", meaning="what the first became", required=True, choices=METHODS),
+    ),
+)
+
+BROKEN_DRAWS = Table(
+    name="broken_draws",
+    meaning="pairs not cut as drawn, and why",
+    key=("crop_year", "pair"),
+    columns=(
+        CROP_YEAR,
+        PAIR,
+        Column(name="noted_on", kind="date", meaning="day of the note", required=True),
+        Column(name="reason", kind="note", meaning="why the draw was broken", required=True),
+    ),
+)
+
+KEPT_TABLES = {table.name: table for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS)}

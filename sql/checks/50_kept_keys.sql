@@ -1,0 +1,11 @@
+-- Two rows with one key among what no paper brings.
+select 'cost_assumptions: ' || item || ' stands twice.' as problem
+from cost_assumptions group by item having count(*) > 1
+union all
+select 'planning_rules: ' || rule || ' stands twice.' from planning_rules group by rule having count(*) > 1
+union all
+select 'draws: ' || pair || ', ' || crop_year || ' stands twice.'
+from draws group by crop_year, pair having count(*) > 1
+union all
+select 'broken_draws: ' || pair || ', ' || crop_year || ' stands twice.'
+from broken_draws group by crop_year, pair having count(*) > 1;
