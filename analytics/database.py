@@ -22,7 +22,10 @@ WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
 
 # Nothing at run time may reach for the internet; DuckDB would try to download an extension for a foreign file.
-CONNECTION_SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
+    "autoinstall_known_extensions": False,
+    "autoload_known_extensions": False,
+}
 
 # Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
 _writers_turn = threading.RLock()
@@ -130,8 +133,10 @@ def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None
     with transaction(connection):
         for number, file in enumerate(files[version:], version + 1):
             connection.execute(file.read_text(encoding="utf-8"))
-            connection.execute("insert into schema_versions (version, file) values ($version, $file)",
-                               {"version": number, "file": file.name})
+            connection.execute(
+                "insert into schema_versions (version, file) values ($version, $file)",
+                {"version": number, "file": file.name},
+            )
         for file in sorted((SQL_FOLDER / "views").glob("*.sql")):
             connection.execute(file.read_text(encoding="utf-8"))
         connection.execute("delete from view_text")
@@ -167,12 +172,17 @@ def _views_are_current(connection: duckdb.DuckDBPyConnection) -> bool:
 
 def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame:
     """Every row of a table or view, in no order."""
-    return connection.cursor().table(name).pl()
+    return _frame(connection.cursor().table(name))
 
 
 def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) -> pl.DataFrame:
     """The rows of a query; values go in as $name."""
-    return connection.cursor().sql(query, params=values).pl()
+    return _frame(connection.cursor().sql(query, params=values))
+
+
+def _frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
+    rows: pl.DataFrame = relation.pl()
+    return rows
 
 
 def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:

@@ -2,26 +2,27 @@
 
 from collections.abc import Iterable, Mapping
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
 from analytics import wording
+from analytics.health import Health
 from analytics.measures import MEASURES
+from analytics.numbers_as_text import count
 from analytics.results import Comparison
 
 
 def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
     """One row a measure: the difference on these fields and for years to come, with the finding of each."""
-    table = Table(title="Standing minus windrowed", title_justify="left", pad_edge=False)
-    table.add_column("measure", no_wrap=True)
-    table.add_column("unit")
+    table = _table("Standing minus windrowed")
+    table.add_column("measure", min_width=9)
     for question in ("these fields", "years to come"):
         table.add_column(question, justify="right", no_wrap=True)
-        table.add_column("finding")
+        table.add_column("finding", min_width=9)
     for comparison in comparisons.values():
         table.add_row(
-            MEASURES[comparison.measure].label,
-            comparison.unit,
+            f"{MEASURES[comparison.measure].label}, {comparison.unit}",
             wording.estimate_with_range(comparison, comparison.these_fields),
             wording.finding_words(comparison.these_fields),
             wording.estimate_with_range(comparison, comparison.years_to_come),
@@ -32,23 +33,30 @@ def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
 
 def one_comparison(console: Console, comparison: Comparison) -> None:
     """The sentence, what it rests on, each year, the statistics for a checker, and the cautions."""
-    console.print(wording.sentence(comparison))
-    console.print(f"It rests on {wording.rests_on(comparison)}")
-    years = Table(title="By crop year", title_justify="left", pad_edge=False)
+    console.print(wording.sentence(comparison), markup=False, soft_wrap=True)
+    years = _table("By crop year")
     for name in ("crop year", "field-years", f"difference, {comparison.unit}"):
         years.add_column(name, justify="right")
     for row in comparison.by_year:
-        years.add_row(
-            str(row.crop_year or "all"), str(row.field_years), wording.year_with_range(comparison, row)
-        )
+        years.add_row(str(row.crop_year or "all"), str(row.field_years), wording.year_with_range(comparison, row))
     console.print(years)
-    statistics = Table(title="For a checker", title_justify="left", pad_edge=False)
-    statistics.add_column("")
+    statistics = _table("For a checker")
+    statistics.add_column("number")
     statistics.add_column("these fields", justify="right")
     statistics.add_column("years to come", justify="right")
     for line in wording.checker_rows(comparison):
         statistics.add_row(line.name, line.these_fields, line.years_to_come)
     console.print(statistics)
+    ground(console, comparison)
+
+
+def _table(title: str) -> Table:
+    return Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+
+
+def ground(console: Console, comparison: Comparison) -> None:
+    """What a comparison rests on, what governs it, what weakens it and what would settle it."""
+    console.print(f"It rests on {wording.rests_on(comparison)} {wording.level_and_margin(comparison)}", soft_wrap=True)
     sentences(console, "Cautions", (caution.text for caution in comparison.cautions))
     sentences(console, "Next", wording.next_steps(comparison))
 
@@ -59,4 +67,16 @@ def sentences(console: Console, title: str, lines: Iterable[str]) -> None:
     if kept:
         console.print(f"{title}:")
     for line in kept:
-        console.print(f"  - {line}")
+        console.print(f"  - {line}", markup=False, soft_wrap=True)
+
+
+def health(console: Console, report: Health) -> None:
+    """The state of the file in one screen."""
+    rows = ", ".join(f"{name} {number}" for name, number in report.rows.items())
+    console.print(f"{report.path}: {report.size_bytes / 1e6:.1f} MB, version {report.version}", soft_wrap=True)
+    console.print(f"Rows: {rows}", soft_wrap=True)
+    console.print("The file is sound." if report.is_sound else "Something is wrong:")
+    for problem in report.problems:
+        console.print(f"  - {problem}", markup=False, soft_wrap=True)
+    console.print(f"{report.pairs_complete} of {count(report.pairs, 'pair')} are complete for yield.")
+    sentences(console, "Missing", report.gaps)

@@ -126,8 +126,8 @@ OF_A_FIELD = Reference(columns=("field",), table="fields", target=("field",))
 OF_A_PLOT = Reference(columns=PLOT_KEY, table="plots", target=PLOT_KEY)
 
 
-def _text(name: str, meaning: str, **rest: bool) -> Column:
-    return Column(name=name, kind="text", meaning=meaning, **rest)
+def _text(name: str, meaning: str, *, required: bool = False) -> Column:
+    return Column(name=name, kind="text", meaning=meaning, required=required)
 
 
 def _percent(name: str, meaning: str, *, low: float = 0, high: float = 100, usual_high: float | None = None) -> Column:

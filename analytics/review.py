@@ -32,9 +32,9 @@ def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) ->
     return compare(
         rows["standing"].to_numpy(),
         rows["windrowed"].to_numpy(),
-        crop_year=rows["crop_year"].to_numpy(),
-        field=rows["field"].to_numpy(),
-        pair=rows["pair"].to_numpy(),
+        crop_year=rows["crop_year"].to_list(),
+        field=rows["field"].to_list(),
+        pair=rows["pair"].to_list(),
         measure=measure.name,
         unit=measure.unit,
         direction=measure.direction,

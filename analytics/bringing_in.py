@@ -1,0 +1,84 @@
+"""Bringing a folder or workbook into the records: read, compared with what is there, saved as one act."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+
+from analytics import importing
+from analytics.database import read_table
+from analytics.faults import LISTED, sentences
+from analytics.history import TableSave, save
+from analytics.records import TABLES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtIn:
+    """What an import found and did. Nothing was written when there are faults or when nothing differs."""
+
+    incoming: importing.Incoming
+    plan: importing.Plan
+    act_id: int | None
+
+
+def bring_in(
+    connection: duckdb.DuckDBPyConnection,
+    path: Path,
+    *,
+    done_by: str,
+    step: Callable[[str], None] = lambda _: None,
+) -> BroughtIn:
+    """Read the files at `path` and save what is new or changed, or nothing if there is one fault.
+
+    step : told in a word or two what is being done, for a progress bar of four steps
+    """
+    step("reading")
+    incoming = importing.read(path)
+    step("comparing")
+    plan = importing.plan(incoming, {name: read_table(connection, name) for name in TABLES})
+    act_id = None
+    if not plan.faults and not plan.is_empty:
+        step("saving")
+        act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=f"from {path.name}")
+    step("done")
+    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id)
+
+
+def table_saves(plan: importing.Plan) -> list[TableSave]:
+    """The rows of a plan as what history.save takes."""
+    return [
+        TableSave(table=TABLES[name], saved=table.saved, removed=table.saved.clear())
+        for name, table in plan.tables.items()
+        if table.saved.height
+    ]
+
+
+def lines(brought: BroughtIn) -> list[str]:
+    """What an import found and did, a line each: remarks, questions, changes old -> new, and what was written."""
+    incoming, plan = brought.incoming, brought.plan
+    found = [*incoming.remarks]
+    if incoming.questions:
+        found.append("Possible, but worth a look:")
+        found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]
+    if plan.faults:
+        return found
+    if plan.is_empty:
+        return [
+            *found,
+            f"Nothing differs from the records ({plan.unchanged_count} rows as before). Nothing was written.",
+        ]
+    found += [f"  {change}" for change in plan.changes[:LISTED]]
+    if len(plan.changes) > LISTED:
+        found.append(f"  ... and {len(plan.changes) - LISTED} more changes.")
+    done = f"{plan.new_count} rows added, {plan.changed_count} changed, {plan.unchanged_count} as before"
+    return [*found, f"{done}."]
+
+
+def faults_text(brought: BroughtIn) -> str:
+    """Every fault, a line each, and that nothing was written; "" when there is none."""
+    plan = brought.plan
+    if not plan.faults:
+        return ""
+    count = "1 fault" if plan.fault_count == 1 else f"{plan.fault_count} faults"
+    return f"{sentences(plan.faults, plan.fault_count)}\n{count}; nothing was written."

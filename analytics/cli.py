@@ -1,0 +1,195 @@
+"""The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr."""
+
+import getpass
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import Progress
+
+from analytics import health, printing
+from analytics.bringing_in import bring_in, faults_text, lines
+from analytics.comparison import compare as compare_pairs
+from analytics.contract import as_json
+from analytics.database import SQL_FOLDER, open_records, records_path
+from analytics.errors import BadInput, StandrowError
+from analytics.measures import MEASURES
+from analytics.pairs_file import read_pairs_file
+from analytics.results import Comparison
+from analytics.review import in_yield_unit, review, review_all
+from analytics.serving import serve as serve_dashboard
+from analytics.settings import read_settings
+# from analytics.templates import write_templates
+from analytics.wording import sentence
+
+SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
+
+app = typer.Typer(
+    help="Records and honest comparison of standing and windrowed canola on paired fields.",
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+WIDTH_OF_A_FILE = 110  # where the output is no terminal, so that nothing is cut
+out = Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_OF_A_FILE)
+err = Console(stderr=True, highlight=False)
+
+Records = Annotated[Path | None, typer.Option(help="The file of the records. Default: STANDROW_RECORDS, else yours.")]
+Port = Annotated[int | None, typer.Option(help="Port of the dashboard on this machine. Default: the first free one.")]
+
+
+@app.command()
+def demo(
+    serve: Annotated[bool, typer.Option(help="Serve the dashboard after printing the answer.")] = True,
+    port: Port = None,
+) -> None:
+    """Load the invented demo farm into a throw-away file, print the answer, serve the dashboard."""
+    with tempfile.TemporaryDirectory(prefix="standrow-demo-") as folder:
+        path = Path(folder) / "records.duckdb"
+        with open_records(path, create=True) as connection:
+            with four_steps() as step:
+                bring_in(connection, SAMPLE_RECORDS, done_by="demo", step=step)
+            comparisons = review_all(connection)
+        say("The demo farm is invented; its records are thrown away at the end.\n")
+        printing.answers(out, comparisons)
+        main_one = comparisons["yield"]
+        say(f"\n{sentence(main_one)}")
+        printing.ground(out, main_one)
+        if serve:
+            serve_dashboard(path, port=port, announce=announce)
+
+
+@app.command()
+def serve(records: Records = None, port: Port = None) -> None:
+    """Serve the dashboard on this machine alone, until Ctrl-C."""
+    path = records_path(records)
+    with open_records(path, create=True):
+        pass
+    serve_dashboard(path, port=port, announce=announce)
+
+
+@app.command(name="import")
+def import_files(
+    path: Annotated[Path, typer.Argument(help="A folder of CSV files, one CSV, or one .xlsx.")],
+    records: Records = None,
+) -> None:
+    """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
+    with open_records(records_path(records), create=True) as connection, four_steps() as step:
+        brought = bring_in(connection, path, done_by=getpass.getuser(), step=step)
+    for line in lines(brought):
+        say(line)
+    if faults := faults_text(brought):
+        raise BadInput(faults)
+
+
+@app.command()
+def compare(
+    pairs: Annotated[
+        Path | None, typer.Option(help="A CSV of pairs: standing, windrowed, and if wanted crop_year, field, pair.")
+    ] = None,
+    measure: Annotated[str, typer.Option(help="What is compared.")] = "yield",
+    unit: Annotated[str | None, typer.Option(help="Unit of a file of pairs.")] = None,
+    lower_is_better: Annotated[bool | None, typer.Option("--lower-is-better", help="For a file of pairs.")] = None,
+    level: Annotated[float | None, typer.Option(help="Of the intervals: 0.95, 0.9, 0.8, ... Default 0.95.")] = None,
+    margin: Annotated[float | None, typer.Option(help="The difference that matters, in the unit.")] = None,
+    as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    records: Records = None,
+) -> None:
+    """Compare standing with windrowed: the pairs on record, or those of a file."""
+    if pairs is not None:
+        known = MEASURES.get(measure)
+        frame = read_pairs_file(pairs)
+        comparison = compare_pairs(
+            frame["standing"].to_numpy(),
+            frame["windrowed"].to_numpy(),
+            crop_year=frame["crop_year"].to_list() if "crop_year" in frame.columns else None,
+            field=frame["field"].to_list() if "field" in frame.columns else None,
+            pair=frame["pair"].to_list() if "pair" in frame.columns else None,
+            measure=measure,
+            unit=unit if unit is not None else known.unit if known else "",
+            direction="lower"
+            if lower_is_better or (known and lower_is_better is None and known.direction == "lower")
+            else "higher",
+            level=0.95 if level is None else level,
+            margin=margin if margin is not None or known is None or unit not in (None, known.unit) else known.margin,
+        )
+    else:
+        if (unit, lower_is_better, level, margin) != (None, None, None, None):
+            raise BadInput(
+                "compare: --unit, --lower-is-better, --level and --margin given without --pairs; allowed only with a "
+                "file of pairs. For the records they are settings, changed on the dashboard with a reason."
+            )
+        comparison = from_records(measure, records_path(records))
+    if as_object:
+        sys.stdout.write(as_json(comparison, sentence(comparison)) + "\n")
+    else:
+        printing.one_comparison(out, comparison)
+
+
+def from_records(measure: str, path: Path) -> Comparison:
+    """The comparison of the pairs on record, in the yield unit that was chosen."""
+    with open_records(path) as connection:
+        return in_yield_unit(review(connection, measure), read_settings(connection).yield_unit)
+
+
+@app.command()
+def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empty files.")]) -> None:
+    """Write empty CSV files and one workbook with the right columns, and what each means."""
+    for file in write_templates(folder):
+        say(str(file))
+
+
+@app.command()
+def check(records: Records = None) -> None:
+    """Tell whether the file and the records in it are sound, and what is missing."""
+    report = health.examine(records_path(records))
+    printing.health(out, report)
+    if not report.is_sound:
+        raise typer.Exit(1)
+
+
+@contextmanager
+def four_steps() -> Iterator[Callable[[str], None]]:
+    """A bar for work of four steps, on stderr, gone when done; nothing where stderr is no terminal."""
+    with Progress(console=err, transient=True, disable=not err.is_terminal) as progress:
+        task = progress.add_task("starting", total=4)
+
+        def step(words: str) -> None:
+            progress.update(task, description=words, advance=1)
+
+        yield step
+
+
+def announce(address: str) -> None:
+    """Where the dashboard is."""
+    say(f"\nOpen {address} in a browser. Only this machine can. Ctrl-C ends it.")
+
+
+def say(text: str) -> None:
+    """A line for people, as typed."""
+    out.print(text, markup=False, soft_wrap=True)
+
+
+def main() -> None:
+    """Run the command; whatever goes wrong ends in one plain message and an exit code."""
+    try:
+        app()
+    except StandrowError as problem:
+        err.print(str(problem), markup=False, soft_wrap=True)
+        sys.exit(problem.exit_code)
+    except BrokenPipeError:
+        sys.exit(1)
+    except Exception as problem:  # noqa: BLE001 - the last line: no traceback reaches a user
+        err.print(
+            f"standrow met something it does not know how to handle ({type(problem).__name__}: {problem}). "
+            "The records are as they were.",
+            markup=False,
+            soft_wrap=True,
+        )
+        sys.exit(1)
