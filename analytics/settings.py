@@ -17,6 +17,7 @@ from analytics.typed import NotReadable, read_number
 from analytics.units import PER_BU_AC
 
 LEVELS = (0.95, 0.90, 0.80)
+GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
 LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
 
@@ -29,6 +30,7 @@ class Settings:
     yield_unit: str
     level: float
     one_moisture_pct: float
+    grading: str  # a key of GRADING
     margins: dict[str, float]
     yield_margin_words: str  # where the margin for yield comes from
 
@@ -51,6 +53,7 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         yield_unit=given.get("yield_unit", "bu/ac"),
         level=float(given.get("level", LEVELS[0])),
         one_moisture_pct=float(read_table(connection, "one_moisture").item()),
+        grading=given.get("grading", "CA"),
         margins={name: float(given.get(MARGIN + name, margin)) for name, margin in usual.items()},
         yield_margin_words=words,
     )
@@ -65,6 +68,10 @@ def checked(name: str, text: str) -> str:
     if name == "yield_unit":
         if text not in PER_BU_AC:
             raise BadInput(f"yield unit: {text!r} given; allowed {', '.join(PER_BU_AC)}.")
+        return text
+    if name == "grading":
+        if text not in GRADING:
+            raise BadInput(f"grading: {text!r} given; allowed {', '.join(GRADING)}.")
         return text
     number = _number(name, text)
     if name == "level":
