@@ -67,6 +67,21 @@ def test_published_pairs_without_years_are_the_paired_t(first, second, expected)
         assert equivalent == tost["equivalent_at_5pct"]
 
 
+def test_equivalence_of_a_published_summary():
+    """Lakens 2017, Social Psychological and Personality Science 8:355-362: 65 pairs, bounds 0.4 standard deviations."""
+    case = published("equivalence_tost")
+    data, expected = case["data"]["summary_example"], case["expected"]["summary_example"]
+    sd = expected["sd_difference"]["value"]
+    shape = np.arange(data["n"]) - (data["n"] - 1) / 2
+    differences = data["mean1"] - data["mean2"] + shape / shape.std(ddof=1) * sd  # any 65 with this mean and spread
+    answer = against_zero(differences, margin=0.4 * sd, level=0.95).these_fields
+    assert answer.df == agreed(expected["df"])
+    assert answer.equivalence_p == agreed(expected["p"])
+    assert answer.finding is Finding.NO_DIFFERENCE_THAT_MATTERS
+    ninety = against_zero(differences, level=0.90).these_fields
+    assert [ninety.low, ninety.high] == agreed(expected["ci90"])
+
+
 def test_darwin_in_inches_is_fishers_in_eighths():
     """Fisher 1935, ch. III: t = 2.148 on 14 degrees of freedom."""
     case = published("darwin_zea_mays")

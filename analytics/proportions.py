@@ -1,0 +1,155 @@
+"""Counts and shares: green seeds among seeds crushed, pairs in the top grade, and many p-values side by side."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import special, stats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimated:
+    """A value with its interval."""
+
+    estimate: float
+    low: float
+    high: float
+
+
+def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> Estimated:
+    """A share with its exact binomial interval, 0 to 1.
+
+    Raises ValueError unless 0 <= count <= total and total is above 0.
+    Source: C. J. Clopper and E. S. Pearson (1934) Biometrika 26:404-413.
+    >>> round(clopper_pearson(0, 20).high, 9)  # 1 - 0.025 ** (1 / 20)
+    0.168433471
+    """
+    _check_share(count, total)
+    tail = (1 - level) / 2
+    return Estimated(
+        estimate=count / total,
+        low=float(special.betaincinv(count, total - count + 1, tail)) if count > 0 else 0.0,
+        high=float(special.betaincinv(count + 1, total - count, 1 - tail)) if count < total else 1.0,
+    )
+
+
+def wilson(count: int, total: int, *, level: float = 0.95) -> Estimated:
+    """A share with Wilson's score interval without continuity correction, 0 to 1.
+
+    Raises ValueError unless 0 <= count <= total and total is above 0.
+    Source: E. B. Wilson (1927) J. Am. Stat. Assoc. 22:209-212; R. G. Newcombe (1998) Statistics in Medicine 17:857-872.
+    """
+    _check_share(count, total)
+    z = float(special.ndtri((1 + level) / 2))
+    share, shrunk = count / total, 1 + z * z / total
+    middle = (share + z * z / (2 * total)) / shrunk
+    reach = z * sqrt(share * (1 - share) / total + z * z / (4 * total * total)) / shrunk
+    return Estimated(
+        estimate=share,
+        low=middle - reach if count > 0 else 0.0,
+        high=middle + reach if count < total else 1.0,
+    )
+
+
+def mcnemar_exact_p(only_first: int, only_second: int) -> float:
+    """Two-sided exact p for paired yes or no: of the pairs that differ, are as many for the first as for the second?
+
+    only_first, only_second : pairs where only the first, only the second, is a yes; 1 when no pair differs
+    Raises ValueError for a count below 0.
+    Source: Q. McNemar (1947) Psychometrika 12:153-157, with the binomial distribution instead of chi-squared.
+    >>> mcnemar_exact_p(1, 7)
+    0.0703125
+    """
+    _check_counts(only_first, only_second)
+    differing = only_first + only_second
+    if differing == 0:
+        return 1.0
+    return float(min(1.0, 2 * stats.binom.cdf(min(only_first, only_second), differing, 0.5)))
+
+
+def paired_share_difference(
+    both: int, only_first: int, only_second: int, neither: int, *, level: float = 0.95
+) -> Estimated:
+    """Share of yes in the first less in the second, over the same pairs, with Newcombe's interval, -1 to 1.
+
+    both, only_first, only_second, neither : pairs by who is a yes
+    Raises ValueError for a count below 0 or when there is no pair.
+    Source: R. G. Newcombe (1998) Statistics in Medicine 17:2635-2650, method 10 (score intervals, corrected phi).
+    """
+    _check_counts(both, only_first, only_second, neither)
+    total = both + only_first + only_second + neither
+    first = wilson(both + only_first, total, level=level)
+    second = wilson(both + only_second, total, level=level)
+    margins = (both + only_first) * (only_second + neither) * (both + only_second) * (only_first + neither)
+    product = both * neither - only_first * only_second
+    corrected = max(product - total / 2, 0.0) if product > 0 else float(product)
+    phi = corrected / sqrt(margins) if margins else 0.0
+    difference = (only_first - only_second) / total
+    below = _joined(first.estimate - first.low, second.high - second.estimate, phi)
+    above = _joined(first.high - first.estimate, second.estimate - second.low, phi)
+    return Estimated(estimate=difference, low=difference - below, high=difference + above)
+
+
+def mantel_haenszel_odds_ratio(
+    first_yes: ArrayLike, first_no: ArrayLike, second_yes: ArrayLike, second_no: ArrayLike, *, level: float = 0.95
+) -> Estimated | None:
+    """Odds of a yes in the first over the odds in the second, common to all strata, with its interval.
+
+    Each argument: counts, shape (strata,). For green seed a stratum is a pair; seeds of one plot are alike, so this
+    counts seeds as if they were independent and its interval is too narrow: show it beside the plot percentages, never
+    instead. None when no stratum tells, or when only one side ever has a yes (or a no).
+    Raises ValueError for counts below 0 or unequal shapes.
+    Source: N. Mantel and W. Haenszel (1959) J. Natl. Cancer Inst. 22:719-748; variance of J. Robins, N. Breslow and
+    S. Greenland (1986) Biometrics 42:311-323.
+    """
+    a, b, c, d = (
+        np.atleast_1d(np.asarray(counts, np.float64)) for counts in (first_yes, first_no, second_yes, second_no)
+    )
+    if len({a.shape, b.shape, c.shape, d.shape}) > 1 or a.ndim != 1 or not all((x >= 0).all() for x in (a, b, c, d)):
+        raise ValueError("four rows of counts, 0 or more, one per stratum, are allowed")
+    total = np.where(a + b + c + d > 0, a + b + c + d, 1.0)
+    favour, against = a * d / total, b * c / total
+    if not (favour.sum() > 0 and against.sum() > 0):
+        return None
+    agree, differ = (a + d) / total, (b + c) / total
+    up, down = float(favour.sum()), float(against.sum())
+    variance = (
+        float((agree * favour).sum()) / (2 * up * up)
+        + float((agree * against + differ * favour).sum()) / (2 * up * down)
+        + float((differ * against).sum()) / (2 * down * down)
+    )
+    reach = float(special.ndtri((1 + level) / 2)) * sqrt(variance)
+    middle = log(up / down)
+    return Estimated(estimate=up / down, low=exp(middle - reach), high=exp(middle + reach))
+
+
+def holm_adjusted(p_values: Sequence[float | None]) -> list[float | None]:
+    """p-values adjusted for being looked at together, in the order given; None stays None and is not counted.
+
+    Source: S. Holm (1979) Scandinavian J. Statistics 6:65-70.
+    >>> holm_adjusted([0.01, None, 0.04, 0.03])
+    [0.03, None, 0.06, 0.06]
+    """
+    known = sorted((p, place) for place, p in enumerate(p_values) if p is not None)
+    adjusted: list[float | None] = [None] * len(p_values)
+    largest = 0.0
+    for done, (p, place) in enumerate(known):
+        largest = max(largest, min(1.0, p * (len(known) - done)))
+        adjusted[place] = largest
+    return adjusted
+
+
+def _joined(one: float, other: float, phi: float) -> float:
+    return sqrt(max(one * one - 2 * phi * one * other + other * other, 0.0))
+
+
+def _check_share(count: int, total: int) -> None:
+    if not 0 <= count <= total or total <= 0:
+        raise ValueError(f"{count} of {total} given; allowed 0 to {total}, of 1 or more")
+
+
+def _check_counts(*counts: int) -> None:
+    if min(counts) < 0:
+        raise ValueError(f"{counts} given; allowed counts of 0 or more")
