@@ -78,6 +78,14 @@ def key_text(values: Collection[object]) -> str:
     return " / ".join(as_text(value) for value in values)
 
 
+def usual(column: Column) -> str:
+    """The values of a column that nobody would question, in words; nothing where none are known."""
+    low, high = (None if bound is None else as_text(float(bound)) for bound in (column.usual_low, column.usual_high))
+    if low is None:
+        return f"up to {high}" if high else ""
+    return f"{low} to {high}" if high else f"{low} or more"
+
+
 def name_broken_rules(
     checked: CheckedTable,
     faults: Faults,
@@ -177,7 +185,7 @@ def _name_unreadable(
 ) -> None:
     def word(place: int) -> Fault:
         reason = str(reasons[place])
-        remedy = f"{reason[0].upper()}{reason[1:]}." if reason else ""
+        remedy = f"{reason[0].upper()}{reason[1:]}{'' if reason.endswith('?') else '.'}" if reason else ""
         return Fault(
             file=checked.label,
             row=checked.rows[place],
@@ -249,7 +257,7 @@ def _name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
 def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
     for column in checked.table.columns:
         low, high = column.usual_low, column.usual_high
-        if low is None and high is None:
+        if not usual(column):
             continue
         values = checked.frame[column.name]
         is_allowed = values.is_between(column.low, column.high) if column.low is not None else values.is_not_null()
@@ -263,7 +271,7 @@ def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
                 row=checked.rows[place],
                 column=column.name,
                 given=as_text(checked.frame[column.name][place]),
-                allowed=_usual(column),
+                allowed=usual(column),
                 remedy=column.remedy,
                 is_doubt=True,
             )
@@ -272,10 +280,3 @@ def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
     for rule in checked.table.questions:
         holds = checked.frame.select(rule.holds.fill_null(True)).to_series()
         _name_broken_rule(checked, rule, (~holds).arg_true(), doubts, is_doubt=True)
-
-
-def _usual(column: Column) -> str:
-    if column.usual_low is None:
-        return f"up to {as_text(float(column.usual_high or 0))}"
-    low = as_text(float(column.usual_low))
-    return f"{low} or more" if column.usual_high is None else f"{low} to {as_text(float(column.usual_high))}"

@@ -202,7 +202,7 @@ def _name_absent_files(incoming: Incoming, before: Mapping[str, pl.DataFrame], f
         if name not in incoming.checked and name not in incoming.unreadable and before[name].is_empty():
             faults.add(
                 Fault(
-                    file=name,
+                    file=f"{name}.csv",
                     given="no file or sheet of that name",
                     allowed=f"{', '.join(REQUIRED_FILES)} together, until the records hold rows of each",
                     remedy=f"Add {name}.csv; a header alone will do.",
@@ -227,7 +227,7 @@ def _name_missing_targets(one: CheckedTable, reference: Reference, target: pl.Da
             row=one.rows[place],
             column=" / ".join(columns),
             given=key_text(key),
-            allowed=f"what {reference.table} holds",
+            allowed=f"a row of {reference.table}",
             remedy=near.remedy(key) or f"Add it to {reference.table}, or correct the name.",
         )
 

@@ -263,14 +263,16 @@ def _cut_carefully(label: str, data: bytes, separator: str) -> _Rough:
         for number, header in records:  # noqa: B007 - both are used below; blank lines may come first
             if any(cell.strip() for cell in header):
                 break
+        width = len(header)
         while chunk := list(islice(records, CHUNK)):
             kept = []
             for number, record in chunk:
-                is_too_long = any(cell.strip() for cell in record[len(header) :])
-                if len(record) >= len(header) and not is_too_long:
-                    kept.append(record[: len(header)])
+                if len(record) > width and not any(cell.strip() for cell in record[width:]):
+                    record = record[:width]  # blanks beyond the header say nothing
+                if len(record) == width:
+                    kept.append(record)
                     numbers.append(number)
-                elif record:
+                elif any(cell.strip() for cell in record):
                     uneven.append((number, len(record)))
             chunks.append(_frame(kept, len(header)))
     except csv.Error as problem:

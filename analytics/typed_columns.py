@@ -19,6 +19,7 @@ PLAIN_WHOLE_NUMBER = r"^-?[0-9]{1,12}$"
 PLAIN_DATE = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
 DECIMAL_COMMA = r"^[^,]*[0-9],([0-9]{1,2}|[0-9]{4,})$"
 THOUSANDS_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
+MOST_SEARCHED = 1000  # unknown words for which a near one is searched
 TEXT = pl.col("text")
 YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
@@ -108,14 +109,15 @@ def _read_beside_decimal_commas(text: str) -> float:
 def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: type[pl.DataType]) -> TypedColumn:
     words = pl.DataFrame({"text": texts}).select(pl.col("text").str.to_lowercase())["text"]
     values = words.replace_strict(meanings, default=None, return_dtype=type_)
-    unknown = texts.filter(values.is_null()).drop_nulls().unique()
-    reasons = {text: _nearest(text, meanings) for text in unknown}
-    return TypedColumn(values=values, reasons=texts.replace_strict(reasons, default=None, return_dtype=pl.String))
+    is_unknown = values.is_null() & texts.is_not_null()
+    nearest = {text: _nearest(text, meanings) for text in texts.filter(is_unknown).unique().head(MOST_SEARCHED)}
+    reasons = pl.when(is_unknown).then(TEXT.replace_strict(nearest, default="", return_dtype=pl.String))
+    return TypedColumn(values=values, reasons=pl.DataFrame({"text": texts}).select(text=reasons)["text"])
 
 
 def _nearest(text: str, meanings: Mapping[str, str | bool]) -> str:
     near = get_close_matches(text.lower()[:LONGEST], meanings, n=1, cutoff=0.6)
-    return f"is {near[0]} meant" if near else ""
+    return f"is {near[0]} meant?" if near else ""
 
 
 def _no_reasons(values: pl.Series) -> pl.Series:
