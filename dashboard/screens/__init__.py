@@ -1,0 +1,1 @@
+"""One file a screen, named after what the grower asks there."""

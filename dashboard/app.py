@@ -1,0 +1,33 @@
+"""The dashboard: reads what governs, draws the frame, runs the screen that was chosen."""
+
+import streamlit as st
+
+from analytics.database import records_path
+from analytics.errors import StandrowError
+from dashboard import frame, shared
+
+SCREENS = {
+    "Winter review": [
+        st.Page("screens/answer.py", title="What do these records say?", default=True),
+        st.Page("screens/one_measure.py", title="Is the difference real?"),
+    ],
+}
+SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
+
+st.set_page_config(page_title="Standing or windrowed?", layout="wide")
+frame.style()
+screen = st.navigation([*(page for pages in SCREENS.values() for page in pages), SETTINGS], position="hidden")
+if not records_path().exists():
+    st.title("There are no records yet")
+    st.info(
+        "Bring in a folder of files, or one workbook: standrow import FOLDER. To get empty files with the right "
+        "columns: standrow templates FOLDER. To look around on an invented farm first: standrow demo."
+    )
+    st.caption(shared.plain(f"The records are looked for in {records_path()}."))
+    st.stop()
+try:
+    st.session_state["state"] = shared.read_state()
+    frame.sidebar(SCREENS, SETTINGS)
+    screen.run()
+except StandrowError as problem:
+    st.error(shared.plain(str(problem)))

@@ -1,0 +1,38 @@
+"""What do these records say? The sentence for yield, one picture for all measures, what it rests on, what to do."""
+
+import streamlit as st
+
+from analytics import wording
+from analytics.help_texts import HELP
+from analytics.measures import MEASURES
+from dashboard import charts, shared
+
+st.title("What do these records say?")
+found = shared.comparisons()
+shared.guard_pairs(found)
+first = found.get("yield") or next(iter(found.values()))
+
+with st.container(key="finding"):
+    st.markdown(shared.plain(wording.sentence(first)))
+
+st.subheader("Every measure at a glance")
+shared.legend()
+picked = st.altair_chart(
+    charts.all_measures(found), theme=None, key="all_measures", on_select="rerun", alt=shared.in_words(found)
+)
+if chosen := picked.selection.get("chosen"):
+    shared.open_measure(chosen[0]["measure"])
+st.caption(
+    "Upper mark of each measure: these fields. Lower, thinner one: years to come. A click opens a measure; so do these:"
+)
+with st.container(horizontal=True, key="measures"):
+    for name in found:
+        shared.measure_link(name)
+
+st.subheader("What it rests on", help=HELP["field-year"])
+st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
+shared.bullets(caution.text for caution in first.cautions)
+st.caption(shared.plain(shared.governs()))
+
+st.subheader("What to do next", help=HELP["what could have been seen"])
+shared.bullets(wording.next_steps(first))

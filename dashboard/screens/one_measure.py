@@ -1,0 +1,86 @@
+"""Is the difference real? One measure, both questions, and the pairs and years behind them."""
+
+import polars as pl
+import streamlit as st
+
+from analytics import wording
+from analytics.help_texts import HELP
+from analytics.measures import MEASURES
+from dashboard import charts, shared, short_words
+
+heading = st.container()
+found = shared.comparisons()
+shared.guard_pairs(found)
+name = shared.pick_measure(list(found))
+comparison, measure = found[name], MEASURES[name]
+heading.title(f"{measure.label}: is the difference real?")
+
+left_out = shared.left_out_pairs(name)
+questions = (
+    ("These fields", comparison.these_fields, wording.these_fields_sentence(comparison)),
+    ("Years to come", comparison.years_to_come, wording.years_to_come_sentence(comparison)),
+)
+for column, (question, answer, sentence) in zip(st.columns(2, border=True), questions, strict=True):
+    with column:
+        st.subheader(question, help=HELP["these fields and years to come"])
+        st.markdown(f"**{shared.plain(sentence)}**")
+        st.markdown(shared.plain(short_words.estimate(comparison, answer)), help=HELP["interval"])
+        st.caption(shared.plain(f"It rests on {answer.scope}; {short_words.left_out(comparison)}."))
+seen = wording.what_could_be_seen(comparison)
+if seen:
+    st.markdown(shared.plain(seen), help=HELP["what could have been seen"])
+st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
+
+st.subheader("Which pairs differ, and which way?")
+shown, years = shared.pairs_to_show(comparison)
+st.altair_chart(charts.pairs(comparison, shown), theme=None, key="pairs", alt="Each pair, standing and windrowed.")
+st.caption(
+    f"● standing, ◆ windrowed, {years}. Beside each pair stands by how much standing was "
+    "above or below windrowed; the largest difference of a year is on top."
+)
+
+st.subheader("Do the years agree?", help=HELP["field-year"])
+shared.legend()
+st.altair_chart(charts.by_year(comparison), theme=None, key="by_year", alt=" ".join(shared.years_in_words(comparison)))
+st.caption(
+    "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; an arrow means that the "
+    "range goes on. One field-year alone has no range. The grey bar without a mark shows where a new field may lie."
+)
+
+without = shared.without_each(name)
+if without:
+    st.subheader("Does it hang on one field or one year?")
+    st.altair_chart(
+        charts.left_out(comparison, without),
+        theme=None,
+        key="left_out",
+        alt="The answer with one field or year left out.",
+    )
+    st.caption(
+        "Each row is the answer with one field-year, or one year, left out; the field-year that moves it most is on "
+        "top. Marks that stay together mean that the answer does not hang on any one of them."
+    )
+
+st.subheader("Cautions")
+shared.bullets(caution.text for caution in comparison.cautions)
+
+with st.expander("For a checker: the statistics", key="checker"):
+    rows = wording.checker_rows(comparison)
+    st.table(
+        pl.DataFrame(
+            {
+                "": [row.name for row in rows],
+                "these fields": [row.these_fields for row in rows],
+                "years to come": [row.years_to_come for row in rows],
+            }
+        ),
+        hide_index=True,
+    )
+with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
+    if left_out.is_empty():
+        st.markdown("Every pair has both sides.")
+    else:
+        shared.bullets(f"Pair {pair}, {year}, {field}: missing is {why}." for year, pair, field, why in left_out.rows())
+    shared.bullets(
+        f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in shared.unpaired().rows()
+    )

@@ -1,0 +1,57 @@
+"""What governs every finding? Level, margins, one moisture and the farm's name, and who changed them and why."""
+
+import streamlit as st
+
+from analytics.errors import StandrowError
+from analytics.help_texts import HELP
+from analytics.measures import MEASURES
+from analytics.settings import LEVELS
+from dashboard import shared
+
+st.title("What governs every finding?")
+st.markdown(
+    "The level and the differences that matter are fixed before looking at a result. Whoever changes one says why; "
+    "the change is kept with its date."
+)
+if done := st.session_state.pop("settings_done", None):
+    st.success(shared.plain(done))
+
+now = shared.settings_as_typed()
+with st.form("settings", border=False):
+    typed = {
+        "farm_name": st.text_input("Farm name", now["farm_name"], key="farm_name"),
+        "level": st.selectbox(
+            "Level",
+            [shared.as_typed(level) for level in LEVELS],
+            index=[shared.as_typed(level) for level in LEVELS].index(now["level"]),
+            format_func=shared.level_label,
+            key="level",
+            help=HELP["level"],
+        ),
+        "one_moisture_pct": st.text_input(
+            "One moisture, %", now["one_moisture_pct"], key="one_moisture_pct", help=HELP["one moisture and as sold"]
+        ),
+    }
+    st.subheader("The smallest difference that matters", help=HELP["margin"])
+    columns = st.columns(2)
+    for number, (name, measure) in enumerate(MEASURES.items()):
+        typed[f"margin.{name}"] = columns[number % 2].text_input(
+            f"{measure.label}, {shared.shown_unit(name)}",
+            now[f"margin.{name}"],
+            key=f"margin.{name}",
+            help=f"{measure.meaning[0].upper()}{measure.meaning[1:]}.",
+        )
+    why = st.text_input("Why (needed for level and differences that matter)", key="why", max_chars=2000)
+    done_by = st.text_input("Your name", shared.state().done_by, key="done_by", max_chars=100)
+    pressed = st.form_submit_button("Keep these settings", key="keep_settings", type="primary")
+
+if pressed:
+    try:
+        st.session_state["settings_done"] = shared.keep_typed_settings(typed, done_by=done_by, why=why)
+    except StandrowError as problem:
+        st.error(shared.plain(str(problem)))
+    else:
+        st.rerun()
+
+st.subheader("Changes so far")
+shared.bullets(shared.setting_changes(), none="Nothing was changed yet; the values above are the ones it started with.")

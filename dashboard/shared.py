@@ -1,0 +1,331 @@
+"""What the screens share: one way to read the records, one way to keep a setting, one way to show words.
+
+A read opens the records, does its work and closes them again; what it found is kept under the file and the number of
+the last act, so that a change shows at once and nothing is worked out twice.
+"""
+
+import json
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from analytics.comparison import influence
+from analytics.database import open_records, read_table, records_path
+from analytics.history import changes_of
+from analytics.measures import MEASURES
+from analytics.numbers_as_text import amount, count
+from analytics.pairs import pair_rows, unpaired_plots
+from analytics.results import Comparison, LeftOut, PairDifference
+from analytics.review import in_yield_unit, review_all
+from analytics.settings import Settings, change_settings, read_settings
+from analytics.typed import NotReadable, read_number
+from analytics.units import YIELD_DECIMALS, per_bu_ac
+from dashboard import short_words
+
+Found = TypeVar("Found")
+
+ONE_MEASURE = "screens/one_measure.py"
+SETTING_ACTS_SHOWN = 20
+MOST_PAIRS = 60  # rows in the picture of pairs
+AT_THE_SCREEN = "at the screen"  # who did it, until a name is typed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """What the frame shows and what every read is kept under."""
+
+    path: Path
+    last_act: int
+    settings: Settings
+    crop_years: tuple[int, ...]
+    pairs: int
+    done_by: str  # who last changed something by hand; "" when nobody has
+
+
+def read_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
+    """What `work` finds in the records. Raises Refused when they cannot be opened."""
+    with open_records(records_path()) as connection:
+        return work(connection)
+
+
+def read_state() -> State:
+    """The settings in force and the number of the last act, read anew in every run of a screen."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> State:
+        acts = read_table(connection, "acts").sort("act_id", descending=True)
+        by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), pl.col("done_by") != AT_THE_SCREEN)
+        pairs = read_table(connection, "pairs")
+        return State(
+            path=records_path(),
+            last_act=acts["act_id"].max() or 0,
+            settings=read_settings(connection),
+            crop_years=tuple(sorted(read_table(connection, "plots")["crop_year"].unique())),
+            pairs=pairs.height,
+            done_by=by_hand["done_by"][0] if by_hand.height else "",
+        )
+
+    return read_records(work)
+
+
+def state() -> State:
+    """The state that app.py read at the start of this run."""
+    return st.session_state["state"]
+
+
+# --- what the screens show, each kept until the next act
+
+
+@st.cache_data(max_entries=4, show_spinner="Comparing the pairs")
+def _comparisons(path: str, last_act: int) -> dict[str, Comparison]:
+    return read_records(review_all)
+
+
+@st.cache_data(max_entries=40, show_spinner=False)
+def _left_out_pairs(path: str, last_act: int, measure: str) -> pl.DataFrame:
+    rows = read_records(lambda connection: pair_rows(connection, measure))
+    return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _unpaired(path: str, last_act: int) -> pl.DataFrame:
+    return read_records(unpaired_plots)
+
+
+@st.cache_data(max_entries=40, show_spinner=False)
+def _influence(path: str, last_act: int, measure: str, unit: str) -> tuple[LeftOut, ...]:
+    comparison = in_yield_unit(_comparisons(path, last_act)[measure], unit)
+    pairs = comparison.pair_differences
+    return influence(
+        [pair.standing for pair in pairs],
+        [pair.windrowed for pair in pairs],
+        crop_year=[pair.crop_year for pair in pairs],
+        field=[pair.field for pair in pairs],
+        pair=[pair.pair for pair in pairs],
+        direction=comparison.direction,
+        level=comparison.level,
+        margin=comparison.margin,
+    )
+
+
+def _kept_under() -> tuple[str, int]:
+    return str(state().path), state().last_act
+
+
+def comparisons() -> dict[str, Comparison]:
+    """Every measure with a complete pair, in the chosen yield unit."""
+    unit = state().settings.yield_unit
+    return {name: in_yield_unit(found, unit) for name, found in _comparisons(*_kept_under()).items()}
+
+
+def left_out_pairs(measure: str) -> pl.DataFrame:
+    """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
+    return _left_out_pairs(*_kept_under(), measure)
+
+
+def unpaired() -> pl.DataFrame:
+    """Plots in no pair: crop_year, field, plot, method."""
+    return _unpaired(*_kept_under())
+
+
+def without_each(measure: str) -> tuple[LeftOut, ...]:
+    """Both answers without each field-year and without each year, in the chosen yield unit."""
+    return _influence(*_kept_under(), measure, state().settings.yield_unit)
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _setting_changes(path: str, last_act: int) -> list[str]:
+    def work(connection: duckdb.DuckDBPyConnection) -> list[str]:
+        acts = read_table(connection, "acts").filter(pl.col("source") == "setting")
+        return [
+            _change_words(act, json.loads(before) if before else None, json.loads(after))
+            for act in acts.sort("act_id", descending=True).head(SETTING_ACTS_SHOWN).iter_rows(named=True)
+            for _, before, after in changes_of(connection, act["act_id"]).get("settings", pl.DataFrame()).iter_rows()
+            if after
+        ]
+
+    return read_records(work)
+
+
+def _change_words(act: dict[str, Any], before: dict[str, str] | None, after: dict[str, str]) -> str:
+    was = before["value"] if before else "as it started"
+    why = f" Why: {act['why']}" if act["why"] else ""
+    name = after["name"].replace("_", " ").replace(".", ", ")
+    return f"{act['happened_at']:%Y-%m-%d}, {act['done_by']}: {name}, {was} → {after['value']}.{why}"
+
+
+def setting_changes() -> list[str]:
+    """Who changed which setting, when and why; newest first."""
+    return _setting_changes(*_kept_under())
+
+
+# --- changing what governs
+
+
+def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None) -> None:
+    """Keep settings typed on a screen. Raises BadInput for what is not allowed, Refused when it cannot be saved."""
+    name = done_by.strip() or AT_THE_SCREEN
+    read_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
+
+
+def as_typed(value: float) -> str:
+    """A setting as a person would type it: at most six figures, no zeros behind."""
+    return f"{value:.6g}"
+
+
+def level_label(level: str) -> str:
+    """The level in percent: "95 %"."""
+    return amount(float(level) * 100, "%", 0)
+
+
+def settings_as_typed() -> dict[str, str]:
+    """The settings in force as text, margins in the units shown."""
+    settings = state().settings
+    margins = {f"margin.{name}": as_typed(in_shown_unit(name, margin)) for name, margin in settings.margins.items()}
+    return {
+        "farm_name": settings.farm_name,
+        "level": as_typed(settings.level),
+        "one_moisture_pct": as_typed(settings.one_moisture_pct),
+        **margins,
+    }
+
+
+def keep_typed_settings(typed: dict[str, str], *, done_by: str, why: str) -> str:
+    """Keep those settings that differ from the ones in force; one line that says what was done.
+
+    typed : text by setting, margins in the units shown
+    Raises BadInput and Refused as keep_settings does.
+    """
+    now = settings_as_typed()
+    changed = {name: text for name, text in typed.items() if text.strip() != now[name]}
+    if not changed:
+        return "Nothing was changed."
+    keep_settings({name: _in_unit_of_record(name, text) for name, text in changed.items()}, done_by=done_by, why=why)
+    return f"Kept {count(len(changed), 'change')}. Every finding now follows."
+
+
+def _in_unit_of_record(name: str, text: str) -> str:
+    measure = MEASURES.get(name.removeprefix("margin."))
+    if measure is None or not measure.follows_yield_unit:
+        return text
+    try:
+        return as_typed(read_number(text) / in_shown_unit(measure.name, 1.0))
+    except NotReadable:
+        return text  # refused, in its own words, where it is to be kept
+
+
+# --- words
+
+
+def plain(text: str) -> str:
+    """Text as Streamlit will show it letter by letter; a dollar sign or a field's name is not markup."""
+    return re.sub(r"([\\`*_\[\]<>$~#|])", r"\\\1", text)
+
+
+def guard_pairs(found: dict[str, Comparison]) -> None:
+    """Say what to do next, and stop, when there is nothing to compare."""
+    if found:
+        return
+    if not state().pairs:
+        st.info(
+            "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
+            "Enter them in pairs.csv, with their plots and loads, and bring the folder in: standrow import FOLDER"
+        )
+    else:
+        st.info("No pair has both sides yet. This is what is missing:")
+        st.table(left_out_pairs("yield").rename({"crop_year": "crop year", "missing": "missing paper"}))
+    st.stop()
+
+
+def governs() -> str:
+    """The quiet line that stands with every finding: "95 % level · yield matters from 1.0 bu/ac · ..."."""
+    settings = state().settings
+    level = amount(settings.level * 100, "%", 0)
+    unit = shown_unit("yield")
+    margin = amount(in_shown_unit("yield", settings.margins["yield"]), unit, YIELD_DECIMALS[unit])
+    moisture = amount(settings.one_moisture_pct, "%", 1)
+    return f"{level} level · yield matters from {margin} · one moisture {moisture}"
+
+
+def shown_unit(measure: str) -> str:
+    """The unit in which a measure is shown: the chosen one where it follows the yield unit."""
+    return state().settings.yield_unit if MEASURES[measure].follows_yield_unit else MEASURES[measure].unit
+
+
+def in_shown_unit(measure: str, value: float) -> float:
+    """A value of the record, in the unit in which the measure is shown."""
+    return value * per_bu_ac(shown_unit(measure)) if MEASURES[measure].follows_yield_unit else value
+
+
+def in_words(found: dict[str, Comparison]) -> str:
+    """The picture of all measures for those who cannot see it."""
+    return " ".join(
+        f"{MEASURES[name].label}: on these fields {short_words.mark(one, one.these_fields)}; "
+        f"for years to come {short_words.mark(one, one.years_to_come)}."
+        for name, one in found.items()
+    )
+
+
+def years_in_words(comparison: Comparison) -> list[str]:
+    """The picture of the years for those who cannot see it."""
+    return [
+        f"{year.crop_year}: standing {short_words.difference(comparison, year.estimate)}."
+        for year in comparison.by_year
+    ]
+
+
+def bullets(lines: Iterable[str], *, none: str = "") -> None:
+    """A list of sentences; `none` when there is no line."""
+    kept = "\n".join(f"- {plain(line)}" for line in lines)
+    if kept or none:
+        st.markdown(kept or none)
+
+
+def legend() -> None:
+    """What the marks of the pictures mean."""
+    st.html(
+        "<p class='legend'><span class='standing'>●</span> standing better · "
+        "<span class='windrowed'>◆</span> windrowed better · ■ same in practice · "
+        "<span class='undecided'>○</span> not settled<br>Thick bar: these fields · "
+        "thin bar, hollow mark: years to come · grey band: a difference that does not matter</p>"
+    )
+
+
+# --- from one screen to another
+
+
+def pick_measure(names: list[str]) -> str:
+    """The measure chosen on the screen; a link to the screen may name it."""
+    return st.selectbox(
+        "Measure",
+        names,
+        format_func=lambda name: MEASURES[name].label,
+        key="measure",
+        bind="query-params",
+        help="Only measures with a complete pair are listed.",
+    )
+
+
+def measure_link(name: str) -> None:
+    """A link that opens a measure."""
+    st.page_link(ONE_MEASURE, label=MEASURES[name].label, query_params={"measure": MEASURES[name].label})
+
+
+def open_measure(name: str) -> None:
+    """Leave for the screen of a measure."""
+    st.switch_page(ONE_MEASURE, query_params={"measure": MEASURES[name].label})
+
+
+def pairs_to_show(comparison: Comparison) -> tuple[list[PairDifference], str]:
+    """The pairs for the picture, and their years in words; of many pairs, those of one crop year to be chosen."""
+    pairs = list(comparison.pair_differences)
+    if len(pairs) <= MOST_PAIRS:
+        return pairs, "all crop years"
+    years = sorted({pair.crop_year for pair in pairs}, reverse=True)
+    year = st.selectbox("Crop year", years, key="pairs_of_year")
+    return [pair for pair in pairs if pair.crop_year == year][:MOST_PAIRS], f"crop year {year}"
