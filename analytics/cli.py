@@ -24,7 +24,7 @@ from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
 from analytics.serving import serve as serve_dashboard
 from analytics.settings import read_settings
-# from analytics.templates import write_templates
+from analytics.templates import write_templates
 from analytics.wording import sentence
 
 SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
@@ -193,3 +193,7 @@ def main() -> None:
             soft_wrap=True,
         )
         sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

@@ -52,7 +52,9 @@ def test_a_removed_row_is_kept_in_the_history(connection):
 
 def test_weather_of_the_whole_farm_is_one_row_however_often_saved(connection):
     wind = {"happened_on": pl.date(2024, 8, 30), "field": None, "event": "wind", "reading": 80.0}
-    row = pl.select(**{name: pl.lit(value) if not isinstance(value, pl.Expr) else value for name, value in wind.items()})
+    row = pl.select(
+        **{name: pl.lit(value) if not isinstance(value, pl.Expr) else value for name, value in wind.items()}
+    )
     keep(connection, WEATHER, row.to_dicts())
     keep(connection, WEATHER, row.with_columns(reading=pl.lit(95.0)).to_dicts())
     assert read_table(connection, "weather")["reading"].to_list() == [95.0]

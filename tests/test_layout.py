@@ -23,7 +23,9 @@ def imported(file: Path) -> set[str]:
             names |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:
             names |= {node.module} | {f"{node.module}.{alias.name}" for alias in node.names}
-    return {name for name in names if name.split(".")[0] in ("analytics", "dashboard", "sql", "sample_records", "tests")}
+    return {
+        name for name in names if name.split(".")[0] in ("analytics", "dashboard", "sql", "sample_records", "tests")
+    }
 
 
 def test_analytics_never_imports_the_dashboard_or_tests():

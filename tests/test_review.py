@@ -23,7 +23,10 @@ def test_the_demo_rests_on_field_years_not_on_strips(demo):
 
 
 def test_a_load_without_moisture_blocks_one_basis_and_names_the_ticket(demo):
-    missing = {measure: pair_rows(demo, measure).filter(pair="H1", crop_year=2022)["missing"].item() for measure in ("yield", "yield_as_sold")}
+    missing = {
+        measure: pair_rows(demo, measure).filter(pair="H1", crop_year=2022)["missing"].item()
+        for measure in ("yield", "yield_as_sold")
+    }
     assert "moisture on ticket" in missing["yield"]
     assert missing["yield_as_sold"] is None
 
@@ -49,7 +52,12 @@ def test_a_finding_never_changes_with_the_unit(demo, measure, unit):
     shown = in_yield_unit(plain, unit)
     factor = PER_BU_AC[unit] if find_measure(measure).follows_yield_unit else 1.0
     for before, after in ((plain.these_fields, shown.these_fields), (plain.years_to_come, shown.years_to_come)):
-        assert (after.finding, after.small, after.better, after.p_value) == (before.finding, before.small, before.better, before.p_value)
+        assert (after.finding, after.small, after.better, after.p_value) == (
+            before.finding,
+            before.small,
+            before.better,
+            before.p_value,
+        )
         assert after.estimate == pytest.approx(before.estimate * factor)
     assert in_yield_unit(shown, "bu/ac").these_fields.estimate == pytest.approx(plain.these_fields.estimate)
 
@@ -59,7 +67,15 @@ def test_cautions_count_only_the_pairs_that_are_compared(demo):
     complete = rows.filter(rows["difference"].is_not_null())
     found = {caution.code: caution.text for caution in cautions(demo, find_measure("yield"), rows)}
     assert found["different_variety"].startswith(f"In 1 of {complete.height} pairs")
-    assert {"windrowed_early", "weighed_differently", "seeded_apart", "allocation_chosen", "weak_layout", "interval_short", "left_out"} <= set(found)
+    assert {
+        "windrowed_early",
+        "weighed_differently",
+        "seeded_apart",
+        "allocation_chosen",
+        "weak_layout",
+        "interval_short",
+        "left_out",
+    } <= set(found)
 
 
 def test_scales_are_no_caution_for_a_count_of_seeds(demo):

@@ -21,7 +21,9 @@ def test_a_new_file_has_the_designed_defaults(connection):
 
 
 def test_a_change_is_kept_with_its_reason(connection):
-    change_settings(connection, {"level": "0,90", "margin.yield": "1.5"}, done_by="A grower", why="a wrong choice costs little")
+    change_settings(
+        connection, {"level": "0,90", "margin.yield": "1.5"}, done_by="A grower", why="a wrong choice costs little"
+    )
     settings = read_settings(connection)
     assert (settings.level, settings.margins["yield"]) == (0.90, 1.5)
     assert read_table(connection, "acts").select("source", "why").row(0) == ("setting", "a wrong choice costs little")
