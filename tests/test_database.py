@@ -39,7 +39,7 @@ def test_opening_again_changes_nothing(path):
 
 
 def test_no_file_says_how_to_bring_records_in(path):
-    with pytest.raises(Refused, match="there are no records here.*standrow import"), open_records(path):
+    with pytest.raises(Refused, match=r"there are no records here.*standrow import"), open_records(path):
         pass
     assert not path.exists()
 
@@ -93,9 +93,9 @@ def test_a_file_in_use_names_the_process(path, monkeypatch):
     holder.start()
     try:
         assert is_held.wait(60)
-        with pytest.raises(Refused, match=rf"another program has the records open \(process {holder.pid}\)"):
-            with open_records(path):
-                pass
+        words = rf"another program has the records open \(process {holder.pid}\)"
+        with pytest.raises(Refused, match=words), open_records(path):
+            pass
     finally:
         may_end.set()
         holder.join()
