@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 import duckdb
-from scipy.stats import binom, binomtest
+from scipy.stats import binom
 
 from analytics.database import read
 from analytics.numbers_as_text import THIN_SPACE
+from analytics.proportions import clopper_pearson
 from analytics.records import GRADES
 
 RECOUNT_SEEDS = 500  # a crush count is at least 500 seeds: Canadian Canola Growers Association, Know your grade
@@ -193,14 +194,13 @@ def green_count(green_seeds: int, seeds_crushed: int, *, level: float = 0.95) ->
     >>> round(count.low, 2), round(count.high, 2)
     (0.96, 3.65)
     """
-    percent = float(percent_of(green_seeds, seeds_crushed))
-    interval = binomtest(green_seeds, seeds_crushed).proportion_ci(level, method="exact")
+    share = clopper_pearson(green_seeds, seeds_crushed, level=level)
     return GreenCount(
         green_seeds=green_seeds,
         seeds_crushed=seeds_crushed,
-        percent=percent,
-        low=100 * float(interval.low),
-        high=100 * float(interval.high),
+        percent=100 * share.estimate,
+        low=100 * share.low,
+        high=100 * share.high,
         level=level,
     )
 

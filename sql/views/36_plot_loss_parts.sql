@@ -21,7 +21,11 @@ with parts as (
 select
     parts.*,
     100 * parts.loss_bu_ac / plot_yield.yield_as_sold_bu_ac as loss_pct,
-    parts.loss_bu_ac * 22.6796185 / 1000 * plot_money.dollars_per_tonne as loss_dollars_ac
+    parts.loss_bu_ac * 22.6796185 / 1000 * prices.dollars_per_tonne as loss_dollars_ac
 from parts
 left join plot_yield using (crop_year, field, plot)
-left join plot_money using (crop_year, field, plot);
+left join plot_quality using (crop_year, field, plot)
+left join prices
+    on prices.crop_year = parts.crop_year
+    and lower(prices.crop) = 'canola'
+    and prices.grade = plot_quality.lowest_grade;
