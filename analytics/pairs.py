@@ -80,7 +80,13 @@ def cautions(connection: duckdb.DuckDBPyConnection, measure: Measure, rows: pl.D
     say(
         "allocation_chosen",
         facts.filter(pl.col("allocation").is_null() | (pl.col("allocation") == "chosen")).height,
-        "the methods were chosen, not drawn by lot; a field that was easy to cut standing may have been the better one.",
+        "the methods were chosen, not drawn by lot; a field that was easy to cut standing may have been the better "
+        "one.",
+    )
+    say(
+        "draw_broken",
+        read_table(connection, "broken_draws").join(used, on=["crop_year", "pair"]).height,
+        "the lot was drawn but not kept to; whatever forced it may also have moved the result.",
     )
     say(
         "weak_layout",

@@ -1,0 +1,117 @@
+"""For and against by field, with rules that the farm can change."""
+
+from datetime import date
+
+import pytest
+
+from analytics.errors import BadInput
+from analytics.field_rules import (
+    COMMON,
+    FieldFacts,
+    Season,
+    field_facts,
+    keep_rule,
+    points,
+    rules_in_force,
+    usual_season,
+)
+from analytics.records import FIELDS, PLANTINGS
+
+PLAIN = {
+    "field": "A", "acres": 150.0, "soil": "loam", "topography": "level", "notes": None, "crop": "canola",
+    "variety": "Variety A", "shatter_tolerant": True, "seeded_on": date(2026, 5, 5), "weed_pressure": "medium",
+    "stand": "average", "known_from": 2025, "last_crop": "wheat", "partners": (),
+}  # fmt: skip
+SEASON = Season(usual_seeding=(5, 8), days_standing=115.0, first_frosts=(date(2023, 8, 20), date(2024, 9, 20)), years=4)
+
+
+@pytest.fixture
+def empty(tiny):
+    return tiny({})
+
+
+def sides(rules, season=SEASON, planned=frozenset({"A"}), **changes):
+    facts = FieldFacts(**{**PLAIN, **changes})
+    return {point.rule: point.side for point in points(facts, rules, season, crop_year=2026, planned=set(planned))}
+
+
+@pytest.mark.parametrize(
+    ("rule", "changes", "side"),
+    [
+        ("weeds", {"weed_pressure": "high"}, "against"),
+        ("weeds", {"weed_pressure": "low"}, "for"),
+        ("weeds", {"weed_pressure": "medium"}, None),
+        ("weeds", {"weed_pressure": None}, "unknown"),
+        ("stand", {"stand": "thin"}, "against"),
+        ("stand", {"stand": "heavy"}, "for"),
+        ("wet", {"topography": "low and wet"}, "against"),
+        ("wet", {"notes": "slow to warm, below the road"}, None),
+        ("uneven", {"notes": "Knolls ripen first"}, "against"),
+        ("uneven", {}, None),
+        ("shatter", {"shatter_tolerant": True}, "for"),
+        ("shatter", {"shatter_tolerant": False}, "against"),
+        ("shatter", {"shatter_tolerant": None}, "unknown"),
+        ("partner", {"acres": 100.0}, "for"),
+        ("partner", {"acres": 99.9}, "against"),
+        ("partner", {"acres": None}, "unknown"),
+        ("partner", {"acres": 60.0, "partners": ("B",), "planned": frozenset({"A", "B"})}, "for"),
+        ("partner", {"acres": 60.0, "partners": ("B",)}, "against"),
+    ],
+)
+def test_each_rule_speaks_on_its_side(empty, rule, changes, side):
+    assert sides(rules_in_force(empty), **changes).get(rule) == side
+
+
+def test_frost_counts_from_its_share_of_years(empty):
+    """Seeded 5 May and 115 days later is 28 August: of 4 years one had its first frost before, 25 %; limit 30 %."""
+    rules = rules_in_force(empty)
+    assert sides(rules)["frost"] == "for"
+    keep_rule(empty, "frost", is_used=True, threshold=25.0, source="own view", done_by="test")
+    assert sides(rules_in_force(empty))["frost"] == "against"
+
+
+def test_frost_is_unknown_without_standing_harvests(empty):
+    assert sides(rules_in_force(empty), season=usual_season(empty))["frost"] == "unknown"
+
+
+def test_a_rule_can_be_switched_off_and_keeps_its_source(empty):
+    keep_rule(empty, "weeds", is_used=False, threshold=None, source="", done_by="test")
+    rules = rules_in_force(empty)
+    assert "weeds" not in sides(rules, weed_pressure="high")
+    assert rules["weeds"].source == COMMON
+
+
+@pytest.mark.parametrize(("name", "threshold"), [("frost", None), ("frost", 0.0), ("sunshine", 1.0)])
+def test_a_rule_that_cannot_be_is_refused(empty, name, threshold):
+    with pytest.raises(BadInput, match="allowed"):
+        keep_rule(empty, name, is_used=True, threshold=threshold, source="", done_by="test")
+
+
+def test_every_rule_names_a_source_or_says_common_practice(empty):
+    assert all(rule.source for rule in rules_in_force(empty).values())
+
+
+def test_facts_take_weeds_and_stand_from_the_last_planting_and_variety_from_the_planned_one(empty, add):
+    add(empty, FIELDS, {"field": "A", "acres": 80.0}, {"field": "B"})
+    add(
+        empty,
+        PLANTINGS,
+        {"crop_year": 2023, "field": "A", "crop": "canola", "variety": "Variety A", "weed_pressure": "high"},
+        {"crop_year": 2024, "field": "A", "crop": "barley", "weed_pressure": "low", "stand": "thin"},
+    )
+    one, other = field_facts(empty, 2026)
+    assert (one.weed_pressure, one.stand, one.known_from, one.last_crop, one.variety) == (
+        "low",
+        "thin",
+        2024,
+        "barley",
+        None,
+    )
+    assert (other.acres, other.weed_pressure, other.last_crop) == (None, None, None)
+
+
+def test_demo_fields_have_a_season_to_judge_by(demo):
+    season = usual_season(demo)
+    assert season.years == 6
+    assert 90 < season.days_standing < 140
+    assert len(field_facts(demo, 2026)) == 11

@@ -1,0 +1,286 @@
+"""Pairs by likeness, the lot, strips, what the plan could show, and the plan written back."""
+
+from collections import Counter
+from dataclasses import replace
+from datetime import date, datetime
+from itertools import pairwise
+
+import polars as pl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analytics.comparison import compare
+from analytics.database import failed_checks, read_table
+from analytics.drawing_lots import break_draw, draw, keep_plan, kept_draws, layout, new_seed, repeats
+from analytics.errors import BadInput, Refused
+from analytics.field_rules import FieldFacts
+from analytics.history import changes_of
+from analytics.planning import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
+from analytics.records import FIELDS, LOADS, PLOTS
+from analytics.review import review
+
+WHEN = datetime(2026, 4, 1, 9, 30)
+BLANK = FieldFacts(
+    field="", acres=80.0, soil="loam", topography="level", notes=None, crop=None, variety="Variety A",
+    shatter_tolerant=None, seeded_on=date(2026, 5, 5), weed_pressure="low", stand="average", known_from=2025,
+    last_crop="wheat", partners=(),
+)  # fmt: skip
+
+
+@pytest.fixture
+def empty(tiny):
+    return tiny({})
+
+
+def field(name, **changes):
+    return replace(BLANK, field=name, **changes)
+
+
+# --- pairs by likeness
+
+
+def test_alike_fields_differ_in_nothing_but_what_is_unknown():
+    cost, differs, unknown = differences(field("A", partners=("B",)), field("B", partners=("A",)))
+    assert (cost, differs, unknown) == (0.0, (), ())
+
+
+def test_what_differs_is_named():
+    _, differs, unknown = differences(
+        field("A"),
+        field("B", soil="clay", weed_pressure="high", seeded_on=date(2026, 5, 12), acres=160.0, variety=None),
+    )
+    assert differs == ("soil: loam and clay", "weeds: low and high", "seeded 7 days apart", "acres: 80 and 160")
+    assert unknown == ("variety", "distance")
+
+
+@given(st.sampled_from(["loam", "clay", None]), st.sampled_from(["low", "high", None]), st.floats(10, 400))
+def test_likeness_is_the_same_from_both_sides(soil, weeds, acres):
+    one, other = field("A"), field("B", soil=soil, weed_pressure=weeds, acres=acres)
+    assert differences(one, other)[0] == pytest.approx(differences(other, one)[0])
+
+
+def test_a_large_field_is_split_and_the_small_ones_are_paired_by_likeness():
+    pairs, alone = propose_pairs(
+        [
+            field("Large", acres=160.0),
+            field("Clay 1", soil="clay"),
+            field("Loam 1"),
+            field("Clay 2", soil="clay"),
+            field("Loam 2"),
+        ],
+        split_from_acres=100.0,
+    )
+    assert [(pair.layout, {pair.first.field, pair.second.field}) for pair in pairs] == [
+        ("split field", {"Large"}),
+        ("neighbouring fields", {"Clay 1", "Clay 2"}),
+        ("neighbouring fields", {"Loam 1", "Loam 2"}),
+    ]
+    assert alone == []
+
+
+def test_a_field_at_the_limit_is_split_and_one_just_below_is_not():
+    assert propose_pairs([field("A", acres=100.0)], split_from_acres=100.0)[0]
+    assert propose_pairs([field("A", acres=99.9)], split_from_acres=100.0) == ([], ["A"])
+
+
+def test_fields_that_are_nothing_alike_stay_alone():
+    other = field(
+        "B", soil="clay", topography="rolling", variety="Variety B", weed_pressure="high", last_crop="peas",
+        seeded_on=date(2026, 6, 5),
+    )  # fmt: skip
+    assert propose_pairs([field("A"), other], split_from_acres=100.0) == ([], ["A", "B"])
+
+
+@given(st.lists(st.tuples(st.sampled_from(["loam", "clay", "sand"]), st.floats(20, 99)), max_size=9))
+def test_each_field_is_in_one_pair_or_alone(given_fields):
+    fields = [field(f"F{place}", soil=soil, acres=acres) for place, (soil, acres) in enumerate(given_fields)]
+    pairs, alone = propose_pairs(fields, split_from_acres=100.0)
+    seen = Counter([name for pair in pairs for name in (pair.first.field, pair.second.field)] + alone)
+    assert seen == Counter(one.field for one in fields)
+
+
+def test_of_three_alike_fields_one_stays_alone():
+    pairs, alone = propose_pairs([field("A"), field("B"), field("C")], split_from_acres=100.0)
+    assert (len(pairs), len(alone)) == (1, 1)
+
+
+@pytest.mark.parametrize(("how_many", "is_allowed"), [(1, False), (2, True), (10, True), (11, False)])
+def test_strips_come_in_two_to_ten_pairs(how_many, is_allowed):
+    if is_allowed:
+        assert len(strip_pairs("A", how_many)) == how_many
+    else:
+        with pytest.raises(BadInput, match="allowed 2 to 10"):
+            strip_pairs("A", how_many)
+
+
+# --- the lot
+
+
+@given(st.integers(0, 999_999), st.integers(2, 10))
+def test_the_same_seed_draws_the_same(seed, how_many):
+    pairs = strip_pairs("A", how_many)
+    assert draw(pairs, seed=seed) == draw(pairs, seed=seed)
+
+
+def test_seed_1914_draws_what_it_drew_before():
+    """Regression: Python's random() keeps its numbers for a seed; drawn once with Python 3.11."""
+    assert [one.first_method for one in draw(strip_pairs("A", 6), seed=1914)] == [
+        "standing",
+        "standing",
+        "standing",
+        "windrowed",
+        "windrowed",
+        "standing",
+    ]
+
+
+def test_the_lot_favours_neither_side():
+    """1,000 seeds of 10 pairs: the share of first sides standing lies within 4 standard errors of one half."""
+    firsts = [one.first_method for seed in range(1000) for one in draw(strip_pairs("A", 10), seed=seed)]
+    assert abs(firsts.count("standing") / 10_000 - 0.5) < 4 * 0.5 / 100
+
+
+def test_each_pair_gets_both_methods():
+    for one in draw(strip_pairs("A", 5), seed=7):
+        assert {one.standing, one.windrowed} == {one.planned.first, one.planned.second}
+
+
+@pytest.mark.parametrize("seed", [-1, 1_000_000])
+def test_a_seed_outside_its_range_is_refused(seed):
+    with pytest.raises(BadInput, match="0 to 999999"):
+        draw(strip_pairs("A", 2), seed=seed)
+
+
+def test_a_new_seed_is_one_that_may_be_drawn_with():
+    assert draw(strip_pairs("A", 2), seed=new_seed())
+
+
+def planned_farm(connection, add, how_many=4, seed=1914):
+    add(connection, FIELDS, {"field": "A", "acres": 160.0})
+    return keep_plan(connection, strip_pairs("A", how_many), crop_year=2026, seed=seed, drawn_at=WHEN, done_by="test")
+
+
+def test_the_plan_is_written_back_as_plots_and_pairs(empty, add):
+    drawn = planned_farm(empty, add)
+    plots = {(row["field"], row["plot"]): row["method"] for row in read_table(empty, "plots").iter_rows(named=True)}
+    assert plots == {
+        (side.field, side.plot): method
+        for one in drawn
+        for side, method in ((one.standing, "standing"), (one.windrowed, "windrowed"))
+    }
+    pairs = read_table(empty, "pairs")
+    assert pairs["allocation"].unique().to_list() == ["drawn by lot"]
+    assert pairs["layout"].unique().to_list() == ["strips"]
+    assert failed_checks(empty) == []
+
+
+def test_the_draw_is_kept_with_seed_and_date_and_can_be_repeated(empty, add):
+    planned_farm(empty, add)
+    kept = kept_draws(empty, 2026)
+    assert kept["seed"].unique().to_list() == [1914]
+    assert kept["drawn_at"].unique().to_list() == ["2026-04-01 09:30:00"]
+    assert repeats(kept)
+    assert not repeats(kept.with_columns(pl.lit("standing").alias("first_method")))
+
+
+def test_draw_plots_and_pairs_are_one_act(empty, add):
+    planned_farm(empty, add)
+    act = read_table(empty, "acts")["act_id"].max()
+    assert set(changes_of(empty, act)) == {"draws", "plots", "pairs"}
+
+
+def test_a_pair_is_drawn_once(empty, add):
+    planned_farm(empty, add)
+    with pytest.raises(Refused, match="a lot is drawn once"):
+        planned_farm(empty, add, seed=1915)
+    assert kept_draws(empty, 2026)["seed"].unique().to_list() == [1914]
+
+
+def test_a_field_with_plots_that_year_is_refused(empty, add):
+    add(empty, FIELDS, {"field": "A", "acres": 160.0})
+    add(empty, PLOTS, {"crop_year": 2026, "field": "A", "plot": "whole", "method": "standing"})
+    with pytest.raises(Refused, match="has plots in 2026 already"):
+        planned_farm(empty, add)
+
+
+def test_no_pairs_and_pairs_twice_are_refused(empty):
+    rest = {"crop_year": 2026, "seed": 1, "drawn_at": WHEN, "done_by": "test"}
+    with pytest.raises(BadInput, match="no pair"):
+        keep_plan(empty, [], **rest)
+    with pytest.raises(BadInput, match="twice"):
+        keep_plan(empty, strip_pairs("A", 2) * 2, **rest)
+
+
+def test_a_broken_draw_needs_a_reason_and_a_draw(empty, add):
+    planned_farm(empty, add)
+    note = {"crop_year": 2026, "noted_on": date(2026, 8, 20), "done_by": "test"}
+    with pytest.raises(BadInput, match="Say what forced it"):
+        break_draw(empty, pair="A 1", reason="  ", **note)
+    with pytest.raises(Refused, match="no draw to break"):
+        break_draw(empty, pair="B 1", reason="hail", **note)
+
+
+def test_a_broken_draw_counts_as_a_caution_once_the_pair_is_compared(empty, add):
+    drawn = planned_farm(empty, add)
+    break_draw(empty, crop_year=2026, pair="A 2", reason="hail on strip 3", noted_on=date(2026, 8, 20), done_by="test")
+    assert kept_draws(empty, 2026)["reason"].to_list() == [None, "hail on strip 3", None, None]
+    assert not any(caution.code == "draw_broken" for caution in review(empty, "dockage").cautions)
+    loads = [
+        {
+            "crop_year": 2026, "field": "A", "plot": side.plot, "ticket": str(number), "weight_kg": 9000.0,
+            "dockage_pct": 1.0 + 0.1 * number, "moisture_pct": 8.0, "weighed_by": "grain cart",
+        }
+        for number, side in enumerate(side for one in drawn for side in (one.standing, one.windrowed))
+    ]  # fmt: skip
+    add(empty, LOADS, *loads)
+    [caution] = [caution for caution in review(empty, "dockage").cautions if caution.code == "draw_broken"]
+    assert caution.text.startswith("In 1 of 4 pairs the lot was drawn but not kept to")
+
+
+# --- strips and what the plan could show
+
+
+def test_strips_lie_side_by_side_and_fill_the_field():
+    pairs = strip_pairs("A", 3)
+    pieces = layout(pairs, draw(pairs, seed=1914))
+    assert [piece.plot for piece in pieces] == [f"strip {number}" for number in range(1, 7)]
+    assert pieces[0].left == 0
+    assert pieces[-1].right == 1
+    assert all(one.right == other.left for one, other in pairwise(pieces))
+    assert Counter(piece.method for piece in pieces) == {"standing": 3, "windrowed": 3}
+
+
+def test_before_the_lot_no_piece_has_a_method():
+    assert {piece.method for piece in layout(strip_pairs("A", 2))} == {""}
+
+
+def yields(differences_, years):
+    zeros = [0.0] * len(differences_)
+    return compare(differences_, zeros, crop_year=years, measure="yield", unit="bu/ac", margin=1.0)
+
+
+def test_ten_fields_with_the_published_spread_would_show_about_what_the_table_says():
+    """agronomy.md 7: 8 pairs, SD 4.5, level 95 %: 5.2 bu/ac; derived there by the same paired t."""
+    nothing = yields([], [])
+    found = plan_power(nothing, field_years=8)
+    assert found.alone * 4.5 / USUAL_SD_BU_AC == pytest.approx(5.2, abs=0.05)
+    assert "published" in found.basis
+
+
+@pytest.mark.parametrize(("field_years", "is_known"), [(2, False), (3, True)])
+def test_fewer_than_three_field_years_show_nothing_by_themselves(field_years, is_known):
+    assert (plan_power(yields([], []), field_years=field_years).alone is not None) == is_known
+
+
+def test_with_the_records_the_plan_sees_a_smaller_gap_than_alone():
+    known = yields([3.0, -2.0, 4.0, 1.0, 0.0, 5.0], [2023, 2023, 2024, 2024, 2025, 2025])
+    found = plan_power(known, field_years=4)
+    assert found.together < found.alone
+    assert found.seasons_for_margin == -(-(known.planning.field_years_needed - 6) // 4)
+    assert found.basis == "the spread of 6 field-years on record"
+
+
+def test_a_plan_without_fields_is_refused():
+    with pytest.raises(BadInput, match="Choose fields first"):
+        plan_power(yields([], []), field_years=0)
