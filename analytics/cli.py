@@ -23,7 +23,7 @@ from analytics.pairs_file import read_pairs_file
 from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
 from analytics.serving import serve as serve_dashboard
-from analytics.settings import read_settings
+from analytics.settings import change_settings, read_settings
 from analytics.templates import write_templates
 from analytics.wording import sentence
 
@@ -55,6 +55,7 @@ def demo(
         with open_records(path, create=True) as connection:
             with four_steps() as step:
                 bring_in(connection, SAMPLE_RECORDS, done_by="demo", step=step)
+            change_settings(connection, {"farm_name": "Demo farm (invented)"}, done_by="demo", why=None)
             comparisons = review_all(connection)
         say("The demo farm is invented; its records are thrown away at the end.\n")
         printing.answers(out, comparisons)
