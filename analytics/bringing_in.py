@@ -7,6 +7,7 @@ from pathlib import Path
 import duckdb
 
 from analytics import importing
+from analytics.backups import make_backup
 from analytics.database import read_table
 from analytics.faults import LISTED, sentences
 from analytics.history import TableSave, save
@@ -31,15 +32,20 @@ def bring_in(
 ) -> BroughtIn:
     """Read the files at `path` and save what is new or changed, or nothing if there is one fault.
 
+    A backup is made before, unless there are no records yet.
+
     step : told in a word or two what is being done, for a progress bar of four steps
     """
     step("reading")
     incoming = importing.read(path)
     step("comparing")
-    plan = importing.plan(incoming, {name: read_table(connection, name) for name in TABLES})
+    existing = {name: read_table(connection, name) for name in TABLES}
+    plan = importing.plan(incoming, existing)
     act_id = None
     if not plan.faults and not plan.is_empty:
         step("saving")
+        if any(rows.height for rows in existing.values()):
+            make_backup(connection, "before import")
         act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=f"from {path.name}")
     step("done")
     return BroughtIn(incoming=incoming, plan=plan, act_id=act_id)

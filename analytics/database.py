@@ -10,12 +10,14 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import duckdb
 import platformdirs
 import polars as pl
 
-from analytics.errors import BadInput, Refused
+from analytics.backups import list_backups, make_backup, make_daily_backup
+from analytics.errors import BadInput, Damaged, Refused
 
 SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
 WAIT_SECONDS = 3.0
@@ -44,16 +46,20 @@ def records_path(given: Path | None = None) -> Path:
 def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to the records at `path`, schema and views up to date; closed at the end of the block.
 
+    The first opening of a day makes a backup.
     create : make the file when there is none
     Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
     """
     if not path.exists():
+        if list_backups(path):
+            raise Damaged(f"{path}: the file of the records is gone. Its backups are there: standrow restore")
         if not create:
             raise Refused(f"{path}: there are no records here. Bring some in with: standrow import FOLDER")
-        _make_folder(path.parent)
+        _create(path)
     connection = _connect(path)
     try:
         _bring_up_to_date(connection, path)
+        make_daily_backup(connection)
         yield connection
     except duckdb.Error as problem:
         raise _plain(problem, path) from problem
@@ -61,11 +67,22 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
         connection.close()
 
 
-def _make_folder(folder: Path) -> None:
+def _create(path: Path) -> None:
+    """Make an empty file of records, the owner's alone, under its name only once it is whole."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with TemporaryDirectory(prefix="new-records-", dir=path.parent) as folder:
+            new = Path(folder) / path.name
+            connection = _connect(new)
+            try:
+                _bring_up_to_date(connection, new)
+            finally:
+                connection.close()
+            new.chmod(0o600)
+            if not path.exists():
+                new.rename(path)
     except OSError as problem:
-        raise Refused(f"{folder}: the folder for the records cannot be made ({problem.strerror}).") from problem
+        raise Refused(f"{path.parent}: no records can be made in this folder ({problem.strerror}).") from problem
 
 
 def _connect(path: Path) -> duckdb.DuckDBPyConnection:
@@ -88,14 +105,23 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
             f"{path}: another program has the records open (process {holder}). Close it there, or wait, and try again."
         )
     if "not a valid DuckDB database" in words:
-        return Refused(f"{path}: this is not a file of records. It was not touched. Name the right file.")
+        return Damaged(
+            f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right "
+            f"file, or restore a backup{_newest_backup(path)}: standrow restore"
+        )
     if "No space left" in words:
         return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
     if any(sign in words for sign in ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error")):
-        return Refused(f"{path}: the file is damaged. It was not touched. Restore a backup: standrow restore")
+        return Damaged(
+            f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
+        )
     if any(sign in words for sign in ("Cannot open file", "Permission denied", "read-only mode", "Is a directory")):
         return Refused(f"{path}: the file cannot be opened for reading and writing. Check that it is there and yours.")
     return Refused(f"{path}: the records could not be read or written ({words.splitlines()[0]}).")
+
+
+def _newest_backup(path: Path) -> str:
+    return "".join(f" (the newest is of {backup.made_at:%Y-%m-%d %H:%M})" for backup in list_backups(path)[:1])
 
 
 @contextmanager
@@ -130,6 +156,8 @@ def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None
         )
     if version == len(files) and _views_are_current(connection):
         return
+    if 0 < version < len(files):
+        make_backup(connection, "before migration")
     with transaction(connection):
         for number, file in enumerate(files[version:], version + 1):
             connection.execute(file.read_text(encoding="utf-8"))

@@ -17,3 +17,7 @@ class BadInput(StandrowError):
     """What was given cannot be used: a faulty file, value, option."""
 
     exit_code = 2
+
+
+class Damaged(Refused):
+    """The file of the records is damaged or is none; a backup can be restored in its place."""

@@ -1,0 +1,166 @@
+"""Dated backups beside the records: made inside a connection, verified by reading them whole, the newest 20 kept.
+
+The file of the records is never opened for copying: closing any handle on it would give up DuckDB's lock on it, and a
+copy without the log file beside it lacks the newest rows. The engine copies one state of everything instead.
+"""
+
+import os
+import shutil
+import threading
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import duckdb
+
+from analytics.errors import BadInput, Refused
+
+KEPT = 20
+NAME_FORM = "%Y-%m-%d_%H-%M-%S"
+UNFINISHED = "unfinished-"  # what a killed program leaves; the next backup clears it away
+DAILY = "daily"
+CONTENT = "count(*), sum(hash(*columns(*)))"  # alike for the same rows in any order; reading it reads every block
+
+# One program at a time has the records open, so a lock within the process is enough.
+_one_at_a_time = threading.Lock()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
+    """One backup: a file of records by itself, when it was made and on what occasion ("daily", "before import")."""
+
+    path: Path
+    made_at: datetime
+    reason: str
+
+    @property
+    def name(self) -> str:
+        """As listed and as asked for: "2026-11-25_13-05-22"."""
+        return self.made_at.strftime(NAME_FORM)
+
+
+def backups_folder(records: Path) -> Path:
+    """Where the backups of the records at that path lie."""
+    return records.with_name(f"{records.name}.backups")
+
+
+def list_backups(records: Path) -> tuple[Backup, ...]:
+    """The backups of these records, newest first; other files in the folder are passed over."""
+    found = []
+    for file in backups_folder(records).glob("*.duckdb"):
+        moment, reason = file.stem[:19], file.stem[20:].replace("-", " ")
+        with suppress(ValueError):
+            found.append(Backup(path=file, made_at=datetime.strptime(moment, NAME_FORM), reason=reason))
+    return tuple(sorted(found, key=lambda backup: backup.made_at, reverse=True))
+
+
+def find_backup(records: Path, which: str) -> Backup:
+    """The backup of that name, or of that number in the list (1 is the newest). Raises BadInput with what there is."""
+    backups = list_backups(records)
+    for number, backup in enumerate(backups, 1):
+        if which in (str(number), backup.name):
+            return backup
+    allowed = f"1 to {len(backups)}, or a name from the list" if backups else "none: there is no backup yet"
+    raise BadInput(f"restore: {which} given; allowed {allowed}. See the list with: standrow restore")
+
+
+def path_of(connection: duckdb.DuckDBPyConnection) -> Path:
+    """The file that the connection has open."""
+    ((path,),) = connection.execute(
+        "select path from duckdb_databases() where database_name = current_database()"
+    ).fetchall()
+    return Path(path)
+
+
+def make_backup(connection: duckdb.DuckDBPyConnection, reason: str) -> Backup:
+    """Copy one state of the records to a dated file of its own, whatever others write meanwhile.
+
+    connection : to the records, outside a transaction
+    Raises Refused when the folder does not let us write or the copy is not like the records; duckdb.Error when the
+    records cannot be read or the disk is full. The records are not touched.
+    """
+    records = path_of(connection)
+    folder = backups_folder(records)
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        with _one_at_a_time:
+            for left in folder.glob(f"{UNFINISHED}*"):
+                shutil.rmtree(left, ignore_errors=True)
+            with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as unfinished:
+                copy = Path(unfinished) / "copy.duckdb"
+                _verify(copy, records, _copy(connection, copy))
+                copy.chmod(0o600)
+                backup = _with_free_name(folder, reason)
+                _sync(copy)
+                copy.rename(backup.path)
+        for old in list_backups(records)[KEPT:]:
+            old.path.unlink(missing_ok=True)
+    except OSError as problem:
+        raise Refused(
+            f"{folder}: no backup can be made there ({problem.strerror}), so nothing was done. The records are as they "
+            "were. Make room, or see that the folder is yours, and try again."
+        ) from problem
+    return backup
+
+
+def make_daily_backup(connection: duckdb.DuckDBPyConnection) -> None:
+    """A backup if there is none of today yet and something was ever saved.
+
+    A backup that fails does not keep anyone from the records: on a full disk they can still be read, and the health
+    check tells how old the last backup is.
+    """
+    if any(backup.made_at.date() == date.today() for backup in list_backups(path_of(connection))):
+        return
+    if connection.execute("select 1 from acts limit 1").fetchall():
+        with suppress(duckdb.Error, Refused):
+            make_backup(connection, DAILY)
+
+
+def _copy(connection: duckdb.DuckDBPyConnection, copy: Path) -> dict[str, tuple[object, ...]]:
+    """Copy everything to a new file; what each table held at that moment."""
+    ((name,),) = connection.execute("select current_database()").fetchall()
+    connection.execute("attach $copy as backup_copy", {"copy": str(copy)})
+    try:
+        connection.execute("begin")
+        try:
+            # The engine takes no parameter here. The name is that of the file, quoted.
+            connection.execute('copy from database "' + name.replace('"', '""') + '" to backup_copy')
+            content = contents(connection)
+            connection.execute("commit")
+        except BaseException:
+            connection.execute("rollback")
+            raise
+    finally:
+        connection.execute("detach backup_copy")
+    return content
+
+
+def contents(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[object, ...]]:
+    """Number and hash of the rows of each table, by name; every row is read."""
+    names = connection.execute(
+        "select table_name from duckdb_tables() where database_name = current_database() order by table_name"
+    ).fetchall()
+    return {name: connection.table(name).aggregate(CONTENT).fetchall()[0] for (name,) in names}
+
+
+def _verify(copy: Path, records: Path, expected: dict[str, tuple[object, ...]]) -> None:
+    with duckdb.connect(copy, read_only=True) as connection:
+        if contents(connection) != expected:
+            raise Refused(f"{records}: the backup just made is not like the records and was thrown away. Try again.")
+
+
+def _with_free_name(folder: Path, reason: str) -> Backup:
+    made_at = datetime.now()
+    taken = {file.name[:19] for file in folder.glob("*.duckdb")}
+    while (moment := made_at.strftime(NAME_FORM)) in taken:
+        made_at += timedelta(seconds=1)
+    path = folder / f"{moment}_{reason.replace(' ', '-')}.duckdb"
+    return Backup(path=path, made_at=datetime.strptime(moment, NAME_FORM), reason=reason)
+
+
+def _sync(file: Path) -> None:
+    """See that the file has reached the disk before its name says that it is a backup."""
+    with file.open("rb+") as handle:
+        os.fsync(handle.fileno())
