@@ -160,9 +160,10 @@ def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
         crop_years = typed["crop_year"].values if "crop_year" in typed else None
+        texts = cells[column.name] if column.name in cells.columns else blank
         typed[column.name] = read_column(
             column,
-            cells[column.name] if column.name in cells.columns else blank,
+            texts.str.strip_suffix("%") if column.name.endswith("_pct") else texts,
             crop_years=crop_years,
             commas_are_decimal=commas_are_decimal,
         )

@@ -244,12 +244,12 @@ class _Nearest:
     def remedy(self, key: tuple[object, ...]) -> str:
         """A question that names it, or nothing."""
         if key not in self._remedies:
-            candidates = self._targets
+            candidates, named = self._targets, slice(None)
             if "crop_year" in candidates.columns:
-                candidates = candidates.filter(pl.col("crop_year") == key[0])
-            names = {key_text(row).lower(): key_text(row) for row in candidates.head(MOST_CANDIDATES).iter_rows()}
-            near = get_close_matches(key_text(key).lower(), names, n=1, cutoff=0.7)
-            self._remedies[key] = f"Is {names[near[0]]} meant?" if near else ""
+                candidates, named = candidates.filter(pl.col("crop_year") == key[0]), slice(1, None)
+            names = {key_text(row[named]).lower(): row for row in candidates.head(MOST_CANDIDATES).iter_rows()}
+            near = get_close_matches(key_text(key[named]).lower(), names, n=1, cutoff=0.7)
+            self._remedies[key] = f"Is {key_text(names[near[0]])} meant?" if near else ""
         return self._remedies[key]
 
 

@@ -192,6 +192,7 @@ def _from_csv(label: str, content: bytes, remarks: list[str]) -> _Rough:
 
 
 def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
+    content = content.removeprefix(codecs.BOM_UTF8)
     if not content.strip():
         raise _Unusable(_empty(label))
     if (nul := content.find(b"\0")) >= 0:
@@ -204,7 +205,6 @@ def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
                 remedy="Save it again as CSV UTF-8.",
             )
         )
-    content = content.removeprefix(codecs.BOM_UTF8)
     if content.isascii():
         return content
     try:
@@ -312,6 +312,8 @@ def _tidy(name: str, label: str, rough: _Rough, remarks: list[str]) -> TextTable
         given = f"{len(rough.header):,} columns"
         raise _Unusable(Fault(file=label, row=1, given=given, allowed=f"up to {MOST_COLUMNS}"))
     header = [plain_name(text) for text in rough.header]
+    if not any(header):
+        raise _Unusable(_empty(label))
     for column in header:
         if column and header.count(column) > 1:
             remedy = "Keep one of them."
