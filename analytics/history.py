@@ -6,8 +6,10 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics.database import read, read_table, save_statement, transaction
-from analytics.records import Column, Table
+from analytics.database import failed_checks, read, read_table, save_statement, transaction
+from analytics.errors import Refused
+from analytics.kept_tables import KEPT_TABLES
+from analytics.records import TABLES, Column, Table
 
 # Settings are saved and undone like any record, though no paper brings them.
 SETTINGS_TABLE = Table(
@@ -19,6 +21,8 @@ SETTINGS_TABLE = Table(
         Column(name="value", kind="text", meaning="its value as text", required=True),
     ),
 )
+
+SAVED_TABLES: Mapping[str, Table] = {**TABLES, **KEPT_TABLES, SETTINGS_TABLE.name: SETTINGS_TABLE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,18 +43,23 @@ def save(
     done_by: str,
     source: str,
     why: str | None = None,
+    must_pass_checks: bool = False,
 ) -> int:
     """Write all rows of all tables, or none, with their history; the number of the act.
 
     source : "import", "screen", "setting", "undo" or "restore"
+    must_pass_checks : raise Refused, and write nothing, when a check of sql/checks fails that did not fail before
     """
     with transaction(connection):
+        failed_before = failed_checks(connection) if must_pass_checks else []
         ((act_id,),) = connection.execute(
             "insert into acts (done_by, source, why) values ($done_by, $source, $why) returning act_id",
             {"done_by": done_by, "source": source, "why": why},
         ).fetchall()
         for one in saves:
             _save_table(connection, one, act_id)
+        if must_pass_checks and (failed := [now for now in failed_checks(connection) if now not in failed_before]):
+            raise Refused("\n".join(["Nothing was written, because afterwards:", *failed]))
     return int(act_id)
 
 
@@ -58,8 +67,10 @@ def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: i
     names, key = list(one.table.column_names), list(one.table.key)
     saved, removed = one.saved.select(names), one.removed.select(key)
     touched = pl.concat([saved.select(key), removed])
-    before = _as_json(read_table(connection, one.table.name).join(touched, on=key, how="semi", nulls_equal=True), one.table)
-    after = _as_json(saved, one.table)
+    before = row_texts(
+        read_table(connection, one.table.name).join(touched, on=key, how="semi", nulls_equal=True), one.table
+    )
+    after = row_texts(saved, one.table)
     changes = after.rename({"row": "after"}).join(
         before.rename({"row": "before"}), on="row_key", how="full", coalesce=True
     )
@@ -75,8 +86,8 @@ def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: i
         connection.unregister(name)
 
 
-def _as_json(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
-    """Columns row_key and row: the key and the whole row as JSON text."""
+def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
+    """Each row as the history keeps it: columns row_key and row, the key and the whole row as JSON text."""
     return rows.select(
         row_key=pl.struct(table.key).struct.json_encode(),
         row=pl.struct(table.column_names).struct.json_encode(),

@@ -1,0 +1,153 @@
+"""Undoing one act: what it would touch is shown first; rows changed since are named and left to a decision."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import duckdb
+import polars as pl
+
+from analytics.checking import key_text
+from analytics.database import read, read_table
+from analytics.errors import BadInput, Refused
+from analytics.faults import LISTED
+from analytics.history import SAVED_TABLES, TableSave, changes_of, row_texts, save
+from analytics.records import Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UndoneRow:
+    """A row that an undo would touch, as JSON text: as it is `now`, as it will be `then`; null for no row.
+
+    changed_by : the latest act that changed it after the act to be undone, and by whom; null when none did
+    """
+
+    table: str
+    key: str
+    now: str | None
+    then: str | None
+    changed_by: str | None
+
+    def __str__(self) -> str:
+        name = f"{self.table}, {self.key}"
+        if self.now is None or self.then is None:
+            return f"{name}: {'comes back' if self.now is None else 'goes'}"
+        now, then = json.loads(self.now), json.loads(self.then)
+        cells = [
+            f"{column} {_shown(now[column])} -> {_shown(then[column])}" for column in now if now[column] != then[column]
+        ]
+        return f"{name}: {', '.join(cells)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Undo:
+    """What undoing an act would do. `rows` are those that differ from now; nothing is left to undo without any."""
+
+    act_id: int
+    rows: tuple[UndoneRow, ...]
+    saves: tuple[TableSave, ...]
+
+    @property
+    def conflicts(self) -> tuple[UndoneRow, ...]:
+        """Rows that a later act changed, whose later change would be lost."""
+        return tuple(row for row in self.rows if row.changed_by)
+
+
+def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
+    """What undoing the act would touch. Raises BadInput when there is no such act. Nothing is written."""
+    if read(connection, "select act_id from acts where act_id = $act_id", act_id=act_id).is_empty():
+        raise BadInput(f"undo: act {act_id} given; allowed is the number of an act in the history.")
+    later = read(
+        connection,
+        "select table_name as table, cast(row_key as varchar) as row_key, "
+        "arg_max('act ' || act_id || ' by ' || done_by, act_id) as changed_by "
+        "from changes join acts using (act_id) where act_id > $act_id group by all",
+        act_id=act_id,
+    )
+    rows: list[UndoneRow] = []
+    saves: list[TableSave] = []
+    for name, changes in sorted(changes_of(connection, act_id).items()):
+        table = SAVED_TABLES[name]
+        now = row_texts(read_table(connection, name), table).rename({"row": "now"})
+        touched = (
+            changes.select("row_key", pl.col("before").alias("then"))
+            .join(now, on="row_key", how="left")
+            .join(later.filter(pl.col("table") == name).drop("table"), on="row_key", how="left")
+            .filter(pl.col("now").ne_missing(pl.col("then")))
+            .sort("row_key")
+        )
+        rows += [
+            UndoneRow(
+                table=name,
+                key=key_text(json.loads(row["row_key"]).values()),
+                now=row["now"],
+                then=row["then"],
+                changed_by=row["changed_by"],
+            )
+            for row in touched.iter_rows(named=True)
+        ]
+        saves.append(
+            TableSave(
+                table=table,
+                saved=rows_of(table, touched["then"].drop_nulls()),
+                removed=rows_of(table, touched.filter(pl.col("then").is_null())["row_key"]),
+            )
+        )
+    return Undo(act_id=act_id, rows=tuple(rows), saves=tuple(saves))
+
+
+def undo(connection: duckdb.DuckDBPyConnection, planned: Undo, *, done_by: str, force: bool = False) -> int:
+    """Write what was planned, as an act of its own that can be undone too; its number.
+
+    force : undo also what later acts changed since
+    Raises Refused when there is nothing to undo, when the records changed since the plan was shown, when later acts
+    changed a row and force is false, or when records would be left that point to nothing.
+    """
+    if plan_undo(connection, planned.act_id).rows != planned.rows:
+        raise Refused(f"The records changed since act {planned.act_id} was looked at. Nothing was undone. Look again.")
+    if not planned.rows:
+        raise Refused(f"There is nothing of act {planned.act_id} left to undo.")
+    if planned.conflicts and not force:
+        named = [f"  {row} (changed by {row.changed_by})" for row in planned.conflicts[:LISTED]]
+        raise Refused(
+            "\n".join(
+                [
+                    f"Nothing was undone: {_rows(len(planned.conflicts))} of act {planned.act_id} changed since. "
+                    "Undo the later act first, or say that its changes may go:",
+                    *named,
+                ]
+            )
+        )
+    return save(
+        connection,
+        list(planned.saves),
+        done_by=done_by,
+        source="undo",
+        why=f"act {planned.act_id} undone",
+        must_pass_checks=True,
+    )
+
+
+def lines(planned: Undo) -> list[str]:
+    """What an undo would touch, a line each."""
+    more = len(planned.rows) - LISTED
+    return [*map(str, planned.rows[:LISTED]), *([f"... and {_rows(more)} more."] if more > 0 else [])]
+
+
+def rows_of(table: Table, texts: Iterable[str]) -> pl.DataFrame:
+    """Rows as kept in the history, JSON text, to a frame of the table; columns that a text lacks are blank."""
+    schema = table.polars_schema()
+    as_kept = {name: pl.String if type_ == pl.Date else type_ for name, type_ in schema.items()}
+    # The json module reads every number back to the very same one.
+    frame = pl.DataFrame([json.loads(text) for text in texts], schema=as_kept)
+    return frame.with_columns(
+        pl.col(name).str.to_date("%Y-%m-%d") for name, type_ in schema.items() if type_ == pl.Date
+    )
+
+
+def _shown(value: object) -> str:
+    return "(blank)" if value is None else str(value)
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"
