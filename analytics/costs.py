@@ -115,23 +115,24 @@ def back_to_defaults(connection: duckdb.DuckDBPyConnection, items: list[str], *,
 # --- what the records say
 
 
-def changes(connection: duckdb.DuckDBPyConnection) -> list[Change]:
-    """Each line of the partial budget, standing minus windrowed, $/ac: strips averaged to field-years, those to all.
-
-    They add up to the estimate of net return on these fields. Empty without a complete pair.
+def line_differences(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Each line of the partial budget by field-year, its strips averaged: crop_year, field, line, kind, difference
+    (standing minus windrowed, $/ac; 0 where neither side had it).
     """
     rows = read_table(connection, "pair_money")
-    if rows.is_empty():
-        return []
-    pairs = rows.select("crop_year", "pair", "field").unique()
-    lines = rows.select("line", "kind").unique()
-    whole = pairs.join(lines, how="cross").join(
-        rows.select("crop_year", "pair", "line", "kind", "difference"),
-        on=["crop_year", "pair", "line", "kind"],
-        how="left",
+    pairs = rows.select("crop_year", "field", "pair").unique()
+    whole = pairs.join(rows.select("line", "kind").unique(), how="cross").join(
+        rows, on=["crop_year", "field", "pair", "line", "kind"], how="left"
     )
-    by_field_year = whole.group_by("crop_year", "field", "line", "kind").agg(pl.col("difference").fill_null(0).mean())
-    found = by_field_year.group_by("line", "kind").agg(pl.col("difference").mean())
+    return whole.group_by("crop_year", "field", "line", "kind").agg(pl.col("difference").fill_null(0).mean())
+
+
+def changes(lines: pl.DataFrame) -> list[Change]:
+    """Each line over all field-years, $/ac; they add up to the estimate of net return on these fields.
+
+    lines : as from line_differences; empty without a complete pair
+    """
+    found = lines.group_by("line", "kind").agg(pl.col("difference").mean())
     order = {"yield": 0, "grade": 1}
     named = sorted(found.iter_rows(), key=lambda row: (order.get(row[0], 2), row[0]))
     return [Change(name=line, kind=kind, dollars_ac=difference) for line, kind, difference in named]

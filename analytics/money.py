@@ -160,6 +160,17 @@ def chance_above(answer: Answer, threshold: float = 0.0) -> float | None:
     return float(special.stdtr(answer.df, (answer.estimate - threshold) / answer.std_error))
 
 
+def chance_new_field(answer: Answer, *, level: float) -> float | None:
+    """The chance that standing gains on a single new field in a new year; None without a prediction.
+
+    By the t distribution of the prediction interval, which is at `level`.
+    """
+    if answer.reason is not None or answer.prediction_high is None or answer.estimate is None or not answer.df:
+        return None
+    spread = (answer.prediction_high - answer.estimate) / float(special.stdtrit(answer.df, (1 + level) / 2))
+    return float(special.stdtr(answer.df, answer.estimate / spread)) if spread > 0 else None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeStep:
     """What falling from one grade to the next costs."""

@@ -153,7 +153,7 @@ def test_one_pair_is_compared_but_said_to_be_too_few(empty, add):
 
 
 def test_the_lines_of_the_budget_add_up_to_the_estimate_of_net_return(demo):
-    lines = costs.changes(demo)
+    lines = costs.changes(costs.line_differences(demo))
     total = sum(line.dollars_ac if line.kind == "revenue" else -line.dollars_ac for line in lines)
     assert total == pytest.approx(review(demo, "net_return").these_fields.estimate, abs=1e-9)
     assert [line.name for line in lines[:2]] == ["yield", "grade"]

@@ -1,5 +1,7 @@
 -- One row per pair whose net return is known on both sides: what its partial budget is made of, $/ac.
 create or replace view pair_returns as
+with money as materialized (select * from plot_money)
+
 select
     pairs.crop_year,
     pairs.pair,
@@ -18,11 +20,11 @@ select
     standing.cost_dollars_ac - standing.by_weight_dollars_ac
     - windrowed.cost_dollars_ac + windrowed.by_weight_dollars_ac as extra_cost_dollars_ac
 from pairs
-inner join plot_money as standing
+inner join money as standing
     on standing.crop_year = pairs.crop_year
     and standing.field = pairs.standing_field
     and standing.plot = pairs.standing_plot
-inner join plot_money as windrowed
+inner join money as windrowed
     on windrowed.crop_year = pairs.crop_year
     and windrowed.field = pairs.windrowed_field
     and windrowed.plot = pairs.windrowed_plot
