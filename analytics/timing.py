@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.database import read
 from analytics.numbers_as_text import amount, count
+from analytics.units import per_bu_ac
 
 LABEL_CAUTION = (
     "The label (rate, stage, interval), local rules and the buyer's contract come first; a licensed agronomist or "
@@ -93,14 +94,17 @@ def weather_between(connection: duckdb.DuckDBPyConnection, *, crop_year: int, pa
     )
 
 
-def exploration(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+def exploration(connection: duckdb.DuckDBPyConnection, *, unit: str = "bu/ac") -> pl.DataFrame:
     """Weather against losses and yield, a row a pair, to look at and not to conclude from.
 
+    unit : the yield unit in which the two differences are wanted
+
     Columns: crop_year, pair, field, cut_stage_on, days_between (cutting stage to the combining of the standing side),
-    events, worst_wind_kmh (null: no wind on record), loss_difference and yield_difference (bu/ac, standing minus
+    events, worst_wind_kmh (null: no wind on record), loss_difference and yield_difference (standing minus
     windrowed, null where unknown). Pairs without a day of cutting or of combining are left out.
     """
-    return read(connection, "select * from pair_exploration order by crop_year, pair")
+    rows = read(connection, "select * from pair_exploration order by crop_year, pair")
+    return rows.with_columns(pl.col("loss_difference", "yield_difference") * per_bu_ac(unit))
 
 
 def exploration_counts(rows: pl.DataFrame) -> str:

@@ -10,6 +10,7 @@ SCREENS = {
     "Winter review": [
         st.Page("screens/answer.py", title="What do these records say?", default=True),
         st.Page("screens/one_measure.py", title="Is the difference real?"),
+        st.Page("screens/one_pair.py", title="What was different in a pair?"),
     ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")

@@ -5,7 +5,7 @@ import streamlit as st
 from analytics import wording
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES
-from dashboard import charts, shared
+from dashboard import charts, pair_links, shared
 
 st.title("What do these records say?")
 found = shared.comparisons()
@@ -33,6 +33,12 @@ st.subheader("What it rests on", help=HELP["field-year"])
 st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
 shared.bullets(caution.text for caution in first.cautions)
 st.caption(shared.plain(shared.governs()))
+
+with st.container(horizontal=True, key="pairs"):
+    st.markdown("Furthest apart:")
+    pairs = sorted(first.pair_differences, key=lambda pair: pair.difference)
+    for pair in dict.fromkeys((pairs[-1], pairs[0])):
+        pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
 st.subheader("What to do next", help=HELP["what could have been seen"])
 shared.bullets(wording.next_steps(first))

@@ -6,7 +6,7 @@ import streamlit as st
 from analytics import wording
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES
-from dashboard import charts, shared, short_words
+from dashboard import charts, exploring, pair_links, shared, short_words
 
 heading = st.container()
 found = shared.comparisons()
@@ -38,6 +38,10 @@ st.caption(
     f"● standing, ◆ windrowed, {years}. Beside each pair stands by how much standing was "
     "above or below windrowed; the largest difference of a year is on top."
 )
+
+with st.expander("Open a pair: both sides and their tickets", key="open_pair"):
+    for pair in shown:
+        pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
 st.subheader("Do the years agree?", help=HELP["field-year"])
 shared.legend()
@@ -76,6 +80,10 @@ with st.expander("For a checker: the statistics", key="checker"):
         ),
         hide_index=True,
     )
+exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
+if exploration.open:
+    with exploration:
+        exploring.show()
 with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
     if left_out.is_empty():
         st.markdown("Every pair has both sides.")

@@ -1,0 +1,75 @@
+"""Pair A3, 2023: what was different? Both sides, every fact in the same row, the tickets behind each number."""
+
+import streamlit as st
+
+from analytics.losses import PAN_CAUTION, seeds_per_ft2_table
+from analytics.timing import LABEL_CAUTION
+from dashboard import calendar_chart, pair_links, shared, side_by_side_table
+
+labels = pair_links.names()
+if not labels:
+    st.title("What was different inside a pair?")
+    shared.guard_pairs({})
+heading = st.container()
+crop_year, name = labels[pair_links.pick(list(labels))]
+pair = pair_links.pair(crop_year, name)
+
+with heading:
+    st.title(shared.plain(f"Pair {pair.pair}, {crop_year}: what was different?"))
+    with st.container(key="finding"):
+        st.markdown(shared.plain(pair.sentence))
+    st.caption(shared.plain(pair.made))
+
+if not pair.bars.is_empty():
+    st.altair_chart(
+        calendar_chart.calendar(pair.bars, pair.weather),
+        theme=None,
+        key="pair_calendar",
+        alt=calendar_chart.in_words(pair.bars, pair.weather),
+    )
+    st.caption(
+        "From colour change, as noted, to the combine (● standing, ◆ windrowed); strokes are weather while the crop "
+        "was out. A thin bar starts when the partner was cut."
+    )
+
+st.html(side_by_side_table.table(pair.groups))
+st.caption(
+    "▲ marks what differs besides the method, or wants a second look. A dotted line under numbers: click the row for "
+    "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "
+    "limits are only held against what was counted here."
+)
+st.caption(shared.plain(f"Loss checks: {PAN_CAUTION}"))
+st.caption(shared.plain(f"Pre-harvest products: {LABEL_CAUTION}"))
+
+st.subheader(f"How did the harvest of {crop_year} run?")
+bars, weather = pair_links.season(crop_year)
+if bars.is_empty():
+    st.info("No day of combining is on record for this crop year.")
+else:
+    st.altair_chart(
+        calendar_chart.calendar(bars, weather),
+        theme=None,
+        key="calendar",
+        alt=calendar_chart.in_words(bars, weather),
+    )
+
+with st.expander("How many seeds on a square foot are a bushel an acre?", key="seeds_per_ft2"):
+    st.table(
+        [
+            {
+                "g a thousand seeds": f"{row['thousand_seed_g']:.1f}",
+                "seeds/ft2 at 1 bu/ac": f"{row['seeds_per_ft2']:.0f}",
+                "bu/ac for 1 seed/ft2": f"{row['bu_ac_per_seed']:.4f}",
+            }
+            for row in seeds_per_ft2_table().iter_rows(named=True)
+        ],
+        hide_index=True,
+    )
+    st.caption(
+        "On open ground. In a pan behind the combine divide first by the concentration factor, width cut over width of "
+        "the discharge. Source: arithmetic; Canola Council of Canada (2012) prints the same numbers from 2 to 5 g."
+    )
+
+with st.container(horizontal=True, key="back"):
+    st.page_link("screens/answer.py", label="Back to what these records say")
+    st.page_link(shared.ONE_MEASURE, label="Back to one measure")
