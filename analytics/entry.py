@@ -97,9 +97,13 @@ class Row:
 
     @property
     def is_as_before(self) -> bool:
-        """Whether the records hold just this already; a number went through a unit and back."""
-        before = self.before
-        return before is not None and all(_same(value, before[name]) for name, value in self.values.items())
+        """Whether the records hold just this already."""
+        return self.before is not None and same_values(self.values, self.before)
+
+
+def same_values(one: Mapping[str, object], other: Mapping[str, object]) -> bool:
+    """Whether two rows hold the same; a number may have gone through a unit and back."""
+    return all(_same(value, other[name]) for name, value in one.items())
 
 
 def _same(one: object, other: object) -> bool:
@@ -135,15 +139,13 @@ def typed_columns(table: Table, fixed: Mapping[str, object]) -> list[Column]:
     return [column for column in table.columns if column.name not in fixed]
 
 
-def as_typed(row: Mapping[str, object], table: Table, fixed: Mapping[str, object], units: Mapping[str, str]) -> Typed:
-    """A row of the records as it would be typed, in the chosen units."""
+def as_typed(row: Mapping[str, object], table: Table, fixed: Mapping[str, object]) -> Typed:
+    """A row of the records as it would be typed; its unit stands in the cell, whatever unit is chosen for the rest."""
     texts = {}
     for column in typed_columns(table, fixed):
         value = row[column.name]
-        factor = _factor(column.name, units.get(column.name, ""))
-        if isinstance(value, float) and factor != 1:
-            value /= factor
-        texts[column.name] = "" if value is None else as_text(value)
+        unit = f" {unit_choices(column.name)[0]}" if column.name in ENTRY_UNITS else ""
+        texts[column.name] = "" if value is None else f"{as_text(value)}{unit}"
     return texts
 
 
@@ -364,7 +366,7 @@ def _compared_with_others(table: Table, rows: Sequence[Row], records: Records) -
 
 
 def plot_yields(records: Records, rows: Sequence[Row] = ()) -> dict[tuple[object, ...], float]:
-    """bu/ac as sold by (crop_year, field, plot), of plots with acres: the loads on record, or as typed in their place."""
+    """bu/ac as sold by (crop_year, field, plot), of plots with acres: loads on record, or as typed in their place."""
     loads = _by_key(records["loads"], LOADS) | {
         tuple(row.values[name] for name in LOADS.key): row.values for row in rows if not row.refused
     }
