@@ -6,21 +6,25 @@ from pathlib import Path
 
 import duckdb
 
-from analytics import importing
+from analytics import importing, losses
 from analytics.backups import make_backup
 from analytics.database import read_table
 from analytics.faults import LISTED, sentences
 from analytics.history import TableSave, save
-from analytics.records import TABLES
+from analytics.records import PLOT_KEY, TABLES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BroughtIn:
-    """What an import found and did. Nothing was written when there are faults or when nothing differs."""
+    """What an import found and did. Nothing was written when there are faults or when nothing differs.
+
+    loss_questions : what in the losses of the plots just saved is possible but unlikely
+    """
 
     incoming: importing.Incoming
     plan: importing.Plan
     act_id: int | None
+    loss_questions: tuple[str, ...]
 
 
 def bring_in(
@@ -48,7 +52,18 @@ def bring_in(
             make_backup(connection, "before import")
         act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=f"from {path.name}")
     step("done")
-    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id)
+    asked = _loss_questions(connection, plan) if act_id is not None else ()
+    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, loss_questions=asked)
+
+
+def _loss_questions(connection: duckdb.DuckDBPyConnection, plan: importing.Plan) -> tuple[str, ...]:
+    """Only a plot as a whole can be asked: its loads, seed weights and checks stand in different files."""
+    saved = [plan.tables[name].saved for name in ("loads", "samples", "loss_checks") if name in plan.tables]
+    touched = {plot for rows in saved for plot in rows.select(PLOT_KEY).unique().rows()}
+    if not touched:
+        return ()
+    asked = losses.questions(connection)
+    return tuple(one.text for one in asked if (one.crop_year, one.field, one.plot) in touched)
 
 
 def table_saves(plan: importing.Plan) -> list[TableSave]:
@@ -67,6 +82,8 @@ def lines(brought: BroughtIn) -> list[str]:
     if incoming.questions:
         found.append("Possible, but worth a look:")
         found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]
+    if brought.loss_questions:
+        found += ["Losses worth a look:", *(f"  {line}" for line in brought.loss_questions)]
     if plan.faults:
         return found
     if plan.is_empty:
