@@ -19,7 +19,7 @@ from analytics import exact_tests
 from analytics.errors import BadInput
 from analytics.ladder import LARGEST_VALUE, Floats, Ladder, Pairs, averages, complete_pairs, ladder_of
 from analytics.power import detectable_difference, replicates_needed
-from analytics.random_effects import hartung_knapp
+from analytics.random_effects import mean_of_years
 from analytics.results import (
     Answer,
     Caution,
@@ -71,7 +71,7 @@ def compare(
 
     These fields (narrow): mean of the N field-years. With Y years and N >= 2Y years are blocks: standard error
     s_w / sqrt(N), df N - Y, s_w pooled within years; otherwise the paired t, df N - 1 (Student 1908 Biometrika 6:1-25).
-    Years to come (broad): random effects over year means, see random_effects.hartung_knapp; with as many field-years
+    Years to come (broad): random effects over year means, see random_effects.mean_of_years; with as many field-years
     each year it is the t test on the year means. Prediction for a new field in a new year after J. P. T. Higgins,
     S. G. Thompson and D. J. Spiegelhalter (2009) J. R. Stat. Soc. A 172:137-159, with df Y - 1.
     Equivalence: D. J. Schuirmann (1987) J. Pharmacokinetics and Biopharmaceutics 15:657-680.
@@ -235,10 +235,10 @@ def _years_to_come(ladder: Ladder, terms: _Terms) -> Answer:
         within = _within_year_sd(ladder)
         if within <= terms.rounding:
             within = 0.0
-        model = hartung_knapp(averages(ladder.differences, ladder.year), within**2 / np.bincount(ladder.year))
+        model = mean_of_years(averages(ladder.differences, ladder.year), within**2, np.bincount(ladder.year))
         estimate, std_error, tau2 = float(model.estimate), float(model.std_error), float(model.tau2)
         one_more = sqrt(std_error**2 + tau2 + within**2)
-        method = "random effects over year means (REML, Hartung-Knapp)"
+        method = "random effects over year means (REML, Hartung-Knapp)" if model.weighted else "t over year means"
         year_sd, field_sd = sqrt(tau2), within
     reach = float(special.stdtrit(years - 1, (1 + terms.level) / 2)) * one_more
     answer = _judged(

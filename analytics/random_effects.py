@@ -11,18 +11,46 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+MOST_UNEVEN = 3  # times as many field-years in the fullest year as in the emptiest: past that, years count alike
 HALVINGS = 60  # from a factor 3 apart to beyond the last digit
 TRIED = np.concatenate(([0.0], np.geomspace(1e-8, 1.0, 32)))  # shares of the largest value that tau2 can take
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RandomEffects:
-    """Mean over years, shape (...); tau2 is the variance between years."""
+    """Mean over years, shape (...); tau2 is the variance between years; weighted: years counted by what they tell."""
 
     estimate: Floats
     std_error: Floats
     df: int
     tau2: Floats
+    weighted: bool
+
+
+def mean_of_years(means: ArrayLike, within_variance: ArrayLike, field_years: ArrayLike) -> RandomEffects:
+    """The broad answer: the mean over years, those to come included.
+
+    means : year means, shape (..., years)
+    within_variance : pooled variance of single field-years within their year, shape (...)
+    field_years : how many each year has, 1 or more, shape (years,)
+    Hartung-Knapp as below while no year has more than three times the field-years of another; past that the t interval
+    on the unweighted year means, which no inequality of their variances makes too sure at 95 % (N. K. Bakirov and
+    G. J. Szekely 2006 J. Math. Sciences 139:6497-6505; R. Ibragimov and U. K. Mueller 2010 J. Business and Economic
+    Statistics 28:453-468; sources from memory). Why: with few years tau2 is poorly known, and then so are the weights.
+    In simulation (tests/calibration) Hartung-Knapp's 95 % interval covers 92.1 % with 1, 1 and 6 fields in three years,
+    and 92.4 % with 6, 1, 1 and 1 in four; the unweighted t 95.1 % and 95.0 %. In balance the two are the same.
+    """
+    values, counts = np.asarray(means, dtype=np.float64), np.asarray(field_years, dtype=np.float64)
+    variances = np.asarray(within_variance, dtype=np.float64)[..., None] / counts
+    if counts.max() <= MOST_UNEVEN * counts.min():
+        return hartung_knapp(values, variances)
+    return RandomEffects(
+        estimate=values.mean(-1),
+        std_error=values.std(-1, ddof=1) / np.sqrt(counts.size),
+        df=counts.size - 1,
+        tau2=reml_tau2(values, variances),
+        weighted=False,
+    )
 
 
 def hartung_knapp(estimates: ArrayLike, variances: ArrayLike) -> RandomEffects:
@@ -42,7 +70,8 @@ def hartung_knapp(estimates: ArrayLike, variances: ArrayLike) -> RandomEffects:
     mean = (weights * values).sum(-1) / weights.sum(-1)
     squares = (weights * np.square(values - mean[..., None])).sum(-1)
     df = values.shape[-1] - 1
-    return RandomEffects(estimate=mean, std_error=np.sqrt(squares / (df * weights.sum(-1))), df=df, tau2=tau2)
+    std_error = np.sqrt(squares / (df * weights.sum(-1)))
+    return RandomEffects(estimate=mean, std_error=std_error, df=df, tau2=tau2, weighted=True)
 
 
 def reml_tau2(estimates: ArrayLike, variances: ArrayLike) -> Floats:

@@ -1,7 +1,7 @@
 """Shares and counts against published examples and R; sources in tests/published."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.proportions import (
@@ -71,6 +71,7 @@ def test_no_differing_pair_is_no_evidence():
     assert got.low < 0 < got.high
 
 
+@settings(deadline=None)
 @given(st.tuples(*[st.integers(0, 40)] * 4).filter(any))
 def test_swapping_sides_mirrors_the_paired_difference(counts):
     both, only_first, only_second, neither = counts
@@ -122,6 +123,7 @@ def test_holm_steps_down():
     assert holm_adjusted([]) == []
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=12))
 def test_holm_never_lowers_a_p_and_keeps_their_order(p_values):
     adjusted = holm_adjusted(p_values)
