@@ -1,10 +1,12 @@
 """The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr."""
 
 import getpass
+import os
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -13,17 +15,23 @@ from rich.console import Console
 from rich.progress import Progress
 
 from analytics import health, printing
+from analytics.backups import find_backup, list_backups, make_backup
 from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
 from analytics.contract import as_json
 from analytics.database import SQL_FOLDER, open_records, records_path
 from analytics.errors import BadInput, StandrowError
+from analytics.exporting import export as export_records
 from analytics.measures import MEASURES
 from analytics.pairs_file import read_pairs_file
+from analytics.restoring import plan_restore
+from analytics.restoring import restore as restore_backup
 from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
 from analytics.serving import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
+from analytics.sheet import Reader, read_sheet
+from analytics.sheet_files import checked_date, checked_ending, write_sheet
 from analytics.templates import write_templates
 from analytics.wording import sentence
 
@@ -147,12 +155,75 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 
 
 @app.command()
+def report(
+    output: Annotated[Path, typer.Option("--output", "-o", help="The file to write: .pdf, .html or .xlsx.")],
+    reader: Annotated[Reader, typer.Option("--for", help="Who it is for: one page, or two.")],
+    made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
+    records: Records = None,
+) -> None:
+    """Write the sheet for the table; for the same records and date it is the same to the byte."""
+    checked_ending(output)
+    day = date.today() if made_on is None else checked_date(made_on)
+    with open_records(records_path(records)) as connection:
+        sheet = read_sheet(connection, reader, day)
+    write_sheet(sheet, output)
+    for sentence_said in sheet.answer:
+        say(sentence_said)
+    say(str(output))
+
+
+@app.command()
 def check(records: Records = None) -> None:
     """Tell whether the file and the records in it are sound, and what is missing."""
     report = health.examine(records_path(records))
     printing.health(out, report)
     if not report.is_sound:
         raise typer.Exit(1)
+
+
+@app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(help="A folder for the files; made if need be.")], records: Records = None
+) -> None:
+    """Write every table as CSV and all of them as one workbook; both can be imported again."""
+    with open_records(records_path(records)) as connection:
+        for file in export_records(connection, folder):
+            say(str(file))
+
+
+@app.command()
+def backup(records: Records = None) -> None:
+    """Make a backup of the records now, also while others use them. The newest 20 are kept."""
+    with open_records(records_path(records)) as connection:
+        say(f"Backup made and verified: {make_backup(connection, 'asked for').path}")
+
+
+@app.command()
+def restore(
+    which: Annotated[str | None, typer.Argument(help="Number or name of a backup; without it they are listed.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do it; without this it is only shown.")] = False,
+    records: Records = None,
+) -> None:
+    """List the backups, show what restoring one would change, or do it."""
+    path = records_path(records)
+    if which is None:
+        printing.backups(out, list_backups(path))
+        say("See what one would change with: standrow restore NUMBER")
+        return
+    planned = plan_restore(path, find_backup(path, which))
+    printing.restore(out, planned)
+    if not yes:
+        say(f"Nothing was written. To do it: standrow restore {planned.backup.name} --yes")
+        return
+    done = restore_backup(path, planned, done_by=getpass.getuser())
+    if done.kept_aside is not None:
+        say(f"Restored. The damaged file is kept as {done.kept_aside}.")
+    elif done.act_id is not None:
+        say("Restored. A backup of what was there before was made; restore that one to go back.")
+    elif planned.damage is not None:
+        say("Restored.")
+    else:
+        say("Nothing was written.")
 
 
 @contextmanager
@@ -179,6 +250,7 @@ def say(text: str) -> None:
 
 def main() -> None:
     """Run the command; whatever goes wrong ends in one plain message and an exit code."""
+    os.umask(0o077)  # what the program writes is the owner's alone, the engine's own files beside the records too
     try:
         app()
     except StandrowError as problem:

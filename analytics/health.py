@@ -1,8 +1,10 @@
 """Whether the file of the records is sound, and what is missing in it."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
+from analytics.backups import contents, list_backups
 from analytics.database import failed_checks, open_records, read_table, schema_files
 from analytics.pairs import pair_rows
 from analytics.records import TABLES
@@ -15,6 +17,7 @@ class Health:
     path: Path
     version: int
     size_bytes: int
+    last_backup: datetime | None
     rows: dict[str, int]
     problems: tuple[str, ...]
     pairs: int
@@ -30,6 +33,8 @@ class Health:
 def examine(path: Path) -> Health:
     """Open the file, read every row of every table, run every check. Raises Refused when it cannot be opened."""
     with open_records(path) as connection:
+        contents(connection)  # damage shows only where it is read
+        backups = list_backups(path)
         rows = {name: read_table(connection, name).height for name in TABLES}
         pairs = pair_rows(connection, "yield")
         gaps = [
@@ -41,6 +46,7 @@ def examine(path: Path) -> Health:
             path=path,
             version=len(schema_files()),
             size_bytes=path.stat().st_size,
+            last_backup=backups[0].made_at if backups else None,
             rows=rows,
             problems=tuple(failed_checks(connection)),
             pairs=pairs.height,

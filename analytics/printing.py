@@ -1,15 +1,17 @@
 """Results as readable tables and sentences in the terminal."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
 from analytics import wording
+from analytics.backups import Backup
 from analytics.health import Health
 from analytics.measures import MEASURES
 from analytics.numbers_as_text import count
+from analytics.restoring import Restore
 from analytics.results import Comparison
 
 
@@ -74,9 +76,33 @@ def health(console: Console, report: Health) -> None:
     """The state of the file in one screen."""
     rows = ", ".join(f"{name} {number}" for name, number in report.rows.items())
     console.print(f"{report.path}: {report.size_bytes / 1e6:.1f} MB, version {report.version}", soft_wrap=True)
+    console.print(f"Last backup: {report.last_backup or 'none yet; make one with: standrow backup'}", soft_wrap=True)
     console.print(f"Rows: {rows}", soft_wrap=True)
     console.print("The file is sound." if report.is_sound else "Something is wrong:")
     for problem in report.problems:
         console.print(f"  - {problem}", markup=False, soft_wrap=True)
     console.print(f"{report.pairs_complete} of {count(report.pairs, 'pair')} are complete for yield.")
     sentences(console, "Missing", report.gaps)
+
+
+def backups(console: Console, made: Sequence[Backup]) -> None:
+    """The backups, newest first, with the number and the name by which each is asked for."""
+    table = _table("Backups, newest first")
+    for name in ("number", "name", "occasion", "MB"):
+        table.add_column(name, justify="right" if name in ("number", "MB") else "left", no_wrap=True)
+    for number, backup in enumerate(made, 1):
+        table.add_row(str(number), backup.name, backup.reason, f"{backup.path.stat().st_size / 1e6:.1f}")
+    console.print(table)
+
+
+def restore(console: Console, planned: Restore) -> None:
+    """What restoring a backup would change."""
+    console.print(f"Backup {planned.backup.name} ({planned.backup.reason}) in the place of the records:")
+    if planned.damage is not None:
+        console.print(f"  {planned.damage}", markup=False, soft_wrap=True)
+        console.print("  The whole file would be replaced. What is there now would be kept aside.", soft_wrap=True)
+    for one in planned.differences:
+        words = f"{count(one.added, 'row')} added, {one.changed} changed, {one.removed} removed"
+        console.print(f"  {one.table}: {words}", markup=False, soft_wrap=True)
+    if planned.damage is None and not planned.differences:
+        console.print("  Nothing differs.")

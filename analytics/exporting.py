@@ -1,0 +1,100 @@
+"""Everything on record as a folder of CSV files and one workbook, which import again to the same records.
+
+The same records give the same files, byte for byte. Tables that no paper brings are written with an underscore before
+their name, which the import passes over. The history is not exported: backups hold it.
+"""
+
+from datetime import datetime
+from decimal import Decimal
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import xlsxwriter
+
+from analytics.database import read_table
+from analytics.errors import BadInput, Refused
+from analytics.history import SAVED_TABLES
+from analytics.reading import guarded
+from analytics.records import TABLES, Table
+
+WORKBOOK = "records.xlsx"
+NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different
+MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
+
+
+def export(connection: duckdb.DuckDBPyConnection, folder: Path) -> tuple[Path, ...]:
+    """Write every table into the folder, which is made if need be; the files written.
+
+    A table too long for a sheet is in its CSV file alone.
+    Raises BadInput when one of the files is there already (nothing is written then), Refused when the computer does
+    not let us write.
+    """
+    tables = {_name(table): _as_text(read_table(connection, table.name), table) for table in SAVED_TABLES.values()}
+    paths = [*(folder / f"{name}.csv" for name in tables), folder / WORKBOOK]
+    there = [path.name for path in paths if path.exists()]
+    if there:
+        raise BadInput(
+            f"{folder} holds {', '.join(there)} already; allowed a folder without them. Nothing was written."
+        )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, rows in tables.items():
+            rows.write_csv(folder / f"{name}.csv")
+        _write_workbook(folder / WORKBOOK, {name: rows for name, rows in tables.items() if rows.height <= MOST_ROWS})
+    except (OSError, xlsxwriter.exceptions.XlsxWriterException) as problem:
+        raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
+    return tuple(paths)
+
+
+def _name(table: Table) -> str:
+    return table.name if table.name in TABLES else f"_{table.name}"
+
+
+def _as_text(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
+    """Rows in the order of their key, each cell as text that reads back to the very same value."""
+    cells = [_cell_text(pl.col(column.name), column.kind) for column in table.columns]
+    return rows.sort(table.key, nulls_last=False).select(cells)
+
+
+def _cell_text(cell: pl.Expr, kind: str) -> pl.Expr:
+    if kind == "date":
+        return cell.dt.strftime("%Y-%m-%d")
+    if kind == "yes/no":
+        return cell.replace_strict({True: "yes", False: "no"}, return_dtype=pl.String)
+    if kind == "number":
+        return cell.map_elements(_number_text, return_dtype=pl.String)
+    if kind == "whole number":
+        return cell.cast(pl.String)
+    return guarded(cell).name.keep()
+
+
+def _number_text(value: float) -> str:
+    """The shortest text without an exponent that means this very number."""
+    text = repr(value)
+    if "e" in text:
+        return format(Decimal(text), "f")
+    return text.removesuffix(".0")
+
+
+def _write_workbook(path: Path, tables: dict[str, pl.DataFrame]) -> None:
+    """A sheet a table. A number that 15 digits cannot tell, as a spreadsheet keeps them, stands there as text."""
+    with xlsxwriter.Workbook(str(path)) as book:
+        book.set_properties({"created": NO_DATE})
+        bold = book.add_format({"bold": True})
+        as_text = book.add_format({"num_format": "@"})
+        for name, rows in tables.items():
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, rows.columns, bold)
+            sheet.freeze_panes(1, 0)
+            numbers = {
+                column.name for column in SAVED_TABLES[name.removeprefix("_")].columns if "number" in column.kind
+            }
+            for place, column in enumerate(rows.columns):
+                for row, text in enumerate(rows[column], 1):
+                    if text is None:
+                        continue
+                    if column in numbers and f"{float(text):.15g}" == f"{float(text)!r}".removesuffix(".0"):
+                        sheet.write_number(row, place, float(text))
+                    else:
+                        sheet.write_string(row, place, text, as_text)
