@@ -28,7 +28,7 @@ LARGEST = 1e12  # far beyond any mass, area or price on a farm; keeps "2e308" an
 
 TIME_OF_DAY = re.compile(r"(?<=\d)[ T]([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?)?$")
 PLAIN = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
-GROUPED = {mark: re.compile(rf"[+-]?\d{{1,3}}({re.escape(mark)}\d{{3}})+(?P<rest>[.,]\d*)?") for mark in ",. "}
+GROUPED = {mark: re.compile(rf"[+-]?[1-9]\d{{0,2}}({re.escape(mark)}\d{{3}})+(?P<rest>[.,]\d*)?") for mark in ",. "}
 
 
 class NotReadable(ValueError):
