@@ -76,3 +76,9 @@ def test_top_level_is_as_fixed():
     files = "README.md DEVELOPERS.md pyproject.toml constraints.txt .gitignore"
     folders = ".ci analytics dashboard sql sample_records tests"
     assert {line.split("/")[0] for line in tracked.stdout.splitlines()} <= {*files.split(), *folders.split()}
+
+
+def test_developers_names_every_file_of_analytics():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    files = {file.stem for file in (ROOT / "analytics").glob("*.py")} - {"__init__"}
+    assert {name for name in files if f"`{name}`" not in text} == set()
