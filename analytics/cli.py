@@ -1,6 +1,7 @@
 """The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr."""
 
 import getpass
+import os
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
@@ -14,13 +15,17 @@ from rich.console import Console
 from rich.progress import Progress
 
 from analytics import health, printing
+from analytics.backups import find_backup, list_backups, make_backup
 from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
 from analytics.contract import as_json
 from analytics.database import SQL_FOLDER, open_records, records_path
 from analytics.errors import BadInput, StandrowError
+from analytics.exporting import export as export_records
 from analytics.measures import MEASURES
 from analytics.pairs_file import read_pairs_file
+from analytics.restoring import plan_restore
+from analytics.restoring import restore as restore_backup
 from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
 from analytics.serving import serve as serve_dashboard
@@ -176,6 +181,51 @@ def check(records: Records = None) -> None:
         raise typer.Exit(1)
 
 
+@app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(help="A folder for the files; made if need be.")], records: Records = None
+) -> None:
+    """Write every table as CSV and all of them as one workbook; both can be imported again."""
+    with open_records(records_path(records)) as connection:
+        for file in export_records(connection, folder):
+            say(str(file))
+
+
+@app.command()
+def backup(records: Records = None) -> None:
+    """Make a backup of the records now, also while others use them. The newest 20 are kept."""
+    with open_records(records_path(records)) as connection:
+        say(f"Backup made and verified: {make_backup(connection, 'asked for').path}")
+
+
+@app.command()
+def restore(
+    which: Annotated[str | None, typer.Argument(help="Number or name of a backup; without it they are listed.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do it; without this it is only shown.")] = False,
+    records: Records = None,
+) -> None:
+    """List the backups, show what restoring one would change, or do it."""
+    path = records_path(records)
+    if which is None:
+        printing.backups(out, list_backups(path))
+        say("See what one would change with: standrow restore NUMBER")
+        return
+    planned = plan_restore(path, find_backup(path, which))
+    printing.restore(out, planned)
+    if not yes:
+        say(f"Nothing was written. To do it: standrow restore {planned.backup.name} --yes")
+        return
+    done = restore_backup(path, planned, done_by=getpass.getuser())
+    if done.kept_aside is not None:
+        say(f"Restored. The damaged file is kept as {done.kept_aside}.")
+    elif done.act_id is not None:
+        say("Restored. A backup of what was there before was made; restore that one to go back.")
+    elif planned.damage is not None:
+        say("Restored.")
+    else:
+        say("Nothing was written.")
+
+
 @contextmanager
 def four_steps() -> Iterator[Callable[[str], None]]:
     """A bar for work of four steps, on stderr, gone when done; nothing where stderr is no terminal."""
@@ -200,6 +250,7 @@ def say(text: str) -> None:
 
 def main() -> None:
     """Run the command; whatever goes wrong ends in one plain message and an exit code."""
+    os.umask(0o077)  # what the program writes is the owner's alone, the engine's own files beside the records too
     try:
         app()
     except StandrowError as problem:
