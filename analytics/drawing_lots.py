@@ -163,6 +163,28 @@ def kept_draws(connection: duckdb.DuckDBPyConnection, crop_year: int) -> pl.Data
     )
 
 
+def kept_pairs(kept: pl.DataFrame) -> list[DrawnPair]:
+    """The drawn pairs of rows as from kept_draws, in the order of the draw."""
+    return [
+        DrawnPair(
+            planned=PlannedPair(
+                pair=row["pair"],
+                layout="",
+                first=_side(row["first_side"]),
+                second=_side(row["second_side"]),
+            ),
+            place=row["place"],
+            first_method=row["first_method"],
+        )
+        for row in kept.iter_rows(named=True)
+    ]
+
+
+def _side(words: str) -> Side:
+    field, _, plot = words.rpartition(", ")
+    return Side(field=field, plot=plot)
+
+
 def break_draw(
     connection: duckdb.DuckDBPyConnection, *, crop_year: int, pair: str, reason: str, noted_on: date, done_by: str
 ) -> int:

@@ -246,7 +246,7 @@ def _stand(facts: FieldFacts) -> Said:
 
 
 def _lie(facts: FieldFacts) -> tuple[Said, Said]:
-    words = " ".join(text for text in (facts.topography, facts.notes) if text)
+    words = "; ".join(text for text in (facts.topography, facts.notes) if text)
     wet, uneven = re.search(WET_WORDS, words, re.IGNORECASE), re.search(UNEVEN_WORDS, words, re.IGNORECASE)
     return (
         ("wet", "against", f"Low or wet ground: {words}." if wet else ""),

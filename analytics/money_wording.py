@@ -2,7 +2,7 @@
 
 from analytics.buying import Purchase, PurchaseResult
 from analytics.difference_words import words_for
-from analytics.money import BreakEvenPrice, PartialBudget, worst_year
+from analytics.money import BreakEvenPrice, GradeStep, PartialBudget, worst_year
 from analytics.money_review import MoneyReview, Outlook
 from analytics.numbers_as_text import MINUS, amount, number
 from analytics.results import Comparison
@@ -127,7 +127,15 @@ def for_acres(comparison: Comparison, acres: float) -> str:
     words = f"On {number(acres, 0)} acres a year that is {_ends(answer.estimate * acres)}"
     if answer.low is None or answer.high is None:
         return f"{words}; there is no range yet."
-    return f"{words} ({_ends(answer.low * acres)} to {_ends(answer.high * acres)}), if they behave as these fields did."
+    span = words_for(comparison, answer).bracket(answer.low * acres, answer.high * acres)
+    return f"{words} ({span}), if they behave as these fields did."
+
+
+def grade_step_words(name: str, step: GradeStep) -> str:
+    """What falling by one grade costs, in every unit a grower thinks in."""
+    tonne, bushel = dollars(step.dollars_per_tonne), dollars(step.dollars_per_bushel, decimals=2)
+    acre, bushels = dollars(step.dollars_ac, decimals=2), amount(step.bushels_ac, "bu/ac", 1)
+    return f"{name}: {tonne} a tonne, {bushel} a bushel, {acre} an acre at the mean yield; as much as {bushels}."
 
 
 def worst_year_words(comparison: Comparison, acres: float) -> str:

@@ -1,0 +1,97 @@
+"""Next season's plan in plain sentences."""
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from analytics.drawing_lots import repeats
+from analytics.field_rules import Point
+from analytics.numbers_as_text import amount, count, number
+from analytics.planning import PlannedPair, PlanPower
+
+
+def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int) -> str:
+    """The first line: how many pairs the fields make, and what they could show."""
+    if not pairs:
+        return f"No pair can be made for {crop_year} yet: choose fields that can be split, or two that are alike."
+    split = len({pair.first.field for pair in pairs if pair.first.field == pair.second.field})
+    two = sum(pair.first.field != pair.second.field for pair in pairs)
+    kinds = " and ".join(
+        text
+        for text in (
+            f"split {count(split, 'field')}" if split else "",
+            f"pair {count(2 * two, 'field')} by likeness" if two else "",
+        )
+        if text
+    )
+    left = f"; {', '.join(alone)} would have no partner" if alone else ""
+    shown = "" if power is None else f" {what_it_could_show(power)}"
+    return f"For {crop_year}: {kinds}, and draw by lot which side stands{left}.{shown}"
+
+
+def what_it_could_show(power: PlanPower) -> str:
+    """The gaps that 8 of 10 such trials would find, alone and with the records."""
+    season = count(power.field_years, "field-year")
+    if power.alone is None:
+        by_itself = f"A season of {season} shows nothing by itself; three are the fewest"
+    else:
+        by_itself = f"A season of {season} would find a gap of {_bu(power.alone)} in 8 of 10 such trials"
+    if power.together is None:
+        return f"{by_itself}."
+    return f"{by_itself}; together with the records, one of {_bu(power.together)} on these fields."
+
+
+def how_long(power: PlanPower, margin: float) -> list[str]:
+    """How many seasons like this until the margin could be seen, for both questions."""
+    here = (
+        f"How many seasons it takes to see {_bu(margin)} on these fields is not known yet."
+        if power.seasons_for_margin is None
+        else f"To see {_bu(margin)} on these fields it takes {count(power.seasons_for_margin, 'season')} like this one."
+        if power.seasons_for_margin
+        else f"The records alone can see {_bu(margin)} on these fields already."
+    )
+    ahead = (
+        f"How many years it takes to see {_bu(margin)} for years to come is not known yet."
+        if power.years_for_margin is None
+        else f"To see {_bu(margin)} for years to come it takes {count(power.years_for_margin, 'year')} in all, if "
+        "fields and years differ as they did."
+    )
+    return [here, ahead, f"The spread is taken as {_bu(power.sd)}: {power.basis}."]
+
+
+def _bu(value: float) -> str:
+    return amount(value, "bu/ac", 1)
+
+
+def point_words(point: Point) -> str:
+    """One thing said about a field, with its source."""
+    return f"{point.text} ({point.source})"
+
+
+def pair_words(pair: PlannedPair) -> str:
+    """The two sides, what differs, and what cannot be compared."""
+    if pair.first.field == pair.second.field:
+        return (
+            f"{pair.pair}: {pair.first.field}, {pair.first.plot} and {pair.second.plot}; nothing of the field differs."
+        )
+    differs = "; ".join(pair.differs) or "nothing that is on record differs"
+    unknown = f"; not known: {', '.join(pair.unknown)}" if pair.unknown else ""
+    return f"{pair.pair}: {pair.first.field} and {pair.second.field}; {differs}{unknown}."
+
+
+def draw_words(rows: pl.DataFrame) -> list[str]:
+    """Each draw kept: when, with which seed, and whether drawing again gives the same. `rows` as from kept_draws."""
+    lines = []
+    for (drawn_at, seed), pairs in rows.group_by("drawn_at", "seed", maintain_order=True):
+        same = "gives the same" if repeats(pairs) else "does NOT give the same: a row was changed since"
+        drawn = count(pairs.height, "pair")
+        lines.append(f"{drawn} drawn on {drawn_at} with seed {number(float(str(seed)), 0)}; drawing again {same}.")
+    return lines
+
+
+def drawn_pair_words(row: dict[str, object]) -> str:
+    """One drawn pair as it is to be cut, and the reason where the draw was broken."""
+    sides = (row["first_side"], row["second_side"])
+    standing, windrowed = sides if row["first_method"] == "standing" else sides[::-1]
+    broken = f" Not kept to: {row['reason']}" if row["reason"] else ""
+    return f"{row['pair']}: leave {standing} standing, windrow {windrowed}.{broken}"

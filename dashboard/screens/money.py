@@ -1,0 +1,223 @@
+"""Does it pay? What standing left more or less, why, at which price, and whether buying the parts comes back."""
+
+import polars as pl
+import streamlit as st
+
+from analytics import money_wording as words
+from analytics.buying import Purchase, buy
+from analytics.help_texts import HELP
+from analytics.money import partial_budget, price_doubt
+from analytics.money_review import MoneyReview, grade_steps, outlook, swings
+from analytics.numbers_as_text import number
+from analytics.windrower import WindrowerWork, windrower_fit
+from dashboard import money_charts, money_reads, shared
+
+EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
+
+
+def _difference(found: MoneyReview) -> None:
+    comparison = found.net_return
+    st.subheader("Where does the difference come from?", help=HELP["partial budget"])
+    st.altair_chart(
+        money_charts.waterfall(found.changes, windrowed_ac=comparison.mean_windrowed),
+        theme=None,
+        key="waterfall",
+        alt=f"From windrowed to standing, line by line. {words.headline(found)}",
+    )
+    st.caption(shared.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
+    acres = money_reads.number("Acres a year to cut standing", "500", key="acres")
+    budget = None if acres is None else money_reads.guarded(lambda: partial_budget(found.changes, acres=acres))
+    if budget is None:
+        return
+    st.markdown(shared.plain(words.for_acres(comparison, acres)))
+    st.markdown(shared.plain(words.worst_year_words(comparison, acres)))
+    one = partial_budget(found.changes)
+    for column, (name, lines), (_, all_acres) in zip(
+        (*st.columns(2, border=True), *st.columns(2, border=True)),
+        words.budget_parts(one),
+        words.budget_parts(budget),
+        strict=True,
+    ):
+        column.markdown(f"**{name}**")
+        shown = [
+            f"{line}: {words.dollars(size, decimals=2)} an acre, {words.dollars(whole)} in all"
+            for (line, size), (_, whole) in zip(lines, all_acres, strict=True)
+        ]
+        column.markdown(shared.plain("\n\n".join(shown)) or "nothing")
+
+
+def _break_even(found: MoneyReview) -> None:
+    st.subheader("At which price and yield does it break even?")
+    price = money_reads.number(
+        "Price, $ a tonne", f"{found.price.dollars_per_tonne:g}", key="price", help="The newest on record at first."
+    )
+    if price is None:
+        return
+    doubt = money_reads.guarded(lambda: (price_doubt(price),))
+    if doubt is None:
+        return
+    if doubt[0]:
+        st.warning(shared.plain(doubt[0]))
+    at = outlook(found, price)
+    lines = (
+        words.break_even_yield_words(at),
+        words.break_even_price_words(at.break_even_price),
+        words.is_it_decided(at),
+    )
+    st.markdown(shared.plain(" ".join(line for line in lines if line)))
+    prices = [price, *found.prices.filter(pl.col("grade") == found.price.grade)["dollars_per_tonne"]]
+    st.altair_chart(
+        money_charts.heat(at, prices=prices),
+        theme=None,
+        key="heat",
+        alt=f"Net difference over price and yield difference. {' '.join(lines)}",
+    )
+    st.caption(
+        "Blue: standing leaves more; vermilion: less; dashed: break-even. The circle is this farm's yield difference "
+        "at your price, the bar its range on these fields. Costs and grades are those of the pairs on record."
+    )
+    st.caption(
+        shared.plain(
+            f"Difference in yield that matters: {number(shared.state().settings.margins['yield'], 2)} bu/ac, "
+            f"{shared.state().settings.yield_margin_words}."
+        ),
+        help=HELP["margin"],
+    )
+    st.subheader("What matters most?")
+    moved = swings(found, at)
+    st.altair_chart(
+        money_charts.what_matters(moved),
+        theme=None,
+        key="swings",
+        alt="; ".join(
+            f"{swing.assumption.label}: {words.dollars(swing.at_low)} to {words.dollars(swing.at_high)} an acre"
+            for swing in moved
+        ),
+    )
+    st.caption("Each bar is the net difference when that one number alone goes from its low to its high.")
+    st.subheader("What is one grade step worth?")
+    shared.bullets(
+        (words.grade_step_words(name, step) for name, step in grade_steps(found)),
+        none="There are no prices for two grades in the newest year.",
+    )
+
+
+def _buying(gain_on_record: float | None) -> None:
+    st.subheader("Does buying the header parts come back?", help=HELP["present value"])
+    st.caption(EXAMPLES)
+    left, right = st.columns(2)
+    with left:
+        outlay = money_reads.number("Outlay, $", "30000", key="outlay")
+        life = money_reads.whole_number("Life, years", "10", key="life")
+        salvage = money_reads.number("Salvage at its end, $", "5000", key="salvage")
+    with right:
+        interest = money_reads.number("Interest, % a year", "7", key="interest")
+        acres = money_reads.number("Acres a year on it", "500", key="bought_acres")
+        gain = money_reads.number(
+            "Gain, $ an acre",
+            "0" if gain_on_record is None else f"{gain_on_record:.2f}",
+            key="gain",
+            help="Net return of standing less windrowed on these fields at first; try its low end too.",
+        )
+    stays = st.radio(
+        "What becomes of the windrower?",
+        ["It stays for other crops", "It is sold or not replaced"],
+        key="windrower_stays",
+    )
+    saved = 0.0
+    if stays == "It stays for other crops":
+        st.caption("It then saves its running cost only, and that is in the gain per acre already.")
+    else:
+        sure = st.checkbox("No other crop, malt barley included, needs it any more", key="windrower_sold")
+        saved = money_reads.number("What it no longer costs to own, $ a year", "0", key="saved")
+        if not sure:
+            st.warning("Not credited until you confirm that no other crop needs the windrower.")
+            saved = 0.0
+    if not money_reads.known(outlay, life, salvage, interest, acres, gain, saved):
+        return
+    purchase = money_reads.guarded(
+        lambda: Purchase(outlay=outlay, life_years=life, salvage=salvage, interest_pct=interest, acres_a_year=acres)
+    )
+    if purchase is not None:
+        result = buy(purchase, gain_ac=gain, saved_a_year=saved)
+        with st.container(key="buying_answer"):
+            st.markdown(f"**{shared.plain(words.purchase_words(purchase, result, gain_ac=gain))}**")
+
+
+def _windrower() -> None:
+    st.subheader("Will the windrower get done in time?")
+    st.caption(EXAMPLES)
+    left, right = st.columns(2)
+    with left:
+        canola = money_reads.number("Canola acres left to windrow", "900", key="canola_acres")
+        barley = money_reads.number("Malt barley acres", "300", key="barley_acres")
+        pace = money_reads.number("Acres an hour", "15", key="acres_per_hour")
+    with right:
+        hours = money_reads.number("Hours a day", "8", key="hours_a_day")
+        window = money_reads.whole_number("Days of the window", "10", key="window_days")
+        lost = money_reads.number("Days lost to rain, %", "30", key="lost_day_pct")
+    if not money_reads.known(canola, barley, pace, hours, window, lost):
+        return
+    work = money_reads.guarded(
+        lambda: WindrowerWork(
+            canola_acres=canola,
+            barley_acres=barley,
+            acres_per_hour=pace,
+            hours_a_day=hours,
+            window_days=window,
+            lost_day_pct=lost,
+        )
+    )
+    if work is not None:
+        with st.container(key="windrower_answer"):
+            st.markdown(f"**{shared.plain(words.windrower_words(work, windrower_fit(work)))}**")
+        st.caption(
+            "Days are taken to be lost one by one; wet weather comes in spells, so the chance is on the hopeful side."
+        )
+
+
+def _rates(found: MoneyReview) -> None:
+    st.subheader("Which costs fill in where no paper says?")
+    for rate in found.rates.values():
+        with st.expander(
+            shared.plain(f"{rate.item.capitalize()}: {rate.middle:g} {rate.unit} ({rate.mark})"),
+            key=f"rate {rate.item}",
+        ):
+            st.markdown(shared.plain(f"Range {rate.low:g} to {rate.high:g} {rate.unit}. Source: {rate.source}."))
+            with st.form(f"rate form {rate.item}", border=False):
+                typed = {
+                    "middle": st.text_input(f"Your rate, {rate.unit}", key=f"middle {rate.item}"),
+                    "low": st.text_input("Lowest likely (may stay blank)", key=f"low {rate.item}"),
+                    "high": st.text_input("Highest likely (may stay blank)", key=f"high {rate.item}"),
+                    "year": st.text_input("Year", key=f"year {rate.item}"),
+                    "source": st.text_input("Where it comes from", key=f"source {rate.item}", max_chars=2000),
+                }
+                pressed = st.form_submit_button("Keep this rate", key=f"keep {rate.item}")
+            if pressed:
+                money_reads.keep_rate(rate.item, typed)
+            if rate.is_own and st.button("Back to the default", key=f"drop {rate.item}"):
+                money_reads.drop_rate(rate.item)
+    st.caption("A cost on record always counts before a rate. All amounts are in the dollars of the records.")
+
+
+st.title("Does it pay?")
+money_reads.say_done()
+found = money_reads.money()
+with st.container(key="finding"):
+    st.markdown(f"**{shared.plain(words.headline(found))}**")
+st.caption(words.NOT_ADVICE)
+if found.changes:
+    _difference(found)
+    _break_even(found)
+else:
+    st.markdown("This is what is missing for a net return:")
+    shared.bullets(
+        (
+            f"Pair {pair}, {year}, {field}: {why}."
+            for year, pair, field, why in shared.left_out_pairs("net_return").rows()
+        ),
+        none="There is no pair on record yet.",
+    )
+_buying(found.net_return.these_fields.estimate)
+_windrower()
+_rates(found)

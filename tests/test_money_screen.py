@@ -1,0 +1,132 @@
+"""The money and next-season screens, run without a browser: what the first line says, and what typing does."""
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from analytics.database import open_records, read_table
+from analytics.money_review import money_review
+from analytics.money_wording import headline
+
+APP = Path(__file__).resolve().parents[1] / "dashboard" / "app.py"
+SECONDS = 120  # not a speed test: other work may share the machine
+
+
+@pytest.fixture
+def path(demo_records, tmp_path, monkeypatch):
+    """A demo farm of one's own, which the dashboard opens."""
+    copy = tmp_path / "records.duckdb"
+    copy.write_bytes(demo_records.read_bytes())
+    monkeypatch.setenv("STANDROW_RECORDS", str(copy))
+    return copy
+
+
+def opened(screen):
+    app = AppTest.from_file(str(APP), default_timeout=SECONDS)
+    app.run()
+    app.switch_page(f"screens/{screen}.py")
+    return healthy(app.run())
+
+
+def healthy(app):
+    assert not app.exception
+    return app
+
+
+def text(app):
+    """All words of the screen, without the marks that keep dollar signs plain."""
+    kinds = (app.title, app.subheader, app.markdown, app.caption, app.error, app.warning, app.success)
+    return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
+
+
+def test_money_answers_in_its_first_line(path):
+    with open_records(path) as connection:
+        said = headline(money_review(connection))
+    app = opened("money")
+    assert app.title[0].value == "Does it pay?"
+    assert said in app.main.markdown[0].value.replace("\\", "")
+    assert not app.error
+
+
+def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
+    app = opened("money")
+    app.text_input(key="acres").set_value("0")
+    app.text_input(key="life").set_value("0")
+    app.text_input(key="price").set_value("14.5")
+    app.text_input(key="window_days").set_value("a week")
+    healthy(app.run())
+    said = text(app)
+    assert "acres: 0 acres given; allowed a number above 0" in said
+    assert "life: 0 years given; allowed 1 to 50" in said
+    assert "Is it a price per bushel?" in said
+    assert "'a week' given; not a number" in said
+    assert "On these fields standing left" in said
+
+
+def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
+    app = opened("money")
+    before = app.main.markdown
+    app.radio(key="windrower_stays").set_value("It is sold or not replaced").run()
+    app.text_input(key="saved").set_value("6000")
+    healthy(app.run())
+    assert "Not credited until you confirm" in text(app)
+    unsure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    app.checkbox(key="windrower_sold").check()
+    healthy(app.run())
+    sure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    assert sure != unsure
+    assert any(unsure == item.value for item in before)
+
+
+def test_an_own_rate_is_kept_and_shown_as_such(path):
+    app = opened("money")
+    app.text_input(key="middle freight").set_value("9,5")
+    app.text_input(key="year freight").set_value("2025")
+    app.button(key="keep freight").click()
+    healthy(app.run())
+    assert "Your rate for freight counts from now on." in text(app)
+    with open_records(path) as connection:
+        assert read_table(connection, "cost_assumptions").select("item", "middle", "year").rows() == [
+            ("freight", 9.5, 2025)
+        ]
+
+
+def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
+    app = opened("next_season")
+    assert app.main.markdown[0].value.startswith("**For 2026: split")
+    app.multiselect(key="fields 2026").set_value(["Home quarter", "Corner eighty", "Gate eighty"])
+    healthy(app.run())
+    assert app.main.markdown[0].value.startswith("**For 2026: split 1 field and pair 2 fields by likeness")
+    app.selectbox(key="strips Home quarter").set_value("4 pairs of strips")
+    app.text_input(key="seed").set_value("1914")
+    app.button(key="draw").click()
+    healthy(app.run())
+    said = text(app)
+    assert "Drawn with seed 1914 and kept as plots and pairs of 2026." in said
+    assert "5 pairs drawn on" in said
+    assert "drawing again gives the same" in said
+    with open_records(path) as connection:
+        pairs = read_table(connection, "pairs")
+    assert pairs["crop_year"].to_list().count(2026) == 5
+
+
+def test_a_seed_that_is_no_number_draws_nothing(path):
+    app = opened("next_season")
+    app.text_input(key="seed").set_value("heads")
+    app.button(key="draw").click()
+    healthy(app.run())
+    assert "Seed: 'heads' given; not a number" in text(app)
+    with open_records(path) as connection:
+        assert read_table(connection, "draws").is_empty()
+
+
+@pytest.mark.parametrize(
+    ("screen", "said"),
+    [("money", "There is nothing to compare yet"), ("next_season", "There is no field on record yet")],
+)
+def test_empty_records_are_said_in_plain_words(screen, said, tmp_path, monkeypatch):
+    empty = tmp_path / "empty.duckdb"
+    with open_records(empty, create=True):
+        monkeypatch.setenv("STANDROW_RECORDS", str(empty))
+    assert said in text(opened(screen))
