@@ -324,9 +324,11 @@ def _tidy(name: str, label: str, rough: _Rough, remarks: list[str]) -> TextTable
     if respelled:
         remarks.append(f"{label}: column names read without regard to capitals and spaces: {_few(respelled)}.")
     cells = rough.cells.select(
-        unguarded(pl.col(old).str.strip_chars()).replace("", None).alias(column or f"{place} ")
+        pl.col(old).str.strip_chars().replace("", None).alias(column or f"{place} ")
         for place, (old, column) in enumerate(zip(rough.cells.columns, header, strict=True), 1)
     )
+    if cells.select(pl.any_horizontal(pl.all().str.starts_with("'").any())).item():  # few files have one to take away
+        cells = cells.select(unguarded(pl.all()))
     for column in [column for column in cells.columns if column.endswith(" ")]:
         if cells[column].null_count() < cells.height:
             remarks.append(f"{label}: column {column.strip()} has no name and was left out.")
