@@ -24,6 +24,7 @@ UNDECIDED, INK, BAND, FAINT = "#767676", "#222222", "#ECECEC", "#C8C8C8"
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 UPRIGHT = "M0,-0.9V0.9"  # a small upright stroke: the mean of a year, which is neither method's
 LINE = 19  # pixels that a row takes
+AXIS = 42  # pixels for the horizontal axis and its title
 LABEL_WIDTH = 215
 FEWEST_MARGINS, MOST_MARGINS = 3.0, 8.0  # how far the picture of all measures reaches to either side
 MOST_LEFT_OUT = 15  # field-years in the picture of influence: those that move the estimate most
@@ -232,7 +233,7 @@ def _ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[
 def _framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
     return (
         alt.layer(*layers)
-        .properties(height=LINE * len(rows.labels))
+        .properties(height=LINE * len(rows.labels) + AXIS)
         .configure(font=FONT)
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)

@@ -300,25 +300,31 @@ def legend() -> None:
 
 
 def pick_measure(names: list[str]) -> str:
-    """The measure chosen on the screen; a link to the screen may name it."""
+    """The measure chosen on the screen. The address holds it, so that a link can name it and going back works."""
+    named = st.query_params.get("measure")
+    st.session_state["measure"] = named if named in names else names[0]
     return st.selectbox(
         "Measure",
         names,
         format_func=lambda name: MEASURES[name].label,
         key="measure",
-        bind="query-params",
+        on_change=_name_measure,
         help="Only measures with a complete pair are listed.",
     )
 
 
+def _name_measure() -> None:
+    st.query_params["measure"] = st.session_state["measure"]
+
+
 def measure_link(name: str) -> None:
     """A link that opens a measure."""
-    st.page_link(ONE_MEASURE, label=MEASURES[name].label, query_params={"measure": MEASURES[name].label})
+    st.page_link(ONE_MEASURE, label=MEASURES[name].label, query_params={"measure": name})
 
 
 def open_measure(name: str) -> None:
     """Leave for the screen of a measure."""
-    st.switch_page(ONE_MEASURE, query_params={"measure": MEASURES[name].label})
+    st.switch_page(ONE_MEASURE, query_params={"measure": name})
 
 
 def pairs_to_show(comparison: Comparison) -> tuple[list[PairDifference], str]:

@@ -1,0 +1,120 @@
+"""The program started as README says, and a browser to look at it.
+
+Where there is no browser these tests are skipped with the reason; with CI set they fail instead.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Error, Page, expect, sync_playwright
+
+from analytics.serving import free_port
+
+SLOWEST_START_SECONDS = 90
+# Chromium's own connections to the outside are none of ours; without these it would try them.
+CHROMIUM_OPTIONS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+expect.set_options(timeout=30_000)  # the first picture waits for every comparison, on a busy machine too
+WIDTHS = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """The demo, running: where, and what it printed before it served."""
+
+    address: str
+    port: int
+    printed: str
+
+
+def cannot(reason: str) -> None:
+    """A browser test that cannot run fails in CI and is skipped elsewhere."""
+    if os.environ.get("CI"):
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """`standrow demo`, on a free port, stopped at the end."""
+    port = free_port()
+    log = tmp_path_factory.mktemp("server") / "printed.txt"
+    command = shutil.which("standrow", path=str(Path(sys.executable).parent))
+    if command is None:
+        cannot("the command standrow is not installed beside this Python")
+    with log.open("w", encoding="utf-8") as printed:
+        process = subprocess.Popen([str(command), "demo", "--port", str(port)], stdout=printed, stderr=printed)
+    try:
+        address = f"http://127.0.0.1:{port}"
+        wait_until_healthy(address, process, log)
+        yield Server(address, port, log.read_text(encoding="utf-8"))
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
+
+
+def wait_until_healthy(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+    give_up_at = time.monotonic() + SLOWEST_START_SECONDS
+    while time.monotonic() < give_up_at and process.poll() is None:
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:
+                if answer.read() == b"ok":
+                    return
+        except OSError:
+            time.sleep(0.1)
+    pytest.fail(f"standrow demo did not serve; it printed:\n{log.read_text(encoding='utf-8')}")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's Chromium."""
+    found = shutil.which("chromium")
+    if found is None:
+        cannot("there is no chromium on this machine; install it from the system's packages")
+    with sync_playwright() as playwright:
+        try:
+            launched = playwright.chromium.launch(executable_path=found, args=CHROMIUM_OPTIONS)
+        except Error as problem:
+            cannot(f"chromium does not start: {problem}")
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(params=list(WIDTHS))
+def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
+    """A fresh page, once as wide as a desk's screen and once as a phone's."""
+    context = browser.new_context(viewport=WIDTHS[request.param], base_url=server.address)
+    fresh = context.new_page()
+    fresh.set_default_timeout(30_000)
+    yield fresh
+    context.close()
+
+
+@pytest.fixture
+def demo_sentence(server: Server) -> str:
+    """The answer that the demo printed in the terminal."""
+    found = re.search(r"^On these .+$", server.printed, flags=re.MULTILINE)
+    assert found, f"the demo printed no answer:\n{server.printed}"
+    return found.group().strip()
+
+
+@pytest.fixture
+def server_port(server: Server) -> int:
+    """The port that the demo was told to use."""
+    return server.port

@@ -1,0 +1,148 @@
+"""The program as README starts it, read off the screen at a desk's and at a phone's width."""
+
+import re
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Page, expect
+
+PICTURE = "[data-testid='stVegaLiteChart'] svg"
+LISTENING = "0A"  # the state of a listening socket in /proc/net/tcp
+
+
+def open_answer(page: Page) -> None:
+    page.goto("/")
+    expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
+    expect(page.locator(PICTURE)).to_be_visible()
+
+
+def width_of_content(page: Page) -> int:
+    """How wide the page would have to be to show everything without scrolling sideways."""
+    return int(
+        page.evaluate(
+            "Math.max(document.documentElement.scrollWidth,"
+            " ...[...document.querySelectorAll('[data-testid=stMain], [data-testid=stMainBlockContainer]')]"
+            ".map(part => part.getBoundingClientRect().left + part.scrollWidth))"
+        )
+    )
+
+
+def test_the_answer_on_screen_is_the_one_in_the_terminal(page: Page, demo_sentence: str) -> None:
+    open_answer(page)
+    expect(page.locator(".st-key-finding")).to_have_text(demo_sentence)
+
+
+def test_the_first_line_and_the_start_of_the_picture_are_seen_without_scrolling(page: Page) -> None:
+    open_answer(page)
+    expect(page.locator(".st-key-finding")).to_be_in_viewport(ratio=1)
+    expect(page.locator(PICTURE)).to_be_in_viewport()
+
+
+def test_the_picture_names_every_measure_and_says_which_side_is_better(page: Page) -> None:
+    open_answer(page)
+    for words in ("Yield, bu/ac", "Green seed, points", "Loss, bu/ac", "Net return, $/ac"):
+        expect(page.locator(PICTURE).get_by_text(words, exact=True)).to_be_visible()
+    expect(page.locator(PICTURE).get_by_text("← windrowed")).to_be_visible()
+
+
+@pytest.mark.parametrize("measure", ["Yield", "Green seed", "Days to harvest"])
+def test_a_link_under_the_picture_opens_the_measure_and_back_returns(page: Page, measure: str) -> None:
+    open_answer(page)
+    page.get_by_role("link", name=measure, exact=True).click()
+    expect(page.get_by_role("heading", name=f"{measure}: is the difference real?")).to_be_visible()
+    page.go_back()
+    expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
+
+
+def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
+    open_answer(page)
+    label = page.locator(PICTURE).get_by_text("Loss, bu/ac", exact=True)
+    label.scroll_into_view_if_needed()
+    row, picture = label.bounding_box(), page.locator(PICTURE).bounding_box()
+    assert row
+    assert picture
+    page.mouse.click(picture["x"] + picture["width"] * 0.9, row["y"] + row["height"] / 2)
+    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+
+
+def test_going_back_leaves_a_measure_that_was_picked_from_the_list(page: Page) -> None:
+    open_answer(page)
+    page.get_by_role("link", name="Loss", exact=True).click()
+    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+    page.get_by_role("combobox", name="Measure").click()
+    page.get_by_role("option", name="Moisture").click()
+    expect(page.get_by_role("heading", name="Moisture: is the difference real?")).to_be_visible()
+    page.go_back()
+    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+    page.go_back()
+    expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
+
+
+def test_a_measure_has_an_address_of_its_own(page: Page) -> None:
+    page.goto("/one_measure?measure=moisture")
+    expect(page.get_by_role("heading", name="Moisture: is the difference real?")).to_be_visible()
+
+
+@pytest.mark.parametrize("address", ["/", "/one_measure", "/settings"])
+def test_nothing_runs_over_the_side(page: Page, address: str) -> None:
+    page.goto(address)
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    if address != "/settings":
+        expect(page.locator(PICTURE).last).to_be_visible()
+    assert page.viewport_size
+    assert width_of_content(page) <= page.viewport_size["width"]
+
+
+def test_field_names_of_every_pair_can_be_read(page: Page) -> None:
+    page.goto("/one_measure")
+    picture = page.locator(PICTURE).first
+    expect(picture).to_be_visible()
+    labels = [text for text in picture.locator("text").all_text_contents() if text]
+    assert any(label.startswith("North half") for label in labels)
+    assert not [label for label in labels if "…" in label]
+
+
+def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> None:
+    for level in ("90", "95"):
+        page.goto("/settings")
+        page.get_by_role("combobox", name=re.compile("Level")).click()
+        page.get_by_role("option", name=re.compile(level)).click()
+        page.get_by_label(re.compile("^Why")).fill(f"Trying {level}")
+        page.get_by_role("button", name="Keep these settings").click()
+        expect(page.get_by_text(f"Why: Trying {level}").first).to_be_visible()
+
+
+def test_no_request_leaves_this_machine(page: Page) -> None:
+    hosts = set()
+    page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
+    page.on("websocket", lambda socket: hosts.add(urlsplit(socket.url).hostname))
+    open_answer(page)
+    page.goto("/one_measure")
+    expect(page.locator(PICTURE).last).to_be_visible()
+    assert hosts - {None} == {"127.0.0.1"}
+
+
+def test_there_is_no_button_that_would_send_the_program_elsewhere(page: Page) -> None:
+    open_answer(page)
+    expect(page.get_by_text("Deploy")).to_have_count(0)
+
+
+def test_no_message_of_an_error_is_on_any_screen(page: Page) -> None:
+    for address in ("/", "/one_measure", "/settings"):
+        page.goto(address)
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        expect(page.get_by_test_id("stException")).to_have_count(0)
+        expect(page.get_by_test_id("stAlert")).to_have_count(0)
+
+
+@pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="only Linux tells what a process listens on this way")
+def test_the_program_listens_on_this_machine_alone(server_port: int) -> None:
+    addresses = set()
+    for table in ("tcp", "tcp6"):
+        for line in Path(f"/proc/net/{table}").read_text().splitlines()[1:]:
+            _, local, _, state, *_ = line.split()
+            address, port = local.split(":")
+            if state == LISTENING and int(port, 16) == server_port:
+                addresses.add(address)
+    assert addresses == {"0100007F"}  # 127.0.0.1, lowest byte first
