@@ -11,6 +11,8 @@ SCREENS = {
         st.Page("screens/answer.py", title="What do these records say?", default=True),
         st.Page("screens/one_measure.py", title="Is the difference real?"),
         st.Page("screens/one_pair.py", title="What was different in a pair?"),
+        st.Page("screens/money.py", title="Does it pay?"),
+        st.Page("screens/next_season.py", title="How should next year's fields be cut?"),
     ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
