@@ -7,6 +7,9 @@ from analytics.errors import StandrowError
 from dashboard import frame, shared
 
 SCREENS = {
+    "After harvest": [
+        st.Page("screens/enter_records.py", title="What came in?"),
+    ],
     "Winter review": [
         st.Page("screens/answer.py", title="What do these records say?", default=True),
         st.Page("screens/one_measure.py", title="Is the difference real?"),

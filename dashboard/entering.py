@@ -1,0 +1,302 @@
+"""What the entry screen keeps between runs: where it is, the sheet being typed, its draft, and what is done with it."""
+
+import datetime
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from analytics.database import read_table
+from analytics.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
+from analytics.entry import WHY, Paper, Typed, as_typed, label, typed_columns, unit_choices
+from analytics.entry_saving import Entry, last_entered, read_entry, save_entry
+from analytics.entry_words import understood
+from analytics.new_season import copied_plots, offered_pairs
+from analytics.records import TABLES, Column
+from dashboard import shared
+
+SHEET = "entry_sheet"
+BLANK_ROWS = 3  # under what is there, so that typing can begin at once
+WHY_LABEL = "keep it, because"
+
+
+@dataclass(kw_only=True)
+class Sheet:
+    """The rows of one paper and place in this browser. `number` changes when the grid has to be drawn anew."""
+
+    place: DraftPlace
+    number: int
+    rows: list[Typed]
+    loaded: list[Typed]
+    units: dict[str, str]
+    typed_at: datetime.datetime | None  # when the draft that came back was typed
+    mine: set[str] = field(default_factory=set)
+    kept: tuple[list[Typed], dict[str, str]] | None = None
+
+
+def start_place(typed_by: str) -> dict[str, object]:
+    """Paper, crop year, field and plot to begin with: the newest draft of this person, else where was saved last."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> dict[str, object]:
+        place = last_place(connection, typed_by)
+        if place is None:
+            return last_entered(connection)
+        return {"paper": place.paper, "crop_year": place.crop_year, "field": place.field, "plot": place.plot}
+
+    return shared.read_records(work)
+
+
+def plots_of(crop_year: int) -> list[tuple[str, str]]:
+    """Field and plot of each plot of a crop year."""
+    plots = shared.read_records(lambda connection: read_table(connection, "plots"))
+    return sorted(plots.filter(pl.col("crop_year") == crop_year).select("field", "plot").iter_rows())
+
+
+def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
+    """The sheet of this place: as it stands in this browser, else the draft, else the rows on record."""
+    sheet: Sheet | None = st.session_state.get(SHEET)
+    if sheet is not None and sheet.place != place and replace(sheet.place, typed_by=place.typed_by) == place:
+        _rename(sheet, place)
+    if sheet is None or sheet.place != place:
+        number = 0 if sheet is None else sheet.number + 1
+        sheet = shared.read_records(lambda connection: _read_sheet(connection, paper, place, number))
+        st.session_state[SHEET] = sheet
+    return sheet
+
+
+def _rename(sheet: Sheet, place: DraftPlace) -> None:
+    """A name typed in the middle of the work takes the work along, unless there is a draft under that name."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> None:
+        draft = find_draft(connection, sheet.place)
+        if find_draft(connection, place) is None:
+            if draft is not None:
+                drop_draft(connection, sheet.place)
+                keep_draft(connection, place, rows=draft.rows, loaded=draft.loaded, units=draft.units)
+            sheet.place = place
+
+    shared.read_records(work)
+
+
+def reload_sheet() -> None:
+    """Forget what this browser holds; the next run reads the draft and the records."""
+    sheet: Sheet = st.session_state[SHEET]
+    empty = DraftPlace(paper="", crop_year=0, field=None, plot=None, typed_by="")
+    st.session_state[SHEET] = Sheet(
+        place=empty, number=sheet.number, rows=[], loaded=[], units={}, typed_at=None, mine=sheet.mine
+    )
+
+
+def _read_sheet(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace, number: int) -> Sheet:
+    draft = find_draft(connection, place)
+    loaded = _on_record(connection, paper, place)
+    if draft is None:
+        return Sheet(place=place, number=number, rows=loaded, loaded=loaded, units={}, typed_at=None)
+    return Sheet(
+        place=place,
+        number=number,
+        rows=list(draft.rows),
+        loaded=list(draft.loaded),
+        units=dict(draft.units),
+        typed_at=draft.typed_at,
+    )
+
+
+def fixed_by(paper: Paper, place: DraftPlace) -> dict[str, object]:
+    """What the place fixes in every row of the paper."""
+    return paper.place(place.crop_year, place.field, place.plot)
+
+
+def _on_record(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace) -> list[Typed]:
+    fixed = fixed_by(paper, place)
+    rows = read_table(connection, paper.table.name).sort(paper.table.key)
+    if fixed:
+        rows = rows.filter(pl.all_horizontal(pl.col(name) == pl.lit(value) for name, value in fixed.items()))
+    if "happened_on" in paper.table.key:
+        rows = rows.filter(pl.col("happened_on").dt.year() == place.crop_year)
+    return [as_typed(row, paper.table, fixed) for row in rows.iter_rows(named=True)]
+
+
+# --- the grid and the large fields
+
+
+def columns_of(paper: Paper, sheet: Sheet) -> list[tuple[Column, str]]:
+    """The columns that are typed, each with its label in the chosen unit."""
+    columns = typed_columns(paper.table, fixed_by(paper, sheet.place))
+    return [(column, label(column, sheet.units.get(column.name, ""))) for column in columns]
+
+
+def choose_units(paper: Paper, sheet: Sheet) -> None:
+    """A choice of unit for each column that has one."""
+    chosen = [column for column, _ in columns_of(paper, sheet) if unit_choices(column.name)]
+    for column, spot in zip(chosen, st.columns(len(chosen)) if chosen else [], strict=True):
+        choices = unit_choices(column.name)
+        now = sheet.units.get(column.name, choices[0])
+        sheet.units[column.name] = spot.selectbox(
+            f"{label(column).partition(',')[0].capitalize()} in",
+            choices,
+            index=choices.index(now),
+            key=f"unit-{sheet.number}-{column.name}",
+            help="For cells without a unit of their own; 18.62 t in a cell is tonnes whatever is chosen here.",
+        )
+
+
+def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
+    """The rows as they stand in the grid. Text throughout: a grid's number cells change what was typed."""
+    names = [column.name for column, _ in columns_of(paper, sheet)] + [WHY]
+    rows = [[row.get(name, "") for name in names] for row in sheet.rows] + [[""] * len(names)] * BLANK_ROWS
+    config = {
+        column.name: st.column_config.TextColumn(words, help=f"{column.meaning}; {column.allowed}")
+        for column, words in columns_of(paper, sheet)
+    }
+    config[WHY] = st.column_config.TextColumn(WHY_LABEL, help="For an unlikely value that is right: a word why.")
+    edited = st.data_editor(
+        pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row"),
+        key=f"grid-{sheet.number}",
+        num_rows="dynamic",
+        hide_index=True,
+        column_config=config,
+        width="stretch",
+    )
+    return _without_blanks([{name: text or "" for name, text in row.items()} for row in edited.iter_rows(named=True)])
+
+
+def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
+    """All rows, the last one typed in labelled fields: for a phone, or for who does not like a grid."""
+    is_open = bool(sheet.rows) and sheet.rows[-1] not in sheet.loaded
+    before, last = (sheet.rows[:-1], sheet.rows[-1]) if is_open else (sheet.rows, {})
+    typed = {}
+    for column, words in columns_of(paper, sheet):
+        key = f"one-{sheet.number}-{column.name}"
+        now = last.get(column.name, "")
+        if column.choices and now in ("", *column.choices):
+            options = ["", *column.choices]
+            typed[column.name] = st.selectbox(words.capitalize(), options, index=options.index(now), key=key)
+        else:
+            typed[column.name] = st.text_input(words.capitalize(), now, key=key, placeholder=column.meaning)
+    typed[WHY] = st.text_input(WHY_LABEL.capitalize(), last.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
+    return _without_blanks([*before, typed])
+
+
+def _without_blanks(rows: Sequence[Typed]) -> list[Typed]:
+    return [row for row in rows if any(text.strip() for text in row.values())]
+
+
+# --- what is done with the typed rows
+
+
+def read(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[Entry, list[str]]:
+    """The typed rows against the records of this moment, and a line for each row that says what it makes."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> tuple[Entry, list[str]]:
+        entry = _entry(connection, paper, sheet, rows)
+        records = {name: read_table(connection, name) for name in TABLES}
+        settings = shared.state().settings
+        unit, level = settings.yield_unit, settings.level
+        return entry, understood(paper.table, entry.rows, records, yield_unit=unit, level=level)
+
+    return shared.read_records(work)
+
+
+def _entry(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> Entry:
+    return read_entry(
+        connection,
+        paper,
+        rows,
+        fixed=fixed_by(paper, sheet.place),
+        units=sheet.units,
+        loaded=sheet.loaded,
+        mine=sheet.mine,
+    )
+
+
+def keep(sheet: Sheet, rows: list[Typed]) -> None:
+    """Keep what is typed as a draft, when it is something else than what is kept or on record."""
+    now = (rows, dict(sheet.units))
+    if sheet.kept == now or (sheet.kept is None and rows == _without_blanks(sheet.rows)):
+        return
+    _write_draft(sheet, rows)
+    sheet.kept = now
+
+
+def _write_draft(sheet: Sheet, rows: Sequence[Typed]) -> None:
+    shared.read_records(
+        lambda connection: keep_draft(connection, sheet.place, rows=rows, loaded=sheet.loaded, units=sheet.units)
+    )
+
+
+def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
+    """Save what is ready and keep the rest as a draft; the line that says what was done."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> str:
+        entry = _entry(connection, paper, sheet, rows)
+        done = save_entry(connection, entry, done_by=sheet.place.typed_by)
+        left = [rows[row.number - 1] for row in entry.left]
+        drop_draft(connection, sheet.place)
+        if left:
+            now = _on_record(connection, paper, sheet.place)
+            names = {row.name for row in entry.left if row.before is not None}
+            waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
+            keep_draft(connection, sheet.place, rows=[*waiting, *left], loaded=now, units=sheet.units)
+        return done
+
+    return shared.read_records(work)
+
+
+def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
+    fixed = fixed_by(paper, sheet.place)
+    return " / ".join(row[name] for name in paper.table.key if name not in fixed and row[name])
+
+
+def throw_away(sheet: Sheet) -> None:
+    """Drop the draft; the records stay as they are."""
+    shared.read_records(lambda connection: drop_draft(connection, sheet.place))
+    reload_sheet()
+
+
+def take_theirs(paper: Paper, sheet: Sheet, rows: list[Typed], number: int, theirs: Mapping[str, object]) -> None:
+    """Put the row of the records in the place of the typed one."""
+    rows[number - 1] = as_typed(theirs, paper.table, fixed_by(paper, sheet.place))
+    _write_draft(sheet, rows)
+    reload_sheet()
+
+
+def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:
+    """Add rows to the sheet, to be looked at and saved."""
+    _write_draft(sheet, [*rows, *more])
+    reload_sheet()
+
+
+def offers(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list[str], list[Typed]]:
+    """What could be put in at once: the words of a button, a line each, and the rows (none when nothing is offered)."""
+    year = sheet.place.crop_year
+    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+    if paper.table.name == "plots":
+        from_year, copies = copied_plots(records, crop_year=year)
+        typed = {(row.get("field"), row.get("plot")) for row in rows}
+        copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
+        return f"Copy {len(copies)} plots of {from_year}", [], copies
+    if paper.table.name == "pairs" and len(rows) == len(sheet.loaded):
+        offered = offered_pairs(records, crop_year=year)
+        return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
+    return "", [], []
+
+
+def needs_plots(paper: Paper, crop_year: int) -> bool:
+    """Whether the paper is of plots and the crop year has none yet."""
+    return paper.is_of_a_plot and not plots_of(crop_year)
+
+
+def press(words: str, done: Callable[[], None], *, key: str, is_first: bool = False, is_off: bool = False) -> None:
+    """A button whose work is done before the screen is drawn again."""
+    if st.button(shared.plain(words), key=key, type="primary" if is_first else "secondary", disabled=is_off):
+        done()
+        st.rerun()
+
+
+def place_words(paper: Paper, place: DraftPlace) -> str:
+    """The place as it is said: "North half, east, 2026"."""
+    fixed = fixed_by(paper, place)
+    return ", ".join(str(fixed[name]) for name in ("field", "plot", "crop_year") if name in fixed) or "this farm"

@@ -1,0 +1,143 @@
+"""What came in? Paper typed as it stands, understood at once, kept as a draft, saved in one action."""
+
+import datetime
+import html
+
+import streamlit as st
+
+from analytics.drafts import DraftPlace
+from analytics.entry import PAPERS
+from analytics.entry_saving import button_words
+from analytics.errors import StandrowError
+from dashboard import entering, shared
+
+ALL_PLOTS = "All plots"
+STYLE = """
+<style>
+.understood p, p.understood { color: #595959; margin: 0 0 .25rem; }
+p.refused { color: #B34700; margin: 0 0 .25rem; }
+p.unlikely { color: #7A5200; margin: 0 0 .25rem; }
+</style>
+"""
+
+
+def _line(kind: str, words: str) -> None:
+    st.html(f"<p class='{kind}'>{html.escape(words)}</p>")
+
+
+st.html(STYLE)
+st.title("What came in?")
+
+start = st.session_state.get("entry_place")
+if start is None:
+    name = st.query_params.get("who", shared.state().done_by)
+    start = entering.start_place(name) | {"who": name}
+papers = [paper.name for paper in PAPERS]
+today = datetime.date.today()
+years = sorted({*shared.state().crop_years, today.year, today.year + 1}, reverse=True)
+first_year = start.get("crop_year", max(shared.state().crop_years, default=today.year))
+
+where = st.columns(3)
+year = where[0].selectbox(
+    "Crop year", years, index=years.index(first_year) if first_year in years else 0, key="crop_year"
+)
+plots = [f"{field}, {plot}" for field, plot in entering.plots_of(year)]
+options = [*plots, ALL_PLOTS]
+last_plot = f"{start.get('field')}, {start.get('plot')}"
+chosen = where[1].selectbox(
+    "Plot", options, index=options.index(last_plot) if last_plot in options else 0, key=f"plot-{year}"
+)
+paper_name = where[2].selectbox(
+    "Paper in the hand",
+    papers,
+    index=papers.index(start["paper"]) if start.get("paper") in papers else 0,
+    key="paper",
+)
+who = st.text_input("Your name", start.get("who", ""), key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+paper = next(paper for paper in PAPERS if paper.name == paper_name)
+one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entering.plots_of(year)[plots.index(chosen)]
+st.session_state["entry_place"] = {
+    "crop_year": year,
+    "field": one_field,
+    "plot": one_plot,
+    "paper": paper_name,
+    "who": who,
+}
+st.query_params["who"] = who
+if entering.needs_plots(paper, year):
+    st.info(f"There is no plot on record for {year}. Choose Dates and stages above and type or copy the plots first.")
+    st.stop()
+
+place = DraftPlace(
+    paper=paper_name,
+    crop_year=year,
+    field=one_field if paper.is_of_a_plot else None,
+    plot=one_plot if paper.is_of_a_plot else None,
+    typed_by=who,
+)
+one_by_one = st.toggle(
+    "One at a time, in large fields", key="one_by_one", on_change=entering.reload_sheet, help="Easier on a phone."
+)
+sheet = entering.open_sheet(paper, place)
+if done := st.session_state.pop("entry_done", None):
+    st.success(shared.plain(done))
+if sheet.typed_at is not None:
+    st.caption(f"This is your draft of {sheet.typed_at:%Y-%m-%d %H:%M}, not saved yet.")
+entering.choose_units(paper, sheet)
+rows = entering.large_fields(paper, sheet) if one_by_one else entering.grid(paper, sheet)
+entering.keep(sheet, rows)
+
+try:
+    entry, makes = entering.read(paper, sheet, rows)
+except StandrowError as problem:
+    _line("refused", str(problem))
+    st.stop()
+for row, words in zip(entry.rows, makes, strict=True):
+    if words:
+        _line("understood", f"{row.name} {words}")
+    for no in row.refused:
+        _line("refused", f"Row {row.number}, {row.name}. Refused: {no}" if row.name else f"Row {row.number}: {no}")
+    if not row.is_as_before:
+        for odd in row.unlikely:
+            kept = f"Kept, because: {row.why}" if row.why else f'Correct it, or say why under "{entering.WHY_LABEL}".'
+            _line("unlikely", f"Row {row.number}, {row.name}. Unlikely: {odd} {kept}")
+for conflict in entry.conflicts:
+    _line("unlikely", conflict.words)
+    theirs = next(row.before for row in entry.rows if row.number == conflict.number)
+    both = st.columns(2)
+    with both[0]:
+        entering.press(
+            f"Keep mine for {conflict.name}",
+            lambda conflict=conflict: sheet.mine.add(conflict.name),
+            key=f"mine-{conflict.number}",
+        )
+    with both[1]:
+        entering.press(
+            f"Take what {conflict.changed_by} typed",
+            lambda conflict=conflict, theirs=theirs: entering.take_theirs(
+                paper, sheet, rows, conflict.number, theirs or {}
+            ),
+            key=f"theirs-{conflict.number}",
+        )
+
+words, lines, more = entering.offers(paper, sheet, rows)
+if more:
+    shared.bullets(lines)
+    entering.press(words, lambda: entering.put_in(sheet, rows, more), key="put_in")
+
+
+def _save() -> None:
+    st.session_state["entry_done"] = entering.save(paper, sheet, rows)
+    entering.reload_sheet()
+    st.session_state[entering.SHEET].mine.clear()
+
+
+entering.press(
+    button_words(entry, entering.place_words(paper, place)),
+    _save,
+    key="save_entry",
+    is_first=True,
+    is_off=entry.touches == 0,
+)
+if sheet.typed_at is not None or sheet.kept is not None:
+    entering.press("Throw this draft away", lambda: entering.throw_away(sheet), key="throw_away")
