@@ -59,7 +59,7 @@ class Column:
             return f"up to {LONGEST_NOTE if self.kind == 'note' else LONGEST_NAME} letters"
         kind = "a whole number" if self.kind == "whole number" else "a number"
         if self.low is not None and self.high is not None:
-            return f"{kind} from {self.low:g} to {self.high:g}"
+            return f"{kind} from {self.low:.10g} to {self.high:.10g}"
         return kind
 
 
@@ -139,6 +139,16 @@ def _percent(name: str, meaning: str, *, low: float = 0, high: float = 100, usua
         high=high,
         usual_high=usual_high,
         remedy="Was a decimal mark left out?",
+    )
+
+
+def _near_crop_year(column: str) -> Rule:
+    return Rule(
+        name=f"{column}_near_crop_year",
+        columns=(column, "crop_year"),
+        holds=pl.col(column).dt.year().is_between(pl.col("crop_year") - 1, pl.col("crop_year") + 1),
+        allowed="a day within a year of the crop year",
+        remedy="Check the year.",
     )
 
 
@@ -333,6 +343,7 @@ LOADS = Table(
         _percent("dockage_pct", "dockage on the ticket, percent", high=50, usual_high=8),
         Column(name="weighed_by", kind="choice", meaning="what weighed it", choices=WEIGHED_BY),
     ),
+    questions=(_near_crop_year("delivered_on"),),
     references=(OF_A_PLOT,),
 )
 
@@ -420,6 +431,7 @@ SAMPLES = Table(
         ),
     ),
     questions=(
+        _near_crop_year("taken_on"),
         Rule(
             name="damage_holds_heated",
             columns=("total_damage_pct", "heated_pct"),
@@ -491,6 +503,16 @@ LOSS_CHECKS = Table(
             remedy="Were the two widths exchanged?",
         ),
     ),
+    questions=(
+        _near_crop_year("checked_on"),
+        Rule(
+            name="seeds_and_grams",
+            columns=("seeds", "grams"),
+            holds=~(pl.col("seeds").is_not_null() & pl.col("grams").is_not_null()),
+            allowed="seeds counted, or grams weighed",
+            remedy="With both, the grams are used.",
+        ),
+    ),
     references=(OF_A_PLOT,),
 )
 
@@ -507,6 +529,7 @@ OPERATIONS = Table(
         Column(name="dollars_per_acre", kind="number", meaning="cost, $/ac", low=0, high=5000, usual_high=150),
         NOTES,
     ),
+    questions=(_near_crop_year("done_on"),),
     references=(OF_A_PLOT,),
 )
 

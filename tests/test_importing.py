@@ -551,3 +551,26 @@ def test_any_sheet_is_a_plan_or_a_message(rows):
     planned = plan(found, on_record())
     assert planned.fault_count >= found.fault_count
     assert planned.fault_count or planned.new_count + planned.changed_count + planned.unchanged_count == len(rows)
+
+
+def test_a_day_far_from_its_crop_year_is_asked_about():
+    files = [
+        ("fields.csv", b"field,acres\nNorth,160\n"),
+        ("plots.csv", b"crop_year,field,plot,method,acres\n2024,North,whole,standing,160\n"),
+        (
+            "loads.csv",
+            b"crop_year,field,plot,ticket,delivered_on,weight_kg\n"
+            b"2024,North,whole,1,2025-12-31,18000\n2024,North,whole,2,2026-01-01,18000\n",
+        ),
+    ]
+    incoming = importing.read_files(files)
+    assert incoming.faults == ()
+    assert [(question.row, question.remedy) for question in incoming.questions] == [(3, "Check the year.")]
+
+
+def test_seeds_and_grams_of_one_spot_are_asked_about():
+    header = b"crop_year,field,plot,checked_on,place,spot,seeds,grams,area_m2\n"
+    incoming = importing.read_files(
+        [("loss_checks.csv", header + b"2024,North,whole,2024-09-01,ground before harvest,1,120,0.4,0.25\n")]
+    )
+    assert ["With both, the grams are used."] == [question.remedy for question in incoming.questions]

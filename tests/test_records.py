@@ -78,7 +78,6 @@ def test_a_column_is_stated_in_words_and_without_contradiction(table, column):
     assert known == sorted(known)
 
 
-@pytest.mark.xfail(strict=True, reason="Column.allowed says 5e+06; '.10g' for 'g' in records.py mends it")
 def test_limits_are_told_in_plain_digits():
     assert [column.allowed for _, column in COLUMNS if "e+" in column.allowed] == []
 
