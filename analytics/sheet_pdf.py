@@ -14,22 +14,42 @@ import typst
 from analytics.sheet import Sheet
 
 TEMPLATE = Path(__file__).with_name("sheet.typ")
+PPI = 110.0  # of the pictures: readable on a screen, small to send
 SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # points; the largest that fits is taken
 
 
 def pdf(sheet: Sheet) -> bytes:
     """The sheet, tagged (PDF/UA-1), in the largest type in which it keeps to its pages."""
-    content = json.dumps(_as_object(sheet), ensure_ascii=False, allow_nan=False)
-    compiler = typst.Compiler(TEMPLATE, ignore_system_fonts=True)
     made_at = datetime.combine(sheet.made_on, time(), tzinfo=UTC)
-    for size in SIZES:
-        inputs = {"sheet": content, "size": f"{size:g}"}
-        if size == SIZES[-1] or _pages(inputs) <= len(sheet.pages):
-            break
-    made = compiler.compile(format="pdf", sys_inputs=inputs, pdf_standards=["ua-1"], timestamp=int(made_at.timestamp()))
+    made = typst.compile(
+        TEMPLATE,
+        format="pdf",
+        sys_inputs=_inputs(sheet),
+        pdf_standards=["ua-1"],
+        timestamp=int(made_at.timestamp()),
+        ignore_system_fonts=True,
+    )
     if not isinstance(made, bytes):
         raise TypeError(f"a PDF is bytes, not {type(made).__name__}")
     return made
+
+
+def pictures(sheet: Sheet) -> tuple[bytes, ...]:
+    """Each page as it prints, as PNG."""
+    made = typst.compile(TEMPLATE, format="png", ppi=PPI, sys_inputs=_inputs(sheet), ignore_system_fonts=True)
+    pages = made if isinstance(made, list) else [made]
+    return tuple(page for page in pages if isinstance(page, bytes))
+
+
+def _inputs(sheet: Sheet) -> dict[str, str]:
+    """What sheet.typ is given: the content, and the largest size that fits, the smallest if none does."""
+    content = json.dumps(_as_object(sheet), ensure_ascii=False, allow_nan=False)
+    inputs = {"sheet": content, "size": f"{SIZES[-1]:g}"}
+    for size in SIZES[:-1]:
+        larger = inputs | {"size": f"{size:g}"}
+        if _pages(larger) <= len(sheet.pages):
+            return larger
+    return inputs
 
 
 def _pages(inputs: dict[str, str]) -> int:

@@ -17,6 +17,9 @@ SCREENS = {
         st.Page("screens/money.py", title="Does it pay?"),
         st.Page("screens/next_season.py", title="How should next year's fields be cut?"),
     ],
+    "At the table": [
+        st.Page("screens/summary_sheet.py", title="What do I take to the table?"),
+    ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
 

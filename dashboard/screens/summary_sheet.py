@@ -1,0 +1,39 @@
+"""What do I take to the table? The sheet as it will print, for the one who sits across, to take along as a file."""
+
+from datetime import date
+
+import streamlit as st
+
+from analytics.sheet import Reader
+from dashboard import shared, sheet_reads
+
+WHO = {Reader.BANKER: "a banker (one page)", Reader.AGRONOMIST: "an agronomist (two pages)"}
+
+st.title("What do I take to the table?")
+first_line = st.container(key="finding")
+columns = st.columns(2)
+reader = columns[0].radio("Who is it for?", list(WHO), format_func=WHO.get, key="reader")
+day = columns[1].date_input("Date on the sheet", date.today(), key="made_on", format="YYYY-MM-DD")
+made = sheet_reads.sheet_files(reader, day)
+with first_line:
+    st.markdown(shared.plain(made.answer[0]))
+
+with st.container(horizontal=True, key="downloads"):
+    for ending, words, kind in sheet_reads.KINDS:
+        st.download_button(
+            words,
+            made.files[ending],
+            file_name=f"standrow {reader.value} {day.isoformat()}{ending}",
+            mime=kind,
+            key=f"download{ending}",
+            on_click="ignore",
+        )
+st.caption("The PDF is for paper, the HTML page for a screen; the workbook holds the numbers behind both.")
+
+st.subheader("As it will print")
+for number, picture in enumerate(made.pictures, start=1):
+    st.image(picture, width="stretch", caption=f"Page {number} of {len(made.pictures)}")
+with st.expander("The same in words", key="sheet_words"):
+    for heading, lines in made.words:
+        st.markdown(f"**{shared.plain(heading)}**")
+        shared.bullets(lines)
