@@ -29,6 +29,13 @@ def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPowe
     return f"For {crop_year}: {kinds}, and draw by lot which side stands{left}.{shown}"
 
 
+def drawn_headline(rows: pl.DataFrame, *, crop_year: int) -> str:
+    """The first line once the lot has fallen and nothing else is planned. `rows` as from kept_draws."""
+    broken = rows["reason"].drop_nulls().len()
+    kept = "" if not broken else f"; {count(broken, 'draw')} could not be kept to"
+    return f"For {crop_year} the lot has fallen for {count(rows.height, 'pair')}: cut them as drawn below{kept}."
+
+
 def what_it_could_show(power: PlanPower) -> str:
     """The gaps that 8 of 10 such trials would find, alone and with the records."""
     season = count(power.field_years, "field-year")

@@ -39,9 +39,9 @@ def waterfall(changes: Sequence[Change], *, windrowed_ac: float) -> alt.LayerCha
         schema=["line", "from", "to", "colour", "text"],
         orient="row",
     ).with_columns(right=pl.max_horizontal("from", "to"))
-    scale = alt.Scale(domain=[floor, max(levels) + 0.3 * span], nice=False)
+    scale = alt.Scale(domain=[floor, max(levels) + 0.45 * span], nice=False)
     y = alt.Y("line:N", sort=None, title=None, axis=alt.Axis(labelLimit=190, ticks=False, domain=False))
-    axis = alt.Axis(title="net return, $ an acre (the axis does not start at 0)", tickCount=4, gridColor=BAND)
+    axis = alt.Axis(title=["net return, $ an acre", "(the axis does not start at 0)"], tickCount=4, gridColor=BAND)
     bars = (
         alt.Chart(frame)
         .mark_bar(height=15)

@@ -37,6 +37,17 @@ def money() -> MoneyReview:
     return _money(*_key())
 
 
+@st.cache_data(max_entries=4, show_spinner=False)
+def _year_to_plan(path: str, last_act: int) -> int:
+    newest = shared.read_records(lambda connection: read_table(connection, "loads")["crop_year"].max())
+    return datetime.now().year if newest is None else newest + 1
+
+
+def year_to_plan() -> int:
+    """The crop year after the newest one with a weighed load; a plan that is kept does not move it on."""
+    return _year_to_plan(*_key())
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextSeason:
     """What the plan for a crop year starts from. `draws` are those kept for it; `taken` the fields with plots in it."""

@@ -1,13 +1,16 @@
 """The money and next-season screens, run without a browser: what the first line says, and what typing does."""
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.database import open_records, read_table
+from analytics.drawing_lots import keep_plan
 from analytics.money_review import money_review
 from analytics.money_wording import headline
+from analytics.planning import strip_pairs
 
 APP = Path(__file__).resolve().parents[1] / "dashboard" / "app.py"
 SECONDS = 120  # not a speed test: other work may share the machine
@@ -109,6 +112,28 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
     with open_records(path) as connection:
         pairs = read_table(connection, "pairs")
     assert pairs["crop_year"].to_list().count(2026) == 5
+
+
+def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
+    with open_records(path) as connection:
+        keep_plan(
+            connection,
+            strip_pairs("Home quarter", 4),
+            crop_year=2026,
+            seed=1914,
+            drawn_at=datetime(2026, 4, 1, 9, 30),
+            done_by="test",
+        )
+    app = opened("next_season")
+    assert app.text_input(key="crop_year").value == "2026"
+    app.multiselect(key="fields 2026").set_value([])
+    healthy(app.run())
+    assert app.main.markdown[0].value.startswith("**For 2026 the lot has fallen for 4 pairs")
+    app.selectbox(key="broken_pair").set_value("Home quarter 2")
+    app.text_input(key="broken_reason").set_value("hail on strip 3")
+    app.button(key="note_broken").click()
+    healthy(app.run())
+    assert "Not kept to: hail on strip 3" in text(app)
 
 
 def test_a_seed_that_is_no_number_draws_nothing(path):

@@ -121,8 +121,7 @@ def _drawn(start: money_reads.NextSeason, crop_year: int) -> None:
 st.title("How should next year's fields be cut?")
 money_reads.say_done()
 heading = st.container(key="finding")
-last = shared.state().crop_years[-1] if shared.state().crop_years else None
-crop_year = money_reads.whole_number("Crop year", str(last + 1) if last else "2027", key="crop_year")
+crop_year = money_reads.whole_number("Crop year", str(money_reads.year_to_plan()), key="crop_year")
 if crop_year is None or not 1980 <= crop_year <= 2100:
     st.error("Crop year: allowed 1980 to 2100.")
     st.stop()
@@ -134,7 +133,10 @@ wanted = _fields_wanted(start, crop_year)
 pairs, alone = _pairs(start, wanted)
 field_years = len({(pair.first.field, pair.second.field) for pair in pairs})
 power = plan_power(start.yields, field_years=field_years) if field_years else None
-heading.markdown(f"**{shared.plain(words.headline(pairs, alone, power, crop_year=crop_year))}**")
+if start.draws.is_empty() or pairs:
+    heading.markdown(f"**{shared.plain(words.headline(pairs, alone, power, crop_year=crop_year))}**")
+else:
+    heading.markdown(f"**{shared.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
 st.caption(f"{NOT_ADVICE} A licensed agronomist or applicator decides on products; this program only keeps records.")
 if not start.draws.is_empty():
     _drawn(start, crop_year)

@@ -1,0 +1,38 @@
+"""Money and next season in a browser: the first line, the pictures, typing, and the width of a phone."""
+
+import re
+
+from playwright.sync_api import expect
+
+
+def test_money_answers_first_and_draws_its_pictures(page):
+    page.goto("/money")
+    expect(page.get_by_role("heading", name="Does it pay?")).to_be_visible()
+    expect(page.get_by_text("On these fields standing left $")).to_be_visible()
+    expect(page.get_by_role("heading", name="Where does the difference come from?")).to_be_visible()
+    for picture in ("From windrowed to standing", "Net difference over price"):
+        drawn = page.get_by_label(re.compile(picture)).first
+        drawn.scroll_into_view_if_needed()
+        expect(drawn).to_be_visible()
+
+
+def test_a_price_per_bushel_is_questioned_by_keyboard_alone(page):
+    page.goto("/money")
+    box = page.get_by_label("Price, $ a tonne")
+    box.fill("14.5")
+    box.press("Enter")
+    expect(page.get_by_text("Is it a price per bushel?")).to_be_visible()
+
+
+def test_neither_screen_is_wider_than_the_window(page):
+    for screen, heading in (("money", "Does it pay?"), ("next_season", "How should next year's fields be cut?")):
+        page.goto(f"/{screen}")
+        expect(page.get_by_role("heading", name=heading)).to_be_visible()
+        expect(page.get_by_text(re.compile("^(On these fields|For 20)")).first).to_be_visible()
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_next_season_says_what_a_plan_could_show(page):
+    page.goto("/next_season")
+    expect(page.get_by_text(re.compile("in 8 of 10 such trials"))).to_be_visible()
+    expect(page.get_by_role("button", name=re.compile("^Draw now and keep"))).to_be_visible()
