@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 import streamlit as st
 
-from analytics.numbers_as_text import UNKNOWN, number
+from analytics.numbers_as_text import UNKNOWN, count, number
 from analytics.timing import exploration, exploration_counts
 from analytics.units import YIELD_DECIMALS
 from dashboard import shared
@@ -53,15 +53,16 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
                     title="worst wind between cutting stage and combining, km/h", tickCount=5, gridColor=BAND
                 ),
             ),
-            y=alt.Y(f"{column}:Q", axis=alt.Axis(title=title, tickCount=5, gridColor=BAND)),
+            y=alt.Y(f"{column}:Q", axis=alt.Axis(title=None, tickCount=5, gridColor=BAND)),
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
     return (
         alt.layer(zero, dots)
-        .properties(height=220)
+        .properties(height=220, title=f"{title}: {count(known.height, 'pair')}")
         .configure(font=FONT)
         .configure_view(stroke=None)
+        .configure_title(anchor="start", fontSize=13, color=INK)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )
 

@@ -11,8 +11,8 @@ from streamlit.testing.v1 import AppTest
 from analytics.database import open_records
 from analytics.one_pair import one_pair
 from analytics.side_by_side import Fact, Group, Papers
-from analytics.timing import calendar_bars, calendar_weather
-from dashboard import calendar_chart, side_by_side_table
+from analytics.timing import calendar_bars, calendar_weather, exploration
+from dashboard import calendar_chart, exploring, side_by_side_table
 
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 ONE_PAIR = "screens/one_pair.py"
@@ -115,3 +115,10 @@ def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out
     assert len(bars) == 8
     assert sum(bar["dash"] for bar in bars) == 2
     assert [stroke["tip"] for stroke in strokes].count("3 Sep: wind 71 km/h") == 3
+
+
+def test_a_picture_of_the_exploration_says_how_many_pairs_it_holds(demo: duckdb.DuckDBPyConnection) -> None:
+    rows = exploration(demo)
+    chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").to_dict()
+    assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 17 pairs"
+    assert max(len(rows) for rows in chart["datasets"].values()) == 17

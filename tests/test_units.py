@@ -87,6 +87,13 @@ def test_worked_load_takes_dockage_first_and_then_moisture() -> None:
     assert units.at_one_moisture(clean, moisture_pct=12.0, one_moisture_pct=10.0) == pytest.approx(19.1644, abs=1e-4)
 
 
+def test_acre_of_the_yield_estimate_page() -> None:
+    """AB_YIELD: Alberta Agriculture, 26 heads/ft2 x 24 seeds x 35 g a thousand is 951.4 kg/ac, about 35 bu/ac wheat."""
+    kg_ac = 26 * 24 * 35e-6 * units.FT2_PER_ACRE
+    assert kg_ac == pytest.approx(951.4, abs=0.1)
+    assert kg_ac / (60 * units.KG_PER_POUND) == pytest.approx(35, abs=0.1)
+
+
 def test_test_weight_in_the_units_of_the_trade() -> None:
     """TEST_WEIGHT: Canadian Grain Commission equations; 325 g/0.5 L: 65.59 kg/hL, 52.60 and 50.44 lb a bushel."""
     kg_hl = units.test_weight_kg_hl(325.0)
