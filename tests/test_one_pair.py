@@ -1,6 +1,8 @@
 """One pair side by side: the first line, what is marked, and the papers behind each number, on the demo and by hand."""
 
 import shutil
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import duckdb
@@ -12,6 +14,8 @@ from analytics.one_pair import OnePair, one_pair
 from analytics.pair_sides import pair_names
 from analytics.settings import change_settings
 from analytics.side_by_side import Fact
+
+Tiny = Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection]
 
 
 def fact(pair: OnePair, label: str) -> Fact:
@@ -148,3 +152,42 @@ def test_the_yield_unit_of_the_settings_is_the_one_shown(demo_records: Path, tmp
 def test_a_pair_that_is_not_on_record_is_refused(demo: duckdb.DuckDBPyConnection) -> None:
     with pytest.raises(BadInput, match="pair Z9, 2024: not on record"):
         one_pair(demo, 2024, "Z9")
+
+
+EAST = {"crop_year": 2024, "field": "Home", "plot": "east"}
+WEST = {"crop_year": 2024, "field": "Home", "plot": "west"}
+
+
+def by_hand(certified_kg: float | None = None, *, pan_grams: float = 3.0) -> dict[str, list[dict[str, object]]]:
+    """Two halves by yield monitor, 50 t in all, a pan of one square foot at factor 6 on the standing one."""
+    load = {"weight_kg": 25_000.0, "moisture_pct": 9.0, "dockage_pct": 1.0, "weighed_by": "yield monitor"}
+    side = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
+    pan = {"checked_on": date(2024, 9, 1), "place": "pan behind combine", "spot": "1", "grams": pan_grams}
+    return {
+        "fields": [{"field": "Home", "acres": 100.0}],
+        "plots": [EAST | {"method": "standing", "acres": 50.0}, WEST | {"method": "windrowed", "acres": 50.0}],
+        "pairs": [{"crop_year": 2024, "pair": "A", "layout": "split field"} | side],
+        "loads": [EAST | {"ticket": "1"} | load, WEST | {"ticket": "2"} | load],
+        "field_totals": [{"crop_year": 2024, "field": "Home", "certified_kg": certified_kg}] if certified_kg else [],
+        "loss_checks": [EAST | pan | {"area_m2": 0.09290304, "cut_width_m": 9.0, "discharge_width_m": 1.5}],
+    }
+
+
+def test_a_scaled_yield_monitor_is_said_beside_the_weight(tiny: Tiny) -> None:
+    row = fact(one_pair(tiny(by_hand(48_000.0)), 2024, "A"), "scaled to the certified total")
+    assert (row.standing, row.windrowed, row.caution) == ("× 0.960", "× 0.960", "")
+
+
+def test_a_monitor_far_off_its_certified_total_is_marked(tiny: Tiny) -> None:
+    row = fact(one_pair(tiny(by_hand(47_000.0)), 2024, "A"), "scaled to the certified total")
+    assert row.caution == ("The yield monitor was more than 5\u2009% off the certified total of its field; ask why.")
+
+
+def test_without_a_certified_total_nothing_is_said_of_scaling(tiny: Tiny) -> None:
+    pair = one_pair(tiny(by_hand()), 2024, "A")
+    assert not any(row.label.startswith("scaled") for row in _rows(pair))
+
+
+def test_a_pan_that_holds_more_than_the_yield_is_marked_on_the_losses(tiny: Tiny) -> None:
+    row = fact(one_pair(tiny(by_hand(pan_grams=100.0)), 2024, "A"), "total")
+    assert "the pan behind the combine says 32.0 bu/ac lost, more than the 21.8 that were harvested" in row.caution
