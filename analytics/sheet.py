@@ -290,7 +290,7 @@ def _break_even(ground: _Ground) -> Section:
 
 def _worst_year(main: Comparison) -> tuple[Section, ...]:
     worst = worst_year(main.by_year)
-    if worst is None:
+    if worst is None or main.years < 2:
         return ()
     if main.measure == "net_return":
         return (Section(heading="Worst year", lines=(worst_year_words(main, ACRES),)),)
@@ -383,9 +383,10 @@ def _sources(ground: _Ground, main: Comparison) -> Section:
         f"This farm's own records: {wording.rests_on(main)} On record are {', '.join(counts)}. Defaults are marked as "
         "such above, with region, year and basis."
     ]
-    if main.pairs:
-        lines.append(
-            f"These fields: {main.these_fields.method}. Years to come: {main.years_to_come.method}. Chances: the same "
-            "t distribution, with nothing believed beforehand."
-        )
+    methods = (("These fields", main.these_fields.method), ("Years to come", main.years_to_come.method))
+    computed = [f"{question}: {method}." for question, method in methods if method != "none"]
+    if ground.money.chance_here is not None:
+        computed.append("Chances: the same t distribution, with nothing believed beforehand.")
+    if computed:
+        lines.append(" ".join(computed))
     return Section(heading="Where the numbers come from", lines=tuple(lines))

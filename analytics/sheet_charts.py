@@ -179,7 +179,7 @@ def _ground(comparison: Comparison, rows: list[_Row], low: float, high: float) -
             "place": [-1.1, -1.1],
             "at": [low, high],
             "words": [f"← windrowed {up}", f"standing {up} →"],
-            "align": ["left", "right"],
+            "align": ["right", "left"],  # outside the scale, where no mark can lie under them
         }
     )
     line = pl.DataFrame({"place": [len(comparison.by_year) - 0.5], "start": [low], "end": [high]})
@@ -191,7 +191,9 @@ def _ground(comparison: Comparison, rows: list[_Row], low: float, high: float) -
         alt.Chart(line).mark_rule(color=FAINT).encode(x=_x("start:Q", low, high, title), x2="end:Q", y=_y(len(rows))),
     ]
     for align in ("left", "right"):
-        words = alt.Chart(sides.filter(align=align)).mark_text(align=align, color=INK, fontSize=10, baseline="middle")
+        words = alt.Chart(sides.filter(align=align)).mark_text(
+            align=align, dx=12 if align == "left" else -6, color=INK, fontSize=10, baseline="middle", clip=False
+        )
         layers.append(words.encode(x=_x("at:Q", low, high, title), y=_y(len(rows)), text="words:N"))
     return layers
 
