@@ -17,7 +17,7 @@ from analytics.new_season import copied_plots, offered_pairs
 from analytics.records import TABLES, Column
 from dashboard import shared
 
-SHEET = "entry_sheet"
+SHEET, NEXT = "entry_sheet", "entry_next"
 BLANK_ROWS = 3  # under what is there, so that typing can begin at once
 WHY_LABEL = "keep it, because"
 
@@ -32,6 +32,7 @@ class Sheet:
     loaded: list[Typed]
     units: dict[str, str]
     typed_at: datetime.datetime | None  # when the draft that came back was typed
+    is_next: bool = False  # the fields are for a new row, whatever was typed last
     mine: set[str] = field(default_factory=set)
     kept: tuple[list[Typed], dict[str, str]] | None = None
 
@@ -62,6 +63,7 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
     if sheet is None or sheet.place != place:
         number = 0 if sheet is None else sheet.number + 1
         sheet = shared.read_records(lambda connection: _read_sheet(connection, paper, place, number))
+        sheet.is_next = st.session_state.pop(NEXT, False)
         st.session_state[SHEET] = sheet
     return sheet
 
@@ -164,8 +166,8 @@ def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
 
 
 def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
-    """All rows, the last one typed in labelled fields: for a phone, or for who does not like a grid."""
-    is_open = bool(sheet.rows) and sheet.rows[-1] not in sheet.loaded
+    """All rows, the last one typed in labelled fields: the safe way to type, and the one for a phone."""
+    is_open = not sheet.is_next and bool(sheet.rows) and sheet.rows[-1] not in sheet.loaded
     before, last = (sheet.rows[:-1], sheet.rows[-1]) if is_open else (sheet.rows, {})
     typed = {}
     for column, words in columns_of(paper, sheet):
@@ -261,6 +263,12 @@ def take_theirs(paper: Paper, sheet: Sheet, rows: list[Typed], number: int, thei
     rows[number - 1] = as_typed(theirs, paper.table, fixed_by(paper, sheet.place))
     _write_draft(sheet, rows)
     reload_sheet()
+
+
+def next_row(sheet: Sheet, rows: list[Typed]) -> None:
+    """Keep what is typed and empty the fields for another row."""
+    put_in(sheet, rows, [])
+    st.session_state[NEXT] = True
 
 
 def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:

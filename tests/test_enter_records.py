@@ -49,8 +49,8 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
         app = AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN).run()
         if app.selectbox(key="paper").value != paper:
             app.selectbox(key="paper").set_value(paper).run()
-        if one_by_one:
-            app.toggle(key="one_by_one").set_value(True).run()
+        if not one_by_one:
+            app.toggle(key="one_by_one").set_value(False).run()
         return app
 
     return run
@@ -93,6 +93,16 @@ def test_a_ticket_is_understood_and_saved_and_the_line_says_so(screen: Screens, 
     assert stored(farm, "drafts").is_empty()
 
 
+def test_the_next_ticket_is_typed_in_empty_fields_and_both_are_saved(screen: Screens, farm: Path) -> None:
+    app = type_in(screen(farm), ticket="1", weight="18620")
+    app.button(key="next_row").click().run()
+    assert field(app, "Ticket").value == ""
+    app = type_in(app, ticket="2", weight="18,62 t")
+    assert save_button(app).label == "Save 2 tickets for North half, east, 2026"
+    save_button(app).click().run()
+    assert stored(farm).sort("ticket")["weight_kg"].to_list() == [18620.0, 18620.0]
+
+
 def test_an_impossible_value_is_refused_with_what_is_allowed(screen: Screens, farm: Path) -> None:
     app = type_in(screen(farm, "Grade slips and crush counts"), sample="1", **{"thousand seed": "36"})
     assert "36 given; allowed a number from 1 to 10" in lines(app)
@@ -101,7 +111,7 @@ def test_an_impossible_value_is_refused_with_what_is_allowed(screen: Screens, fa
 
 def test_an_unlikely_value_waits_for_a_word_why(screen: Screens, farm: Path) -> None:
     app = type_in(screen(farm), ticket="9", weight="75 t")
-    assert "Unlikely: weight, kg: 75 t (75000 kg) given; usual is 500 to 70000 kg" in lines(app)
+    assert "Row 1 (9), unlikely: weight, kg: 75 t (75000 kg) given; usual is 500 to 70000 kg" in lines(app)
     assert save_button(app).disabled
     app = type_in(app, keep="two trailers")
     save_button(app).click().run()

@@ -6,7 +6,7 @@ import html
 import streamlit as st
 
 from analytics.drafts import DraftPlace
-from analytics.entry import PAPERS
+from analytics.entry import PAPERS, Row
 from analytics.entry_saving import button_words
 from analytics.errors import StandrowError
 from dashboard import entering, shared
@@ -23,6 +23,11 @@ p.unlikely { color: #7A5200; margin: 0 0 .25rem; }
 
 def _line(kind: str, words: str) -> None:
     st.html(f"<p class='{kind}'>{html.escape(words)}</p>")
+
+
+def _which(row: Row) -> str:
+    place = f"Row {row.number}"
+    return f"{place}," if row.name == place.lower() else f"{place} ({row.name}),"
 
 
 st.html(STYLE)
@@ -76,7 +81,12 @@ place = DraftPlace(
     typed_by=who,
 )
 one_by_one = st.toggle(
-    "One at a time, in large fields", key="one_by_one", on_change=entering.reload_sheet, help="Easier on a phone."
+    "One at a time, in fields",
+    value=True,
+    key="one_by_one",
+    on_change=entering.reload_sheet,
+    help="Turn it off for a grid into which a block can be pasted. In the grid press Enter before typing in a cell: "
+    "on a slow computer it can lose the first letters of a cell that is typed over.",
 )
 sheet = entering.open_sheet(paper, place)
 if done := st.session_state.pop("entry_done", None):
@@ -96,11 +106,11 @@ for row, words in zip(entry.rows, makes, strict=True):
     if words:
         _line("understood", f"{row.name} {words}")
     for no in row.refused:
-        _line("refused", f"Row {row.number}, {row.name}. Refused: {no}" if row.name else f"Row {row.number}: {no}")
+        _line("refused", f"{_which(row)} refused: {no}")
     if not row.is_as_before:
         for odd in row.unlikely:
             kept = f"Kept, because: {row.why}" if row.why else f'Correct it, or say why under "{entering.WHY_LABEL}".'
-            _line("unlikely", f"Row {row.number}, {row.name}. Unlikely: {odd} {kept}")
+            _line("unlikely", f"{_which(row)} unlikely: {odd} {kept}")
 for conflict in entry.conflicts:
     _line("unlikely", conflict.words)
     theirs = next(row.before for row in entry.rows if row.number == conflict.number)
@@ -120,6 +130,8 @@ for conflict in entry.conflicts:
             key=f"theirs-{conflict.number}",
         )
 
+if one_by_one and entry.touches:
+    entering.press(f"Next {paper.noun}", lambda: entering.next_row(sheet, rows), key="next_row")
 words, lines, more = entering.offers(paper, sheet, rows)
 if more:
     shared.bullets(lines)
