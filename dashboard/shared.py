@@ -191,6 +191,7 @@ def settings_as_typed() -> dict[str, str]:
         "farm_name": settings.farm_name,
         "level": as_typed(settings.level),
         "one_moisture_pct": as_typed(settings.one_moisture_pct),
+        "grading": settings.grading,
         **margins,
     }
 

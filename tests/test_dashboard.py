@@ -171,6 +171,15 @@ def test_a_level_changed_with_a_reason_is_kept_with_who_and_why(screen: Screens,
     assert expected in shown(app.switch_page("screens/answer.py").run())
 
 
+def test_whose_grade_limits_are_read_can_be_chosen_without_a_reason(screen: Screens, records: Path) -> None:
+    app = screen(records, SETTINGS)
+    app.selectbox(key="grading").select("US")
+    app.button(key="keep_settings").click().run()
+    assert not app.error
+    with open_records(records) as connection:
+        assert read_settings(connection).grading == "US"
+
+
 def test_a_margin_is_typed_in_the_unit_shown_and_kept_in_bushels(screen: Screens, records: Path) -> None:
     with open_records(records) as connection:
         change_settings(connection, {"yield_unit": "lb/ac"}, done_by="tester", why=None)

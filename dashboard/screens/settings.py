@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES
-from analytics.settings import LEVELS
+from analytics.settings import GRADING, LEVELS
 from dashboard import shared
 
 st.title("What governs every finding?")
@@ -30,6 +30,14 @@ with st.form("settings", border=False):
         ),
         "one_moisture_pct": st.text_input(
             "One moisture, %", now["one_moisture_pct"], key="one_moisture_pct", help=HELP["one moisture and as sold"]
+        ),
+        "grading": st.selectbox(
+            "Grade limits of",
+            list(GRADING),
+            index=list(GRADING).index(now["grading"]),
+            format_func=GRADING.get,
+            key="grading",
+            help=HELP["within the limits as counted"],
         ),
     }
     st.subheader("The smallest difference that matters", help=HELP["margin"])
