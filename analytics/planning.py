@@ -3,9 +3,9 @@
 A pair is two halves or strips of one field, or two fields that are alike. Which side stands is for the lot to say.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import count, pairwise
 from math import sqrt
 
 import numpy as np
@@ -96,8 +96,12 @@ def differences(one: FieldFacts, other: FieldFacts) -> tuple[float, tuple[str, .
     return cost, tuple(differs), tuple(unknown)
 
 
-def propose_pairs(fields: Sequence[FieldFacts], *, split_from_acres: float) -> tuple[list[PlannedPair], list[str]]:
+def propose_pairs(
+    fields: Sequence[FieldFacts], *, split_from_acres: float, names_taken: Collection[str] = ()
+) -> tuple[list[PlannedPair], list[str]]:
     """Pairs for these fields, and the names of those left without partner.
+
+    names_taken : names that pairs of that crop year have already
 
     A field of `split_from_acres` or more is split into halves, the strongest layout. The others are matched by
     likeness: scipy's assignment solver finds the cheapest partner for everyone at once, where staying alone costs
@@ -107,20 +111,20 @@ def propose_pairs(fields: Sequence[FieldFacts], *, split_from_acres: float) -> t
     single = [one for one in fields if one not in split]
     pairs = [
         PlannedPair(
-            pair=f"H{number}",
+            pair=name,
             layout="split field",
             first=Side(field=one.field, plot="first half"),
             second=Side(field=one.field, plot="second half"),
         )
-        for number, one in enumerate(split, 1)
+        for name, one in zip(_free_names("H", names_taken), split, strict=False)
     ]
     matched = _matched(single)
-    for number, (here, there) in enumerate(matched, 1):
+    for name, (here, there) in zip(_free_names("N", names_taken), matched, strict=False):
         one, other = single[here], single[there]
         _, differs, unknown = differences(one, other)
         pairs.append(
             PlannedPair(
-                pair=f"N{number}",
+                pair=name,
                 layout="neighbouring fields",
                 first=Side(field=one.field, plot="whole"),
                 second=Side(field=other.field, plot="whole"),
@@ -130,6 +134,10 @@ def propose_pairs(fields: Sequence[FieldFacts], *, split_from_acres: float) -> t
         )
     taken = {place for pair in matched for place in pair}
     return pairs, [one.field for place, one in enumerate(single) if place not in taken]
+
+
+def _free_names(letter: str, taken: Collection[str]) -> Iterator[str]:
+    return (name for name in (f"{letter}{number}" for number in count(1)) if name not in taken)
 
 
 def _matched(fields: Sequence[FieldFacts]) -> list[tuple[int, int]]:
@@ -210,11 +218,11 @@ def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
     if comparison.these_fields.std_error and known >= 3:
         sd, basis = comparison.these_fields.std_error * sqrt(known), f"the spread of {known} field-years on record"
 
-    def smallest(count: int, seasons: int) -> float | None:
-        if count < 3:
+    def smallest(replicates: int, seasons: int) -> float | None:
+        if replicates < 3:
             return None
-        df = count - seasons if count >= 2 * seasons else count - 1
-        return detectable_difference(std_error=sd / sqrt(count), df=df, level=level)
+        df = replicates - seasons if replicates >= 2 * seasons else replicates - 1
+        return detectable_difference(std_error=sd / sqrt(replicates), df=df, level=level)
 
     needed = comparison.planning.field_years_needed
     seasons = None if needed is None else max(0, -(-(needed - known) // field_years))

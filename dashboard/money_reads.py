@@ -50,7 +50,10 @@ def year_to_plan() -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextSeason:
-    """What the plan for a crop year starts from. `draws` are those kept for it; `taken` the fields with plots in it."""
+    """What the plan for a crop year starts from. `draws` are those kept for it; `taken` the fields with plots in it.
+
+    pair_names : names that pairs of the crop year have already
+    """
 
     fields: list[FieldFacts]
     rules: dict[str, PlanningRule]
@@ -58,12 +61,13 @@ class NextSeason:
     yields: Comparison  # bu/ac
     draws: pl.DataFrame
     taken: frozenset[str]
+    pair_names: frozenset[str]
 
 
 @st.cache_data(max_entries=8, show_spinner="Looking at the fields")
 def _next_season(path: str, last_act: int, crop_year: int) -> NextSeason:
     def work(connection: duckdb.DuckDBPyConnection) -> NextSeason:
-        plots = read_table(connection, "plots")
+        plots, pairs = read_table(connection, "plots"), read_table(connection, "pairs")
         return NextSeason(
             fields=field_facts(connection, crop_year),
             rules=rules_in_force(connection),
@@ -71,6 +75,7 @@ def _next_season(path: str, last_act: int, crop_year: int) -> NextSeason:
             yields=review(connection, "yield"),
             draws=drawing_lots.kept_draws(connection, crop_year),
             taken=frozenset(plots.filter(pl.col("crop_year") == crop_year)["field"]),
+            pair_names=frozenset(pairs.filter(pl.col("crop_year") == crop_year)["pair"]),
         )
 
     return shared.read_records(work)

@@ -100,6 +100,12 @@ def test_each_field_is_in_one_pair_or_alone(given_fields):
     assert seen == Counter(one.field for one in fields)
 
 
+def test_a_name_that_a_pair_has_already_is_not_given_again():
+    fields = [field("Large", acres=160.0), field("A"), field("B")]
+    pairs, _ = propose_pairs(fields, split_from_acres=100.0, names_taken={"H1", "N1", "N2"})
+    assert [pair.pair for pair in pairs] == ["H2", "N3"]
+
+
 def test_of_three_alike_fields_one_stays_alone():
     pairs, alone = propose_pairs([field("A"), field("B"), field("C")], split_from_acres=100.0)
     assert (len(pairs), len(alone)) == (1, 1)

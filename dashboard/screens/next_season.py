@@ -21,16 +21,19 @@ def _fields_wanted(start: money_reads.NextSeason, crop_year: int) -> list[str]:
     return st.multiselect(
         f"Canola fields in {crop_year}",
         free,
-        default=canola or rested or free,
+        default=canola or rested or free if start.draws.is_empty() else [],
         key=f"fields {crop_year}",
         placeholder="Choose fields",
-        help="At first those sown to canola on record, else those without canola the year before.",
+        help="At first those sown to canola on record, else those without canola the year before; none once a lot "
+        "has fallen.",
     )
 
 
 def _pairs(start: money_reads.NextSeason, wanted: list[str]) -> tuple[list[PlannedPair], list[str]]:
     facts = [one for one in start.fields if one.field in wanted]
-    proposed, alone = propose_pairs(facts, split_from_acres=start.rules["partner"].threshold)
+    proposed, alone = propose_pairs(
+        facts, split_from_acres=start.rules["partner"].threshold, names_taken=start.pair_names
+    )
     pairs, folded = [], st.expander("Strips instead of halves", key="strips")
     for pair in proposed:
         strips = NO_STRIPS

@@ -18,7 +18,7 @@ def test_money_answers_first_and_draws_its_pictures(page):
 
 def test_a_price_per_bushel_is_questioned_by_keyboard_alone(page):
     page.goto("/money")
-    box = page.get_by_label("Price, $ a tonne")
+    box = page.get_by_role("textbox", name="Price, $ a tonne")
     box.fill("14.5")
     box.press("Enter")
     expect(page.get_by_text("Is it a price per bushel?")).to_be_visible()
