@@ -12,7 +12,8 @@ STYLE = """
 h1 { font-size: 1.9rem !important; }
 h3 { font-size: 1.25rem !important; }
 .st-key-finding p { font-size: 1.25rem; line-height: 1.45; }
-.st-key-governs p { white-space: normal; font-size: 0.85rem; }
+[data-testid='stSidebar'] a p { white-space: normal; }
+.st-key-governs p { font-size: 0.85rem; }
 .st-key-measures a { text-decoration: underline; }
 .legend { font-size: 0.9rem; line-height: 1.5; margin: 0; }
 .standing { color: #0072B2; }

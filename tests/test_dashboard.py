@@ -100,7 +100,7 @@ def test_sidebar_names_the_farm_its_years_and_what_governs(screen: Screens, reco
     assert app.sidebar.caption[0].value == "Crop years 2020 to 2025"
     labels = [link.value for link in app.sidebar.page_link]
     governs = f"95{THIN_SPACE}% level · yield matters from 1.0 bu/ac · one moisture 10.0{THIN_SPACE}%"
-    assert labels[:2] == ["What do these records say?", "Is the difference real?"]
+    assert {"What do these records say?", "Is the difference real?"} <= set(labels)
     assert labels[-1] == governs
 
 
