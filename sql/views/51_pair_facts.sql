@@ -35,8 +35,10 @@ select
     or coalesce(windrowed.weighed_by = 'yield monitor', false) as is_monitor_used,
     coalesce(standing.is_monitor_far_off, false) or coalesce(windrowed.is_monitor_far_off, false)
         as is_monitor_far_off,
-    coalesce(standing.is_interval_short, false) or coalesce(windrowed.is_interval_short, false) as is_interval_short
+    coalesce(standing.is_interval_short, false) or coalesce(windrowed.is_interval_short, false) as is_interval_short,
+    broken_draws.reason is not null as is_draw_broken
 from pairs
+left join broken_draws using (crop_year, pair)
 left join plot_facts as standing
     on standing.crop_year = pairs.crop_year
     and standing.field = pairs.standing_field
