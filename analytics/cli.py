@@ -258,7 +258,7 @@ def main() -> None:
         sys.exit(problem.exit_code)
     except BrokenPipeError:
         sys.exit(1)
-    except Exception as problem:  # noqa: BLE001 - the last line: no traceback reaches a user
+    except Exception as problem:
         err.print(
             f"standrow met something it does not know how to handle ({type(problem).__name__}: {problem}). "
             "The records are as they were.",

@@ -25,6 +25,17 @@ def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFra
     )
 
 
+def all_pair_rows(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
+    """Every pair for every measure, as from pair_rows, by the measure's name; the view is worked out once."""
+    rows = read_table(connection, "pair_measures").sort("crop_year", "pair")
+    return {str(name): frame.drop("measure") for (name,), frame in rows.group_by("measure", maintain_order=True)}
+
+
+def pair_facts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """One row a pair: what should be alike on both sides, and how the pair was made."""
+    return read_table(connection, "pair_facts")
+
+
 def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Plots that are in no pair: crop_year, field, plot, method."""
     return read(
@@ -36,13 +47,14 @@ def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     )
 
 
-def cautions(connection: duckdb.DuckDBPyConnection, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
+def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
     """What weakens the comparison of these pairs, the weightiest first.
 
+    facts : as from pair_facts
     rows : as from pair_rows; only the complete ones count
     """
     used = rows.filter(pl.col("difference").is_not_null()).select("crop_year", "pair")
-    facts = read_table(connection, "pair_facts").join(used, on=["crop_year", "pair"])
+    facts = facts.join(used, on=["crop_year", "pair"])
     total = facts.height
     found = []
 
@@ -85,7 +97,7 @@ def cautions(connection: duckdb.DuckDBPyConnection, measure: Measure, rows: pl.D
     )
     say(
         "draw_broken",
-        read_table(connection, "broken_draws").join(used, on=["crop_year", "pair"]).height,
+        facts.filter(pl.col("is_draw_broken")).height,
         "the lot was drawn but not kept to; whatever forced it may also have moved the result.",
     )
     say(

@@ -7,24 +7,37 @@ import polars as pl
 
 from analytics.comparison import compare, scaled
 from analytics.measures import MEASURES, Measure, find_measure
-from analytics.pairs import cautions, pair_rows
+from analytics.pairs import all_pair_rows, cautions, pair_facts, pair_rows
 from analytics.results import Comparison
 from analytics.settings import Settings, read_settings
 from analytics.units import per_bu_ac
 
 
-def review(connection: duckdb.DuckDBPyConnection, measure_name: str, settings: Settings | None = None) -> Comparison:
+def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
     """One measure over all pairs on record, in the unit of the record (bu/ac for yields).
 
-    settings : those in force, when they have been read already
     Raises BadInput for an unknown measure.
     """
     measure = find_measure(measure_name)
-    settings = settings or read_settings(connection)
-    rows = pair_rows(connection, measure.name)
+    rows, facts = pair_rows(connection, measure.name), pair_facts(connection)
+    return reviewed(rows, facts, measure=measure, settings=read_settings(connection))
+
+
+def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
+    """Every measure that has at least one complete pair, in the order of measures.py."""
+    settings, rows, facts = read_settings(connection), all_pair_rows(connection), pair_facts(connection)
+    found = {
+        name: reviewed(rows[name], facts, measure=measure, settings=settings)
+        for name, measure in MEASURES.items()
+        if name in rows
+    }
+    return {name: comparison for name, comparison in found.items() if comparison.pairs}
+
+
+def reviewed(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
+    """One measure from rows as from pairs.pair_rows and facts as from pairs.pair_facts, read once for several."""
     comparison = compare_rows(rows, measure=measure, settings=settings)
-    from_records = cautions(connection, measure, rows)
-    return replace(comparison, cautions=(*comparison.cautions, *from_records))
+    return replace(comparison, cautions=(*comparison.cautions, *cautions(facts, measure, rows)))
 
 
 def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
@@ -41,13 +54,6 @@ def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) ->
         level=settings.level,
         margin=settings.margins[measure.name],
     )
-
-
-def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
-    """Every measure that has at least one complete pair, in the order of measures.py."""
-    settings = read_settings(connection)
-    found = {name: review(connection, name, settings) for name in MEASURES}
-    return {name: comparison for name, comparison in found.items() if comparison.pairs}
 
 
 def in_yield_unit(comparison: Comparison, unit: str) -> Comparison:

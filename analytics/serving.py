@@ -20,6 +20,8 @@ OPTIONS = {
     "client.showErrorDetails": "none",
     "logger.hideWelcomeMessage": True,
     "theme.base": "light",
+    "theme.font": "system-ui, sans-serif",
+    "theme.textColor": "#1A1A1A",
     "theme.primaryColor": "#0072B2",
 }
 

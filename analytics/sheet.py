@@ -6,7 +6,7 @@ unknown, with what would make it known.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
@@ -16,7 +16,7 @@ import polars as pl
 from analytics import sheet_numbers, sheet_tables, wording
 from analytics.database import read_table
 from analytics.difference_words import base_decimals, measure_words, words_for
-from analytics.measures import MEASURES, Measure
+from analytics.measures import MEASURES
 from analytics.money import worst_year
 from analytics.money_review import MoneyReview, grade_steps, money_review, outlook
 from analytics.money_wording import (
@@ -30,9 +30,9 @@ from analytics.money_wording import (
     worst_year_words,
 )
 from analytics.numbers_as_text import amount, count, number
-from analytics.pairs import cautions
+from analytics.pairs import pair_facts
 from analytics.results import Comparison
-from analytics.review import compare_rows, in_yield_unit
+from analytics.review import in_yield_unit, reviewed
 from analytics.settings import Settings, read_settings
 from analytics.sheet_charts import by_year_svg, by_year_words
 from analytics.sheet_tables import Table
@@ -122,8 +122,13 @@ class _Ground:
 def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date) -> Sheet:
     """The sheet of the records as they are; the same records and date give the same sheet."""
     settings = read_settings(connection)
-    rows = read_table(connection, "pair_measures").sort("crop_year", "pair")
-    every = {name: _compared(connection, measure, rows, settings) for name, measure in MEASURES.items()}
+    rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
+    every = {
+        name: in_yield_unit(
+            reviewed(rows.filter(measure=name), facts, measure=measure, settings=settings), settings.yield_unit
+        )
+        for name, measure in MEASURES.items()
+    }
     money = money_review(connection)
     ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
     known = {name: comparison for name, comparison in every.items() if comparison.pairs}
@@ -138,16 +143,6 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
         usual_words=USUAL_WORDS,
         tables=sheet_numbers.all_tables(connection, rows, settings, known),
     )
-
-
-def _compared(
-    connection: duckdb.DuckDBPyConnection, measure: Measure, rows: pl.DataFrame, settings: Settings
-) -> Comparison:
-    """One measure as review gives it, from rows that are read once for all measures."""
-    own = rows.filter(pl.col("measure") == measure.name)
-    comparison = compare_rows(own, measure=measure, settings=settings)
-    weakened = replace(comparison, cautions=(*comparison.cautions, *cautions(connection, measure, own)))
-    return in_yield_unit(weakened, settings.yield_unit)
 
 
 # --- the answer

@@ -54,8 +54,13 @@ FIELDS = {  # acres, soil, topography, notes
 }
 STRIP_ACRES = {"North half": 14.5, "East half": 14.4, "Creek quarter": 12.1}
 SHATTER_TOLERANT = {"Variety A": "no", "Variety B": "yes", "Variety C": "yes", "Variety D": "no", "Variety E": "yes"}
-HERBICIDE_SYSTEM = {"Variety A": "system 1", "Variety B": "system 1", "Variety C": "system 2",
-                    "Variety D": "system 3", "Variety E": "system 2"}
+HERBICIDE_SYSTEM = {
+    "Variety A": "system 1",
+    "Variety B": "system 1",
+    "Variety C": "system 2",
+    "Variety D": "system 3",
+    "Variety E": "system 2",
+}
 LABEL_INTERVAL_DAYS = {"systemic weed control": 14, "contact desiccant": 9}  # invented, of no real label
 
 
@@ -107,33 +112,120 @@ SYSTEMIC, DESICCANT = LABEL_INTERVAL_DAYS
 HALVES, STRIPS, NEIGHBOURS, MATCHED = "split field", "strips", "neighbouring fields", "matched after harvest"
 TRIALS = [
     Trial(2020, "H1", HALVES, "Home quarter", "Home quarter", "Variety A", SYSTEMIC),
-    Trial(2020, "N1", NEIGHBOURS, "Creek quarter", "Bluff quarter", "Variety B",
-          notes="The cleaner field was left standing"),
+    Trial(
+        2020,
+        "N1",
+        NEIGHBOURS,
+        "Creek quarter",
+        "Bluff quarter",
+        "Variety B",
+        notes="The cleaner field was left standing",
+    ),
     Trial(2021, "S", STRIPS, "North half", "North half", "Variety C", pairs=4, weighed_by="grain cart"),
-    Trial(2021, "H1", HALVES, "Willow quarter", "Willow quarter", "Variety A", DESICCANT,
-          notes="Wind of 27 August hit the standing half"),
-    Trial(2022, "S", STRIPS, "East half", "East half", "Variety B", pairs=3, allocation="drawn by lot",
-          weighed_by="grain cart"),
-    Trial(2022, "H1", HALVES, "Home quarter", "Home quarter", "Variety C", SYSTEMIC,
-          notes="One ticket of the west half shows no moisture"),
-    Trial(2022, "N1", NEIGHBOURS, "Bluff quarter", "Creek quarter", "Variety C",
-          notes="Windrowed side was cut early to get the windrower to the barley"),
+    Trial(
+        2021,
+        "H1",
+        HALVES,
+        "Willow quarter",
+        "Willow quarter",
+        "Variety A",
+        DESICCANT,
+        notes="Wind of 27 August hit the standing half",
+    ),
+    Trial(
+        2022,
+        "S",
+        STRIPS,
+        "East half",
+        "East half",
+        "Variety B",
+        pairs=3,
+        allocation="drawn by lot",
+        weighed_by="grain cart",
+    ),
+    Trial(
+        2022,
+        "H1",
+        HALVES,
+        "Home quarter",
+        "Home quarter",
+        "Variety C",
+        SYSTEMIC,
+        notes="One ticket of the west half shows no moisture",
+    ),
+    Trial(
+        2022,
+        "N1",
+        NEIGHBOURS,
+        "Bluff quarter",
+        "Creek quarter",
+        "Variety C",
+        notes="Windrowed side was cut early to get the windrower to the barley",
+    ),
     Trial(2022, "", "", "Long eighty", "", "Variety E"),
     Trial(2023, "H1", HALVES, "Willow quarter", "Willow quarter", "Variety B", SYSTEMIC, allocation="drawn by lot"),
     Trial(2023, "N1", NEIGHBOURS, "Slough eighty", "Ridge sixty", "Variety E"),
-    Trial(2023, "M1", MATCHED, "Gate eighty", "Corner eighty", "Variety C", DESICCANT, weighed_by="bin measure",
-          notes="Same seed lot and much the same ground; paired in winter"),
-    Trial(2024, "S", STRIPS, "Creek quarter", "Creek quarter", "Variety E", SYSTEMIC, pairs=5,
-          allocation="drawn by lot", weighed_by="grain cart"),
-    Trial(2024, "N1", NEIGHBOURS, "Home quarter", "Bluff quarter", "Variety B",
-          notes="Ran short of seed: the windrowed field is another variety"),
-    Trial(2024, "M1", MATCHED, "Long eighty", "East half", "Variety C",
-          notes="Rain held up seeding of the windrowed field"),
+    Trial(
+        2023,
+        "M1",
+        MATCHED,
+        "Gate eighty",
+        "Corner eighty",
+        "Variety C",
+        DESICCANT,
+        weighed_by="bin measure",
+        notes="Same seed lot and much the same ground; paired in winter",
+    ),
+    Trial(
+        2024,
+        "S",
+        STRIPS,
+        "Creek quarter",
+        "Creek quarter",
+        "Variety E",
+        SYSTEMIC,
+        pairs=5,
+        allocation="drawn by lot",
+        weighed_by="grain cart",
+    ),
+    Trial(
+        2024,
+        "N1",
+        NEIGHBOURS,
+        "Home quarter",
+        "Bluff quarter",
+        "Variety B",
+        notes="Ran short of seed: the windrowed field is another variety",
+    ),
+    Trial(
+        2024,
+        "M1",
+        MATCHED,
+        "Long eighty",
+        "East half",
+        "Variety C",
+        notes="Rain held up seeding of the windrowed field",
+    ),
     Trial(2025, "H1", HALVES, "North half", "North half", "Variety E", DESICCANT, allocation="drawn by lot"),
-    Trial(2025, "H2", HALVES, "Willow quarter", "Willow quarter", "Variety C", SYSTEMIC,
-          notes="Windrowed half was not weighed; its figures are the yield monitor's"),
-    Trial(2025, "N1", NEIGHBOURS, "Ridge sixty", "Slough eighty", "Variety B",
-          notes="Without partner: no tickets of the windrowed side are on record"),
+    Trial(
+        2025,
+        "H2",
+        HALVES,
+        "Willow quarter",
+        "Willow quarter",
+        "Variety C",
+        SYSTEMIC,
+        notes="Windrowed half was not weighed; its figures are the yield monitor's",
+    ),
+    Trial(
+        2025,
+        "N1",
+        NEIGHBOURS,
+        "Ridge sixty",
+        "Slough eighty",
+        "Variety B",
+        notes="Without partner: no tickets of the windrowed side are on record",
+    ),
     Trial(2025, "M1", MATCHED, "Gate eighty", "Corner eighty", "Variety C"),
 ]
 
@@ -182,8 +274,15 @@ WEATHER = [  # happened on, field (blank: whole farm), event, reading, unit, not
     ("2025-09-03", "", "wind", "71", "km/h", ""),
 ]
 DISCOUNT = {"1": 0, "2": 14, "3": 55, "Sample": 140}  # dollars a tonne off No. 1
-COST_2020 = {"windrowing": 12.5, "rolling": 5.5, SYSTEMIC: 8.0, DESICCANT: 18.0, "application": 9.0,
-             "combining standing": 33.0, "combining windrowed": 31.0}
+COST_2020 = {
+    "windrowing": 12.5,
+    "rolling": 5.5,
+    SYSTEMIC: 8.0,
+    DESICCANT: 18.0,
+    "application": 9.0,
+    "combining standing": 33.0,
+    "combining windrowed": 31.0,
+}
 COST_GROWTH = 1.035
 LARGEST_LOAD_KG = {"certified scale": 37_000, "grain cart": 20_000, "bin measure": 68_000, "yield monitor": 68_000}
 TICKET_PREFIX = {"certified scale": "", "grain cart": "cart ", "bin measure": "bin ", "yield monitor": "monitor "}
@@ -240,8 +339,19 @@ class Farm:
         for trial in TRIALS:
             self._trial(trial)
         for crop_year, field, seeded_on in MALT_BARLEY:
-            self.add("plantings", crop_year, field, "malt barley", "Barley variety A", None, None, seeded_on,
-                     "low", "average", "All windrowed; not compared")
+            self.add(
+                "plantings",
+                crop_year,
+                field,
+                "malt barley",
+                "Barley variety A",
+                None,
+                None,
+                seeded_on,
+                "low",
+                "average",
+                "All windrowed; not compared",
+            )
         for event in WEATHER:
             self.add("weather", *event)
         for crop_year, year in YEARS.items():
@@ -279,8 +389,18 @@ class Farm:
             if trial.windrowed:
                 self._windrowed(trial, windrowed_plot, colour, windrowed_on, combined_on, windrowed_yield)
                 name = f"{trial.pair}{number}" if trial.layout == STRIPS else trial.pair
-                self.add("pairs", trial.crop_year, name, trial.standing, standing_plot, trial.windrowed,
-                         windrowed_plot, trial.layout, trial.allocation, trial.notes)
+                self.add(
+                    "pairs",
+                    trial.crop_year,
+                    name,
+                    trial.standing,
+                    standing_plot,
+                    trial.windrowed,
+                    windrowed_plot,
+                    trial.layout,
+                    trial.allocation,
+                    trial.notes,
+                )
 
     def _plantings(self, trial: Trial) -> None:
         seeded_on = YEARS[trial.crop_year].seeded + timedelta(self.draw.whole(0, 3))
@@ -292,8 +412,18 @@ class Farm:
                 if YEARS[trial.crop_year].dockage_pct > 2.5 and field != trial.standing:
                     weeds = "high"
                 stand = "average" if self.draw.chance(0.6) else ("heavy" if self.draw.chance(0.6) else "thin")
-                self.add("plantings", *key, "canola", variety, SHATTER_TOLERANT[variety], HERBICIDE_SYSTEM[variety],
-                         seeded_on + timedelta(SEEDED_LATER_DAYS.get(key, 0)), weeds, stand, None)
+                self.add(
+                    "plantings",
+                    *key,
+                    "canola",
+                    variety,
+                    SHATTER_TOLERANT[variety],
+                    HERBICIDE_SYSTEM[variety],
+                    seeded_on + timedelta(SEEDED_LATER_DAYS.get(key, 0)),
+                    weeds,
+                    stand,
+                    None,
+                )
 
     def _plot_names(self, trial: Trial, number: int) -> tuple[str, str]:
         if trial.standing != trial.windrowed:
@@ -309,8 +439,9 @@ class Farm:
             return f"{FIELDS[field][0] / 2 + self.draw.whole(-4, 4) / 4:.1f}"
         return f"{STRIP_ACRES[field] + self.draw.whole(-2, 2) / 10:.1f}"
 
-    def _standing(self, trial: Trial, plot: str, colour: int, product_on: date, harvested_on: date, bu_ac: float,
-                  shatter: float) -> None:
+    def _standing(
+        self, trial: Trial, plot: str, colour: int, product_on: date, harvested_on: date, bu_ac: float, shatter: float
+    ) -> None:
         draw, key = self.draw, (trial.crop_year, trial.standing, plot)
         acres, note = self._acres(trial, trial.standing, plot), None
         sprayed: tuple[object, ...] = (None, None, None, None, None)
@@ -331,8 +462,9 @@ class Farm:
             self._operation(key, product_on, "application", "application")
         self._operation(key, harvested_on, "combining", "combining standing")
 
-    def _windrowed(self, trial: Trial, plot: str, colour: int, windrowed_on: date, combined_on: date,
-                   bu_ac: float) -> None:
+    def _windrowed(
+        self, trial: Trial, plot: str, colour: int, windrowed_on: date, combined_on: date, bu_ac: float
+    ) -> None:
         draw, key = self.draw, (trial.crop_year, trial.windrowed, plot)
         acres = self._acres(trial, trial.windrowed, plot)
         colour = 30 if key == EARLY_CUT else colour
@@ -342,8 +474,10 @@ class Farm:
         weighed_by = "yield monitor" if key == YIELD_MONITOR else trial.weighed_by
         self._loads(key, weighed_by, combined_on, bu_ac, float(acres), moisture, 0.2)
         seed_g = self._samples(key, "windrowed", combined_on, -0.2 if key == EARLY_CUT else 0.0)
-        ground = [("ground before harvest", windrowed_on, draw.uniform(0.03, 0.2)),
-                  ("ground after windrower", windrowed_on, draw.uniform(0.3, 1.2))]
+        ground = [
+            ("ground before harvest", windrowed_on, draw.uniform(0.03, 0.2)),
+            ("ground after windrower", windrowed_on, draw.uniform(0.3, 1.2)),
+        ]
         if draw.chance(0.4):  # behind the pickup
             ground.append(("ground behind header", combined_on, draw.uniform(0.1, 0.4)))
         pan = min(4.1, max(0.2, draw.about(0.9, 0.5)))
@@ -353,8 +487,16 @@ class Farm:
             self._operation(key, windrowed_on, "rolling", "rolling")
         self._operation(key, combined_on, "combining", "combining windrowed")
 
-    def _loads(self, key: tuple[int, str, str], weighed_by: str, harvested_on: date, bu_ac: float, acres: float,
-               moisture: float, dockage_more: float) -> None:
+    def _loads(
+        self,
+        key: tuple[int, str, str],
+        weighed_by: str,
+        harvested_on: date,
+        bu_ac: float,
+        acres: float,
+        moisture: float,
+        dockage_more: float,
+    ) -> None:
         """Add loads that sum to acres x yield at one moisture, as near as a scale that reads 10 kg allows."""
         draw, left = self.draw, round(bu_ac, 2) * acres * KG_PER_BUSHEL
         dockage = max(0.6, draw.normal(YEARS[key[0]].dockage_pct + dockage_more, 0.3))
@@ -370,8 +512,16 @@ class Farm:
             shown = None if key == NO_MOISTURE and number == 2 else f"{load_moisture:.1f}"
             if key != NO_LOADS:
                 delivered_on = harvested_on + timedelta((count - number) // 3)
-                self.add("loads", *key, f"{TICKET_PREFIX[weighed_by]}{self.ticket}", delivered_on, weight_kg,
-                         shown, f"{load_dockage:.1f}", weighed_by)
+                self.add(
+                    "loads",
+                    *key,
+                    f"{TICKET_PREFIX[weighed_by]}{self.ticket}",
+                    delivered_on,
+                    weight_kg,
+                    shown,
+                    f"{load_dockage:.1f}",
+                    weighed_by,
+                )
 
     def _samples(self, key: tuple[int, str, str], method: str, taken_on: date, seed_larger_g: float) -> float:
         """Add the elevator's sample with its grade and own counts without one; give the mass of a seed in grams."""
@@ -385,18 +535,49 @@ class Farm:
         own_damage = draw.uniform(0.4, 1.4)
         green, grade = COUNTED_GREEN.get(key, (green, None))
         damage = round(100 * green / crushed + heated + own_damage, 1)
-        self.add("samples", *key, 1, taken_on, "elevator", grade or grade_as_counted(green, crushed, heated, damage),
-                 crushed, green, f"{heated:.1f}", f"{damage:.1f}", f"{draw.uniform(0.1, 0.7):.1f}",
-                 f"{draw.normal(65.0 + (0.3 if method == 'standing' else 0), 0.6):.1f}",
-                 None if key in NO_THOUSAND_SEED else f"{thousand_seed_g:.2f}")
+        self.add(
+            "samples",
+            *key,
+            1,
+            taken_on,
+            "elevator",
+            grade or grade_as_counted(green, crushed, heated, damage),
+            crushed,
+            green,
+            f"{heated:.1f}",
+            f"{damage:.1f}",
+            f"{draw.uniform(0.1, 0.7):.1f}",
+            f"{draw.normal(65.0 + (0.3 if method == 'standing' else 0), 0.6):.1f}",
+            None if key in NO_THOUSAND_SEED else f"{thousand_seed_g:.2f}",
+        )
         for number in range(2, 2 + (0 if key[2].startswith("strip") else draw.whole(0, 2))):
             crushed = 1000 if draw.chance(0.3) else 500
-            self.add("samples", *key, number, taken_on, "own count", None, crushed, draw.count(crushed, green_share),
-                     None, None, None, None, None)
+            self.add(
+                "samples",
+                *key,
+                number,
+                taken_on,
+                "own count",
+                None,
+                crushed,
+                draw.count(crushed, green_share),
+                None,
+                None,
+                None,
+                None,
+                None,
+            )
         return thousand_seed_g / 1000
 
-    def _loss_checks(self, key: tuple[int, str, str], method: str, ground: list[tuple[str, date, float]],
-                     harvested_on: date, pan_bu_ac: float, seed_g: float) -> None:
+    def _loss_checks(
+        self,
+        key: tuple[int, str, str],
+        method: str,
+        ground: list[tuple[str, date, float]],
+        harvested_on: date,
+        pan_bu_ac: float,
+        seed_g: float,
+    ) -> None:
         """Add the checks: what lies behind the header includes what lay there before; the pan is concentrated."""
         if key[0] == 2020 or key in NO_LOSS_CHECK:
             return
@@ -411,17 +592,46 @@ class Farm:
         cut_m, discharge_m = WIDTHS_M[method]
         by_weight = draw.chance(0.7)
         for spot in range(1, spots + 1):
-            self._spot(key, harvested_on, "pan behind combine", spot, draw.about(pan_bu_ac, 0.25) * cut_m / discharge_m,
-                       0.0929, by_weight, seed_g, f"{cut_m:.1f}", f"{discharge_m:.1f}",
-                       "chopper off" if spot == 1 else None)
+            self._spot(
+                key,
+                harvested_on,
+                "pan behind combine",
+                spot,
+                draw.about(pan_bu_ac, 0.25) * cut_m / discharge_m,
+                0.0929,
+                by_weight,
+                seed_g,
+                f"{cut_m:.1f}",
+                f"{discharge_m:.1f}",
+                "chopper off" if spot == 1 else None,
+            )
 
-    def _spot(self, key: tuple[int, str, str], checked_on: date, place: str, spot: int, bu_ac: float, area_m2: float,
-              by_weight: bool, seed_g: float, *pan: str | None) -> None:
+    def _spot(
+        self,
+        key: tuple[int, str, str],
+        checked_on: date,
+        place: str,
+        spot: int,
+        bu_ac: float,
+        area_m2: float,
+        by_weight: bool,
+        seed_g: float,
+        *pan: str | None,
+    ) -> None:
         grams = bu_ac * GRAMS_M2_PER_BU_AC * area_m2
         seeds = None if by_weight else round(grams / seed_g)
         if PLACE_MISSING.get(key) != place:
-            self.add("loss_checks", *key, checked_on, place, spot, seeds, f"{grams:.1f}" if by_weight else None,
-                     area_m2, *(pan or (None, None, None)))
+            self.add(
+                "loss_checks",
+                *key,
+                checked_on,
+                place,
+                spot,
+                seeds,
+                f"{grams:.1f}" if by_weight else None,
+                area_m2,
+                *(pan or (None, None, None)),
+            )
 
     def _operation(self, key: tuple[int, str, str], done_on: date, operation: str, cost: str) -> None:
         dollars = round(COST_2020[cost] * COST_GROWTH ** (key[0] - 2020) * 4) / 4

@@ -573,4 +573,4 @@ def test_seeds_and_grams_of_one_spot_are_asked_about():
     incoming = importing.read_files(
         [("loss_checks.csv", header + b"2024,North,whole,2024-09-01,ground before harvest,1,120,0.4,0.25\n")]
     )
-    assert ["With both, the grams are used."] == [question.remedy for question in incoming.questions]
+    assert [question.remedy for question in incoming.questions] == ["With both, the grams are used."]

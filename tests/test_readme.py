@@ -58,7 +58,7 @@ def test_the_worked_drying():
 
 
 def test_the_worked_pan():
-    assert 3 / M2_PER_FT2 / (30 / 5) / G_M2_PER_BU_AC == pytest.approx(0.96, abs=0.005)
+    assert pytest.approx(0.96, abs=0.005) == 3 / M2_PER_FT2 / (30 / 5) / G_M2_PER_BU_AC
 
 
 def test_the_worked_crush_count():

@@ -10,7 +10,7 @@ import pytest
 from analytics import losses, units
 from analytics.database import failed_checks, read_table
 from analytics.measures import MEASURES
-from analytics.pairs import cautions, pair_rows
+from analytics.pairs import cautions, pair_facts, pair_rows
 
 Row = dict[str, object]
 Tables = dict[str, list[Row]]
@@ -138,7 +138,8 @@ def test_a_field_that_is_not_all_by_known_monitor_loads_is_not_scaled(tiny: Tiny
 def test_a_monitor_more_than_5_percent_off_is_a_caution(tiny: Tiny, certified_kg: float, is_said: bool) -> None:
     """agronomy: more than about 5 % off deserves a question (from memory); 50 t by the monitor."""
     connection = tiny(monitored(certified_kg))
-    codes = [found.code for found in cautions(connection, MEASURES["yield"], pair_rows(connection, "yield"))]
+    rows = pair_rows(connection, "yield")
+    codes = [found.code for found in cautions(pair_facts(connection), MEASURES["yield"], rows)]
     assert ("monitor_far_off" in codes) == is_said
 
 
@@ -156,7 +157,8 @@ def test_loads_weighed_in_different_ways_inside_a_pair_are_a_caution(
     loads = [load(EAST, f"e{number}", weighed_by=how) for number, how in enumerate(east)]
     loads += [load(WEST, f"w{number}", weighed_by=how) for number, how in enumerate(west)]
     connection = tiny(pair_of_plots(loads=loads))
-    codes = [found.code for found in cautions(connection, MEASURES["yield"], pair_rows(connection, "yield"))]
+    rows = pair_rows(connection, "yield")
+    codes = [found.code for found in cautions(pair_facts(connection), MEASURES["yield"], rows)]
     assert ("weighed_differently" in codes) == is_said
 
 
