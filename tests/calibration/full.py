@@ -1,6 +1,7 @@
 """The full run: python -m tests.calibration.full [-o FILE.md] [--farms 10000] [--seed 20250101]
 
-Ten thousand farms of every kind, on all processors, in a few minutes; writes a table in Markdown.
+Ten thousand farms of every kind, on all processors, in a few minutes; writes the tables in Markdown (README.md here is
+one such run). A cell outside the target is run again with twenty times as many farms, and both figures are shown.
 """
 
 import argparse
@@ -37,6 +38,8 @@ SHAPES = {
     "1 to 6 in turn": (1, 2, 3, 4, 5, 6),
 }
 TARGET = (93.5, 97.5)  # of the 95 % interval for years to come, three years or more; so false "real" at most 6.5
+
+AGAIN = 20
 
 PLAIN = {"pairs": plain_over_pairs, "strips": plain_over_strips, "loads": plain_over_loads}
 METHODS = {
@@ -86,12 +89,23 @@ def run(farms: int, seed: int) -> list[dict[str, object]]:
     jobs = [(name, cell, farms, seed, number) for number, (name, cell) in enumerate(cells())]
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         done = pool.map(measured, jobs, chunksize=4)
-        return list(track(done, total=len(jobs), description="simulated farms", console=Console(stderr=True)))
+        rows = list(track(done, total=len(jobs), description="simulated farms", console=Console(stderr=True)))
+        for job, row in zip(jobs, rows, strict=True):
+            if outside_target(row):
+                fresh = pool.map(measured, [(*job[:3], seed + more, job[4]) for more in range(1, AGAIN + 1)])
+                row["again"] = np.mean([other["broad_95"] for other in fresh])
+    return rows
+
+
+def outside_target(row: dict[str, object]) -> bool:
+    return len(row["cell"].field_years) >= 3 and not TARGET[0] <= row["broad_95"] <= TARGET[1]
 
 
 def table(rows: list[dict[str, object]], farms: int, seed: int) -> str:
     """Worst and middle of each group, then every cell that missed the target."""
     lines = [
+        "# How often the intervals are right",
+        "",
         f"Run on {date.today():%Y-%m-%d}, seed {seed}, {farms:,} farms in each of {len(rows):,} cells: {_list(YEARS)} "
         f"years, fields a year as named, 1 to 5 strips or mixed, spread between years {_list(YEAR_SDS)} times the "
         f"spread between fields. A rate of 95 % has a standard error of {100 * (0.95 * 0.05 / farms) ** 0.5:.2f}.",
@@ -135,14 +149,14 @@ def table(rows: list[dict[str, object]], farms: int, seed: int) -> str:
         ]
         title = "2 or more on average" if blocks else "fewer than 2"
         lines.append(f"| {title} | {year_sd:g} | {_spread(group, 'narrow')} |")
-    missed = [row for row in broad if not TARGET[0] <= row["broad_95"] <= TARGET[1]]
+    missed = [row for row in rows if outside_target(row)]
     lines += [
         "",
         f"Cells outside {TARGET[0]} to {TARGET[1]} % for years to come, 3 years or more: {len(missed) or 'none'}.",
     ]
     lines += [
         f"- {row['cell'].field_years}, strips {row['cell'].strips or 'mixed'}, spread {row['cell'].year_sd:g}: "
-        f"{row['broad_95']:.2f} %"
+        f"{row['broad_95']:.2f} %; with {AGAIN * farms:,} farms more {row['again']:.2f} %"
         for row in missed
     ]
     return "\n".join(lines) + "\n"

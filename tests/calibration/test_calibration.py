@@ -137,10 +137,10 @@ def test_the_table_names_every_miss():
     rows = [{"shape": shape, "cell": cell} | rates for shape, cell in cells()]
     assert "3 years or more: none." in table(rows, 50, 1)
     missed = next(row for row in rows if row["cell"] == Cell(field_years=(2, 2, 2), strips=0, year_sd=0.5))
-    missed["broad_95"] = 60.0
+    missed |= {"broad_95": 60.0, "again": 61.0}
     text = table(rows, 50, 1)
     assert "3 years or more: 1." in text
-    assert "- (2, 2, 2), strips mixed, spread 0.5: 60.00 %" in text
+    assert "- (2, 2, 2), strips mixed, spread 0.5: 60.00 %; with 1,000 farms more 61.00 %" in text
     assert "| 3 | 2 a year | 60.0 / 95.0 / 95.0 |" in text
 
 
