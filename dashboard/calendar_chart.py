@@ -6,7 +6,7 @@ import altair as alt
 import polars as pl
 
 from analytics.pair_season import weather_words
-from dashboard.charts import BAND, FONT, INK, LINE, STANDING, UPRIGHT, WINDROWED
+from dashboard.charts import AXIS, BAND, FONT, INK, LINE, STANDING, UPRIGHT, WINDROWED
 
 LABEL_WIDTH = 150
 LOOKS = {"standing": (STANDING, "circle"), "windrowed": (WINDROWED, "diamond")}
@@ -97,7 +97,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
         )
     return (
         alt.layer(*layers)
-        .properties(height=max((LINE + 3) * len(order), 70))
+        .properties(height=(LINE + 3) * len(order) + AXIS)
         .configure(font=FONT)
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
