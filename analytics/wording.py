@@ -5,6 +5,7 @@ never shown with a sign but as "more" or "less", and it is always standing again
 say is "", so that no screen prints "None".
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from analytics.difference_words import (
@@ -16,6 +17,7 @@ from analytics.difference_words import (
     words_for,
 )
 from analytics.numbers_as_text import NUMBER_WORDS, UNKNOWN, amount, count, counted, level_words, number
+from analytics.proportions import holm_adjusted
 from analytics.results import Answer, Comparison, Finding, YearResult
 
 NOT_ASKED = "–"  # a cell of the checker's table that this question has no value for
@@ -144,6 +146,25 @@ def estimate_with_range(comparison: Comparison, answer: Answer) -> str:
 def year_with_range(comparison: Comparison, year: YearResult) -> str:
     """The same for one crop year alone; without the range where there is none."""
     return _with_range(year.estimate, year.low, year.high, base_decimals(comparison))
+
+
+def together_rows(comparisons: Mapping[str, Comparison]) -> list[CheckerRow]:
+    """All measures at once: the p of each, and Holm's p adjusted for looking at all of them."""
+    found = list(comparisons.values())
+    these, future = [one.these_fields.p_value for one in found], [one.years_to_come.p_value for one in found]
+    return [
+        CheckerRow(measure_words(one).capitalize(), _p_and_holm(*here), _p_and_holm(*ahead))
+        for one, here, ahead in zip(
+            found,
+            zip(these, holm_adjusted(these), strict=True),
+            zip(future, holm_adjusted(future), strict=True),
+            strict=True,
+        )
+    ]
+
+
+def _p_and_holm(p: float | None, holm: float | None) -> str:
+    return f"p {_p(p)}; Holm {_p(holm)}"
 
 
 def checker_rows(comparison: Comparison) -> list[CheckerRow]:

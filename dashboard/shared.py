@@ -16,6 +16,7 @@ import polars as pl
 import streamlit as st
 
 from analytics.comparison import influence
+from analytics.counted import grade_sentence, green_sentence
 from analytics.database import open_records, read_table, records_path
 from analytics.history import changes_of
 from analytics.measures import MEASURES
@@ -93,6 +94,12 @@ def _left_out_pairs(path: str, last_act: int, measure: str) -> pl.DataFrame:
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
+def _counted(path: str, last_act: int, level: float) -> list[str]:
+    counts = read_records(lambda connection: read_table(connection, "pair_counts"))
+    return [green_sentence(counts, level=level), grade_sentence(counts, level=level)]
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
 def _unpaired(path: str, last_act: int) -> pl.DataFrame:
     return read_records(unpaired_plots)
 
@@ -126,6 +133,11 @@ def comparisons() -> dict[str, Comparison]:
 def left_out_pairs(measure: str) -> pl.DataFrame:
     """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
     return _left_out_pairs(*_kept_under(), measure)
+
+
+def counted() -> list[str]:
+    """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
+    return _counted(*_kept_under(), state().settings.level)
 
 
 def unpaired() -> pl.DataFrame:

@@ -9,6 +9,7 @@ from analytics.results import Finding
 from analytics.review import in_yield_unit, review, review_all
 from analytics.settings import change_settings
 from analytics.units import PER_BU_AC
+from analytics.wording import together_rows
 
 
 def test_every_measure_of_the_demo_has_an_answer(demo):
@@ -95,3 +96,13 @@ def test_a_plot_in_no_pair_is_listed(demo):
 def test_an_unknown_measure_names_the_known_ones(demo):
     with pytest.raises(BadInput, match="'colour' given; allowed yield"):
         review(demo, "colour")
+
+
+def test_measures_looked_at_together_get_a_p_no_smaller_than_alone(demo):
+    found = review_all(demo)
+    rows = {row.name: row.these_fields for row in together_rows(found)}
+    p = found["net_return"].these_fields.p_value
+    smaller = sorted(one.these_fields.p_value for one in found.values() if one.these_fields.p_value <= p)
+    stepped = max(value * (len(found) - place) for place, value in enumerate(smaller))  # Holm 1979, by hand
+    assert rows["Net return"] == f"p {p:.3f}; Holm {stepped:.3f}"
+    assert stepped > p

@@ -1,5 +1,6 @@
 """What do these records say? The sentence for yield, one picture for all measures, what it rests on, what to do."""
 
+import polars as pl
 import streamlit as st
 
 from analytics import wording
@@ -39,6 +40,23 @@ with st.container(horizontal=True, key="pairs"):
     pairs = sorted(first.pair_differences, key=lambda pair: pair.difference)
     for pair in dict.fromkeys((pairs[-1], pairs[0])):
         pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
+
+with st.expander("For a checker: all measures looked at together", key="together"):
+    st.markdown(
+        "Of many measures one may look real by luck. Holm's adjusted p is what each would be judged by if all were "
+        "asked at once; the findings above take each measure by itself."
+    )
+    rows = wording.together_rows(found)
+    st.table(
+        pl.DataFrame(
+            {
+                "": [row.name for row in rows],
+                "these fields": [row.these_fields for row in rows],
+                "years to come": [row.years_to_come for row in rows],
+            }
+        ),
+        hide_index=True,
+    )
 
 st.subheader("What to do next", help=HELP["what could have been seen"])
 shared.bullets(wording.next_steps(first))

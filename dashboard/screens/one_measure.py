@@ -65,6 +65,10 @@ if without:
         "top. Marks that stay together mean that the answer does not hang on any one of them."
     )
 
+if name == "green_seed":
+    st.subheader("Counted seed by seed, and by grade", help=HELP["green seed and crush count"])
+    shared.bullets(shared.counted())
+
 st.subheader("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
