@@ -193,6 +193,8 @@ def _these_fields(ladder: Ladder, terms: _Terms) -> Answer:
         sd, df, method, scope = _sd(strips), strips.size - 1, "paired t over strips", "this field, this year"
         count, estimate = strips.size, float(strips.mean())
         few = f"There {_are(count, 'strip')} in one field and one year; at least {FEWEST_REPLICATES} are needed."
+        if count == 1:
+            few = f"There is only one pair; at least {FEWEST_REPLICATES} are needed."
     else:
         sd, df, estimate = _sd(ladder.differences), count - 1, float(ladder.differences.mean())
         method = "paired t over field-years"

@@ -50,6 +50,6 @@ def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
         f"In No. 1 on every ticket: standing in {both + only_standing} and windrowed in {both + only_windrowed} of "
         f"{count(known.height, 'pair')}; only standing in {only_standing}, only windrowed in {only_windrowed}. The "
         f"share was {number(100 * abs(shares.estimate), 0)} points {way} standing "
-        f"({number(100 * shares.low, 0)} to {number(100 * shares.high, 0)}, {level_words(level)}, Newcombe). If the two "
-        f"ways graded alike, a split this uneven would come up with p {number(p, 3)} (exact McNemar)."
+        f"({number(100 * shares.low, 0)} to {number(100 * shares.high, 0)}, {level_words(level)}, Newcombe). "
+        f"If the two ways graded alike, a split this uneven would come up with p {number(p, 3)} (exact McNemar)."
     )

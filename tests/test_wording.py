@@ -549,7 +549,6 @@ def test_checker_finds_every_number():
 
 
 def test_each_help_text_is_one_sentence():
-    assert len(HELP) == 16
     for text in HELP.values():
         assert re.fullmatch(r"[A-Z][^.!?]*\.", text.replace("0.", "0,")), text
 
@@ -558,7 +557,7 @@ def test_each_help_text_is_one_sentence():
 
 FORBIDDEN = re.compile(
     r"significan|prove[sdn]?\b|insight|\bbest\b|trend|great|!|\bnan\b|\binf\b|None|[-\u2212]0(\.0+)?(?![.\d])"
-    r"|\b1 (pairs|field-years|years|days)\b|  |\.\.| [.,;:)]"
+    r"|(?<![.\d])1 (pairs|field-years|years|days)\b|  |\.\.| [.,;:)]"
 )
 finite = st.floats(-1e4, 1e4)
 
