@@ -627,3 +627,11 @@ def test_ten_thousand_pairs_are_a_matter_of_course():
     assert got.exact.sign_flip_p is None
     assert got.exact.wilcoxon_p < 1e-20
     assert got.exact.hodges_lehmann == pytest.approx(got.these_fields.estimate, abs=0.1)
+
+
+def test_four_strips_treated_alike_spread_as_published():
+    """STRIP_NOISE: Ontario Grain Farmer, Cropside, December 2018: 172, 176, 182, 173 bu/ac; mean 175.75, SD 4.5."""
+    strips = [172.0, 176.0, 182.0, 173.0]
+    answer = compare(strips, [0.0] * 4, field=["one"] * 4, measure="yield", unit="bu/ac").these_fields
+    assert (answer.estimate, answer.std_error * 4**0.5) == (pytest.approx(175.75), pytest.approx(4.5, abs=0.01))
+    assert answer.scope == "this field, this year"
