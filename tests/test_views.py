@@ -356,3 +356,9 @@ def test_a_certified_total_of_an_unknown_field_or_twice_is_found(tiny: Tiny) -> 
         "field_totals: Nowhere is not among the fields.",
         "field_totals: Nowhere, 2024 stands twice.",
     ]
+
+
+def test_a_difference_is_standing_minus_windrowed(demo):
+    rows = read_table(demo, "pair_measures").drop_nulls(["standing", "windrowed"])
+    assert rows.height > 200
+    assert rows["difference"].to_list() == (rows["standing"] - rows["windrowed"]).to_list()
