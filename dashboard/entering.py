@@ -79,7 +79,7 @@ def _rename(sheet: Sheet, place: DraftPlace) -> None:
                 keep_draft(connection, place, rows=draft.rows, loaded=draft.loaded, units=draft.units)
             sheet.place = place
 
-    shared.read_records(work)
+    shared.write_records(work)
 
 
 def reload_sheet() -> None:
@@ -224,7 +224,7 @@ def keep(sheet: Sheet, rows: list[Typed]) -> None:
 
 
 def _write_draft(sheet: Sheet, rows: Sequence[Typed]) -> None:
-    shared.read_records(
+    shared.write_records(
         lambda connection: keep_draft(connection, sheet.place, rows=rows, loaded=sheet.loaded, units=sheet.units)
     )
 
@@ -244,7 +244,7 @@ def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
             keep_draft(connection, sheet.place, rows=[*waiting, *left], loaded=now, units=sheet.units)
         return done
 
-    return shared.read_records(work)
+    return shared.write_records(work)
 
 
 def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
@@ -254,7 +254,7 @@ def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
 
 def throw_away(sheet: Sheet) -> None:
     """Drop the draft; the records stay as they are."""
-    shared.read_records(lambda connection: drop_draft(connection, sheet.place))
+    shared.write_records(lambda connection: drop_draft(connection, sheet.place))
     reload_sheet()
 
 

@@ -89,7 +89,7 @@ def next_season(crop_year: int) -> NextSeason:
 def keep(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:
     """Save something, say what was done above the screen, and run again; a refusal is said where it happened."""
     try:
-        shared.read_records(work)
+        shared.write_records(work)
     except StandrowError as problem:
         st.error(shared.plain(str(problem)))
     else:

@@ -55,6 +55,11 @@ def read_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
         return work(connection)
 
 
+def write_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
+    """What `work` did to the records: the one door through which a screen writes. Raises Refused as read_records."""
+    return read_records(work)
+
+
 def read_state() -> State:
     """The settings in force and the number of the last act, read anew in every run of a screen."""
 
@@ -182,7 +187,7 @@ def setting_changes() -> list[str]:
 def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None) -> None:
     """Keep settings typed on a screen. Raises BadInput for what is not allowed, Refused when it cannot be saved."""
     name = done_by.strip() or AT_THE_SCREEN
-    read_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
+    write_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
 
 
 def as_typed(value: float) -> str:
