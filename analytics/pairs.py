@@ -36,6 +36,16 @@ def pair_facts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return read_table(connection, "pair_facts")
 
 
+def planned_pairs(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Pairs that are planned and not harvested yet: columns of pairs. They are in no comparison and lack nothing."""
+    return read_table(connection, "planned_pairs").sort("crop_year", "pair")
+
+
+def planned_words(count: int) -> str:
+    """How many pairs are planned: "2 pairs are planned and not harvested yet"."""
+    return f"{_pairs(count)} {'is' if count == 1 else 'are'} planned and not harvested yet"
+
+
 def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Plots that are in no pair: crop_year, field, plot, method."""
     return read(
@@ -53,6 +63,7 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
     facts : as from pair_facts
     rows : as from pair_rows; only the complete ones count
     """
+    planned = facts.filter(pl.col("is_planned")).height
     used = rows.filter(pl.col("difference").is_not_null()).select("crop_year", "pair")
     facts = facts.join(used, on=["crop_year", "pair"])
     total = facts.height
@@ -111,7 +122,8 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
         "a side was cut sooner after the pre-harvest product than the interval typed from the label. "
         "The label, local rules and the buyer's contract come first; ask before delivering.",
     )
-    return (*found, *_left_out(rows))
+    last = [Caution(code="planned", text=f"{planned_words(planned)}; none is counted here.")] if planned else []
+    return (*found, *_left_out(rows), *last)
 
 
 def _left_out(rows: pl.DataFrame) -> Sequence[Caution]:

@@ -16,8 +16,9 @@ from analytics.drawing_lots import break_draw, draw, keep_plan, kept_draws, layo
 from analytics.errors import BadInput, Refused
 from analytics.field_rules import FieldFacts
 from analytics.history import changes_of
+from analytics.pairs import planned_pairs
 from analytics.planning import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
-from analytics.records import FIELDS, LOADS, PLOTS
+from analytics.records import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, SAMPLES
 from analytics.review import review
 
 WHEN = datetime(2026, 4, 1, 9, 30)
@@ -290,3 +291,69 @@ def test_with_the_records_the_plan_sees_a_smaller_gap_than_alone():
 def test_a_plan_without_fields_is_refused():
     with pytest.raises(BadInput, match="Choose fields first"):
         plan_power(yields([], []), field_years=0)
+
+
+# --- a plan waits for its harvest
+
+
+def harvest(connection, add, drawn, sides=("standing", "windrowed")):
+    for number, one in enumerate(drawn):
+        for method in sides:
+            side = getattr(one, method)
+            load = {
+                "crop_year": 2026, "field": side.field, "plot": side.plot, "ticket": f"{number} {method}",
+                "weight_kg": 9000.0, "dockage_pct": 1.0 + 0.1 * number, "moisture_pct": 8.0,
+                "weighed_by": "grain cart",
+            }  # fmt: skip
+            add(connection, LOADS, load)
+
+
+def test_a_planned_pair_is_not_left_out_and_is_said_to_wait(empty, add):
+    planned_farm(empty, add, how_many=2)
+    answer = review(empty, "yield")
+    assert (answer.pairs, answer.left_out) == (0, 0)
+    assert planned_pairs(empty)["pair"].to_list() == ["A 1", "A 2"]
+    [caution] = [caution for caution in answer.cautions if caution.code == "planned"]
+    assert caution.text == "2 pairs are planned and not harvested yet; none is counted here."
+
+
+def test_the_first_weighed_side_ends_the_waiting_of_its_pair_alone(empty, add):
+    drawn = planned_farm(empty, add, how_many=2)
+    harvest(empty, add, drawn[:1], sides=("standing",))
+    assert planned_pairs(empty)["pair"].to_list() == ["A 2"]
+    assert review(empty, "yield").left_out == 1
+
+
+@pytest.mark.parametrize("what", ["harvest day", "sample", "loss check"])
+def test_anything_harvested_ends_the_waiting(empty, add, what):
+    [one, _] = planned_farm(empty, add, how_many=2)
+    side = {"crop_year": 2026, "field": one.standing.field, "plot": one.standing.plot}
+    day = date(2026, 9, 1)
+    row = {
+        "harvest day": (PLOTS, {"method": "standing", "harvested_on": day}),
+        "sample": (SAMPLES, {"sample": "1", "seeds_crushed": 500, "green_seeds": 3}),
+        "loss check": (
+            LOSS_CHECKS,
+            {"checked_on": day, "place": "ground behind header", "spot": "1", "seeds": 9, "area_m2": 0.1},
+        ),
+    }
+    table, values = row[what]
+    add(empty, table, side | values)
+    assert planned_pairs(empty)["pair"].to_list() == ["A 2"]
+
+
+def test_a_pair_without_papers_of_a_past_year_lacks_them_and_is_no_plan(empty, add):
+    planned_farm(empty, add, how_many=2)
+    add(empty, PLOTS, {"crop_year": 2027, "field": "A", "plot": "whole", "method": "standing"})
+    load = {"crop_year": 2027, "field": "A", "plot": "whole", "ticket": "1", "weight_kg": 9000.0}
+    add(empty, LOADS, load)
+    assert planned_pairs(empty).is_empty()
+    assert review(empty, "yield").left_out == 2
+
+
+def test_a_pair_with_one_side_is_no_plan(empty, add):
+    add(empty, FIELDS, {"field": "A"})
+    add(empty, PLOTS, {"crop_year": 2026, "field": "A", "plot": "east", "method": "standing"})
+    sides = {"standing_field": "A", "standing_plot": "east"}
+    add(empty, PAIRS, {"crop_year": 2026, "pair": "P", "layout": "split field"} | sides)
+    assert planned_pairs(empty).is_empty()

@@ -1,5 +1,6 @@
 -- One row per pair and measure: standing, windrowed, and standing minus windrowed; null and what is missing otherwise.
--- `field` names the field-year: the field, or both fields of a pair of neighbours.
+-- `field` names the field-year: the field, or both fields of a pair of neighbours. A planned pair is left to the view
+-- planned_pairs until something of it is harvested: it is not missing anything.
 create or replace view pair_measures as
 with named as (
     select
@@ -9,6 +10,7 @@ with named as (
             else coalesce(standing_field, windrowed_field)
         end as field
     from pairs
+    anti join planned_pairs using (crop_year, pair)
 ),
 
 sides as (

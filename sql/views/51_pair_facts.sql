@@ -36,8 +36,10 @@ select
     coalesce(standing.is_monitor_far_off, false) or coalesce(windrowed.is_monitor_far_off, false)
         as is_monitor_far_off,
     coalesce(standing.is_interval_short, false) or coalesce(windrowed.is_interval_short, false) as is_interval_short,
-    broken_draws.reason is not null as is_draw_broken
+    broken_draws.reason is not null as is_draw_broken,
+    planned_pairs.pair is not null as is_planned
 from pairs
+left join planned_pairs using (crop_year, pair)
 left join broken_draws using (crop_year, pair)
 left join plot_facts as standing
     on standing.crop_year = pairs.crop_year

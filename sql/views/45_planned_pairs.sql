@@ -1,0 +1,25 @@
+-- One row per pair that is planned and not harvested yet: nothing of either side was weighed, sampled or checked for
+-- loss, no harvest day is on record, and nothing of a later crop year was weighed. After that it lacks papers instead.
+create or replace view planned_pairs as
+with harvested as (
+    select crop_year, field, plot from plots where harvested_on is not null
+    union
+    select crop_year, field, plot from loads
+    union
+    select crop_year, field, plot from samples
+    union
+    select crop_year, field, plot from loss_checks
+)
+
+select pairs.*
+from pairs
+anti join harvested as standing
+    on standing.crop_year = pairs.crop_year
+    and standing.field = pairs.standing_field
+    and standing.plot = pairs.standing_plot
+anti join harvested as windrowed
+    on windrowed.crop_year = pairs.crop_year
+    and windrowed.field = pairs.windrowed_field
+    and windrowed.plot = pairs.windrowed_plot
+where pairs.standing_plot is not null and pairs.windrowed_plot is not null
+    and pairs.crop_year >= (select coalesce(max(crop_year), 0) from loads);
