@@ -1,6 +1,7 @@
 """The program is killed (SIGKILL) at random moments; no acknowledged record is lost and nothing is there by half.
 
-A child process works and says each act it was told is done; it is killed by its id. The seed sets kind and moment.
+A child process works, says what it begins and each act that it was told is done; it is killed by its id. The seed sets
+the kind of work and the moment. The last test tells how many kills fell within which work.
 """
 
 import os
@@ -10,6 +11,9 @@ import signal
 import subprocess
 import sys
 import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import duckdb
@@ -25,13 +29,25 @@ from analytics.records import FIELDS
 from analytics.restoring import plan_restore, restore
 
 ROWS = 40  # saved together, so a half of them would show
-OLD_FILES = 4
-LONGEST_LIFE = 0.8  # seconds after the first act began
+OLD_FILES = 6
+LATEST_WORK = 3  # the kill comes after one of the first works began ...
+LONGEST_LIFE = 0.15  # ... within so many seconds; a work takes 0.02 to 0.3
+
+BEGINS, BETWEEN = "begins ", "between"
+fell = Counter()  # kills by the work that they fell within
 
 
 def keep(connection, act: int | str) -> None:
     rows = pl.DataFrame([{"field": f"{act} {row}"} for row in range(ROWS)], schema=FIELDS.polars_schema())
     save(connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="child", source="screen")
+
+
+@contextmanager
+def doing(work: str) -> Iterator[None]:
+    """The parent is told before and after, so that it knows where a kill fell."""
+    print(f"{BEGINS}{work}", flush=True)
+    yield
+    print(BETWEEN, flush=True)
 
 
 def done(act: int) -> None:
@@ -42,16 +58,16 @@ def work_importing(folder: Path) -> None:
     for act in range(10_000):
         csv = folder / "coming" / "fields.csv"
         csv.write_text("field\n" + "".join(f"{act} {row}\n" for row in range(ROWS)))
-        with open_records(folder / "records.duckdb") as connection:
+        with open_records(folder / "records.duckdb") as connection, doing("import"):
             assert bring_in(connection, csv, done_by="child").act_id is not None
-        done(act)
+            done(act)
 
 
 def work_saving(folder: Path) -> None:
     for act in range(10_000):
-        with open_records(folder / "records.duckdb") as connection:
+        with open_records(folder / "records.duckdb") as connection, doing("saving"):
             keep(connection, act)
-        done(act)
+            done(act)
 
 
 def work_backing_up(folder: Path) -> None:
@@ -59,14 +75,14 @@ def work_backing_up(folder: Path) -> None:
         with open_records(folder / "records.duckdb") as connection:
             keep(connection, act)
             done(act)
-            make_backup(connection, "asked for")
+            with doing("backup"):
+                make_backup(connection, "asked for")
 
 
 def work_migrating(folder: Path) -> None:
     for act in range(OLD_FILES):
-        with open_records(folder / f"old {act}.duckdb"):
-            pass
-        done(act)
+        with doing("migration"), open_records(folder / f"old {act}.duckdb"):
+            done(act)
 
 
 def work_restoring(folder: Path) -> None:
@@ -75,8 +91,9 @@ def work_restoring(folder: Path) -> None:
     for act in range(10_000):
         with open_records(records) as connection:
             keep(connection, "extra")
-        restore(records, plan_restore(records, backup), done_by="child")
-        done(act)
+        with doing("restore"):
+            restore(records, plan_restore(records, backup), done_by="child")
+            done(act)
 
 
 def work_replacing(folder: Path) -> None:
@@ -85,8 +102,9 @@ def work_replacing(folder: Path) -> None:
     backup = list_backups(records)[-1]
     for act in range(10_000):
         os.truncate(records, 5000)
-        restore(records, plan_restore(records, backup), done_by="child")
-        done(act)
+        with doing("restore"):
+            restore(records, plan_restore(records, backup), done_by="child")
+            done(act)
 
 
 WORK = {
@@ -129,7 +147,7 @@ def fields_by_act(path: Path) -> dict[str, int]:
     return {act: acts.count(act) for act in acts}
 
 
-def kill_at_a_random_moment(kind: str, folder: Path, moment: float) -> list[str]:
+def kill_at_a_random_moment(kind: str, folder: Path, dice: random.Random) -> list[str]:
     """The acts that the child was told are done before it was killed."""
     child = subprocess.Popen(
         [sys.executable, "-W", "ignore", __file__, kind, str(folder)],
@@ -137,14 +155,22 @@ def kill_at_a_random_moment(kind: str, folder: Path, moment: float) -> list[str]
         stderr=subprocess.PIPE,
         text=True,
     )
+    told = []
     try:
-        assert child.stdout.readline() == "ready\n", child.stderr.read()
-        time.sleep(moment)
+        for _ in range(dice.randint(1, LATEST_WORK)):
+            while not (line := child.stdout.readline()).startswith(BEGINS):
+                assert line, child.stderr.read()
+                told.append(line)
+        told.append(line)
+        time.sleep(dice.uniform(0, LONGEST_LIFE))
     finally:
         os.kill(child.pid, signal.SIGKILL)
-        told, problems = child.communicate()
+        rest, problems = child.communicate()
     assert problems == ""
-    return told.split()
+    told += rest.splitlines()
+    begun = [line.strip() for line in told if not line.strip().isdigit()][-1]
+    fell[begun.removeprefix(BEGINS)] += 1
+    return [line.strip() for line in told if line.strip().isdigit()]
 
 
 SEEDS = [*range(20), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1000, 1200))]
@@ -154,7 +180,7 @@ SEEDS = [*range(20), *(pytest.param(seed, marks=pytest.mark.slow) for seed in ra
 def test_a_killed_program_loses_nothing_and_leaves_nothing_by_half(prepared, tmp_path, seed):
     kind = list(WORK)[seed % len(WORK)]
     shutil.copytree(prepared, tmp_path, dirs_exist_ok=True)
-    told = kill_at_a_random_moment(kind, tmp_path, random.Random(seed).uniform(0, LONGEST_LIFE))
+    told = kill_at_a_random_moment(kind, tmp_path, random.Random(seed))
     if kind == "migrating":
         for number in range(OLD_FILES):
             assert fields_by_act(tmp_path / f"old {number}.duckdb") == {"first": ROWS}
@@ -184,6 +210,13 @@ def test_a_killed_program_loses_nothing_and_leaves_nothing_by_half(prepared, tmp
             assert connection.execute("select count(*) % $rows from fields", {"rows": ROWS}).fetchall() == [(0,)]
 
 
+@pytest.mark.slow
+def test_kills_fell_within_every_kind_of_work():
+    """Kept last: it looks at what the tests before it did. Run with -rP to see the counts."""
+    print("kills fell within:", dict(fell))
+    assert set(fell) >= {"import", "saving", "migration", "backup", "restore"}
+    assert fell.total() >= 200
+
+
 if __name__ == "__main__":
-    print("ready", flush=True)
     WORK[sys.argv[1]](Path(sys.argv[2]))
