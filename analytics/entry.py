@@ -5,8 +5,9 @@ is then kept with a word why.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from math import isclose
 
 import polars as pl
@@ -69,6 +70,7 @@ PAPERS = tuple(
         ("What grew where", "plantings", "planting"),
         ("Pairs", "pairs", "pair"),
         ("Field totals", "field_totals", "field total"),
+        ("Distances between fields", "field_distances", "distance"),
     )
 )
 
@@ -123,7 +125,7 @@ def label(column: Column, unit: str = "") -> str:
     >>> label(LOADS.column("weight_kg"), "lb"), label(LOADS.column("moisture_pct")), label(SAMPLES.column("grade"))
     ('weight, lb', 'moisture, %', 'grade')
     """
-    endings = {"_pct": "%", "_kg_hl": "kg/hL", "_kg": "kg", "_m2": "m2", "_m": "m", "thousand_seed_g": "g"}
+    endings = {"_pct": "%", "_kg_hl": "kg/hL", "_kg": "kg", "_km": "km", "_m2": "m2", "_m": "m", "thousand_seed_g": "g"}
     name = column.name
     for ending, own in endings.items():
         if name.endswith(ending):
@@ -205,7 +207,7 @@ def read_rows(
     for doubt in doubts.worded:
         odd[places[doubt.row or 0]].append(_fault_words(doubt, table, given, places[doubt.row or 0], units))
     _name_faults_against_records(table, checked, records, places, no, given, units)
-    known = _by_key(records[table.name], table)
+    known = _by_key(records[table.name].join(checked.frame, on=table.key, how="semi"), table)
     for place, row in enumerate(rows):
         key = tuple(row.values[name] for name in table.key)
         odd[place] += _far_from_the_farm(table, row, records, units)
@@ -353,11 +355,12 @@ def _compared_with_others(table: Table, rows: Sequence[Row], records: Records) -
         )
         for field, plot in same.select("field", "plot").iter_rows():
             found.append((place, f"ticket: {row.name} is on record for {field}, {plot} as well. Was it split?"))
-    yields = plot_yields(records, rows)
     last = {tuple(row.values[name] for name in PLOT_KEY): place for place, row in enumerate(rows)}
+    neighbours = {plot_key: _neighbours(plot_key, records) for plot_key in last}
+    yields = plot_yields(records, rows, plots={*last, *chain.from_iterable(neighbours.values())})
     for plot_key, place in last.items():
         here = yields.get(plot_key)
-        for neighbour in _neighbours(plot_key, records):
+        for neighbour in neighbours[plot_key]:
             there = yields.get(neighbour)
             if here and there and here > NEIGHBOUR_TIMES * there:
                 words = f"{here:.1f} bu/ac, more than {NEIGHBOUR_TIMES} times the {there:.1f} of"
@@ -365,9 +368,12 @@ def _compared_with_others(table: Table, rows: Sequence[Row], records: Records) -
     return found
 
 
-def plot_yields(records: Records, rows: Sequence[Row] = ()) -> dict[tuple[object, ...], float]:
-    """bu/ac as sold by (crop_year, field, plot), of plots with acres: loads on record, or as typed in their place."""
-    loads = _by_key(records["loads"], LOADS) | {
+def plot_yields(
+    records: Records, rows: Sequence[Row], *, plots: Collection[tuple[object, ...]]
+) -> dict[tuple[object, ...], float]:
+    """bu/ac as sold by (crop_year, field, plot), of those plots that have acres: loads on record, or as typed."""
+    wanted = pl.DataFrame(list(plots), schema={name: LOADS.polars_schema()[name] for name in PLOT_KEY}, orient="row")
+    loads = _by_key(records["loads"].join(wanted, on=PLOT_KEY, how="semi"), LOADS) | {
         tuple(row.values[name] for name in LOADS.key): row.values for row in rows if not row.refused
     }
     kilograms: dict[tuple[object, ...], float] = {}

@@ -34,9 +34,8 @@ def _number(row: Row, name: str) -> float | None:
 
 def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
     """Running totals of the rows as typed; loads on record that are not among them come first."""
-    typed_keys = {tuple(row.values[name] for name in LOADS.key) for row in rows}
-    stored = records["loads"]
-    others = stored.filter([key not in typed_keys for key in stored.select(LOADS.key).iter_rows()])
+    typed = pl.DataFrame([row.values for row in rows], schema=LOADS.polars_schema())
+    others = records["loads"].join(typed, on=LOADS.key, how="anti").join(typed, on=PLOT_KEY, how="semi")
     lines = []
     for place, row in enumerate(rows):
         weight, dockage = _number(row, "weight_kg"), _number(row, "dockage_pct")
@@ -45,8 +44,8 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
             continue
         clean = weight if dockage is None else net_clean(weight, dockage_pct=dockage)
         kind = "t clean" if dockage is not None else "t, dockage unknown"
-        so_far = plot_yields({**records, "loads": others}, rows[: place + 1])
-        here = so_far.get(tuple(row.values[name] for name in PLOT_KEY))
+        plot = tuple(row.values[name] for name in PLOT_KEY)
+        here = plot_yields({**records, "loads": others}, rows[: place + 1], plots=[plot]).get(plot)
         total = f", {amount(here * per_bu_ac(unit), unit, _decimals(unit))} so far" if here else ", acres unknown"
         lines.append(f"= {number(clean / KG_PER_TONNE, 2)} {kind}{total}")
     return lines
