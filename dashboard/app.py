@@ -4,7 +4,7 @@ import streamlit as st
 
 from analytics.database import records_path
 from analytics.errors import StandrowError
-from dashboard import frame, shared
+from dashboard import door, frame, shared
 
 SCREENS = {
     "After harvest": [
@@ -25,6 +25,11 @@ SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
 
 st.set_page_config(page_title="Standing or windrowed?", layout="wide")
 frame.style()
+try:
+    door.guard()
+except StandrowError as problem:
+    st.error(shared.plain(str(problem)))
+    st.stop()
 screen = st.navigation([*(page for pages in SCREENS.values() for page in pages), SETTINGS], position="hidden")
 if not records_path().exists():
     st.title("There are no records yet")
@@ -37,6 +42,8 @@ if not records_path().exists():
 try:
     st.session_state["state"] = shared.read_state()
     frame.sidebar(SCREENS, SETTINGS)
+    if not shared.may_write():
+        st.info(door.looking_only_words())
     screen.run()
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))

@@ -17,17 +17,19 @@ import streamlit as st
 
 from analytics.comparison import influence
 from analytics.counted import grade_sentence, green_sentence
-from analytics.database import open_records, read_table, records_path
+from analytics.database import open_records, read, read_table, records_path
+from analytics.errors import Refused
 from analytics.history import changes_of
 from analytics.measures import MEASURES
 from analytics.numbers_as_text import amount, count
 from analytics.pairs import pair_rows, unpaired_plots
+from analytics.passphrases import Right
 from analytics.results import Comparison, LeftOut, PairDifference
 from analytics.review import in_yield_unit, review_all
 from analytics.settings import Settings, change_settings, read_settings
 from analytics.typed import NotReadable, read_number
 from analytics.units import YIELD_DECIMALS, per_bu_ac
-from dashboard import short_words
+from dashboard import door, short_words
 
 Found = TypeVar("Found")
 
@@ -56,23 +58,42 @@ def read_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
 
 
 def write_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
-    """What `work` did to the records: the one door through which a screen writes. Raises Refused as read_records."""
+    """What `work` did to the records: the one way in which a screen writes.
+
+    Raises Refused as read_records does, and in a session that may only look.
+    """
+    guard_writing()
     return read_records(work)
 
 
-def read_state() -> State:
-    """The settings in force and the number of the last act, read anew in every run of a screen."""
+def may_write() -> bool:
+    """Whether this session may change anything; a screen hides or disables what would be refused."""
+    return door.right() is Right.WRITING
 
+
+def guard_writing() -> None:
+    """Raise Refused in a session that may only look; for work that goes another way than write_records."""
+    if not may_write():
+        raise Refused(f"Nothing was changed. {door.looking_only_words()}")
+
+
+def read_state() -> State:
+    """The settings in force and the number of the last act, for a run of a screen."""
+    acts = read_records(lambda connection: read(connection, "select coalesce(max(act_id), 0) from acts"))
+    return _state(str(records_path()), acts.item())
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _state(path: str, last_act: int) -> State:
     def work(connection: duckdb.DuckDBPyConnection) -> State:
         acts = read_table(connection, "acts").sort("act_id", descending=True)
         by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), pl.col("done_by") != AT_THE_SCREEN)
-        pairs = read_table(connection, "pairs")
         return State(
-            path=records_path(),
-            last_act=acts["act_id"].max() or 0,
+            path=Path(path),
+            last_act=last_act,
             settings=read_settings(connection),
             crop_years=tuple(sorted(read_table(connection, "plots")["crop_year"].unique())),
-            pairs=pairs.height,
+            pairs=read_table(connection, "pairs").height,
             done_by=by_hand["done_by"][0] if by_hand.height else "",
         )
 

@@ -7,12 +7,16 @@ from pathlib import Path
 import duckdb
 import polars as pl
 import pytest
+from streamlit import config
 
 from analytics.database import open_records
 from analytics.history import TableSave, save
 from analytics.records import TABLES, Table
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
+
+# Screens run without a server in tests, and ask for no passphrase only where the server is for this machine alone.
+config.set_option("server.address", "127.0.0.1")
 
 Rows = list[dict[str, object]]
 
