@@ -13,7 +13,7 @@ import polars as pl
 from analytics import reading
 from analytics.checking import PLACE, CheckedTable, as_text, check_table, key_text, name_broken_rules
 from analytics.faults import LISTED, Fault, Faults
-from analytics.records import PAIRS, PLOT_KEY, REQUIRED_FILES, TABLES, Reference, Table
+from analytics.records import FIELD_DISTANCES, PAIRS, PLOT_KEY, REQUIRED_FILES, TABLES, Reference, Table
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
 
@@ -152,7 +152,7 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame]) -> Plan:
     }
     faults = Faults()
     checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
-    after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs")}
+    after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs", "field_distances")}
     _name_absent_files(incoming, before, faults)
     for one in checked.values():
         for reference in one.table.references:
@@ -163,6 +163,8 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame]) -> Plan:
     _name_wrong_methods(checked, after, faults)
     if "pairs" in checked:
         _name_plots_in_two_pairs(checked["pairs"], after["pairs"], faults)
+    if "field_distances" in checked:
+        _name_distances_twice(checked["field_distances"], after["field_distances"], faults)
     return Plan(
         tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
         faults=(incoming.faults + faults.listed())[:LISTED],
@@ -314,6 +316,29 @@ def _name_plots_in_two_pairs(one: CheckedTable, pairs: pl.DataFrame, faults: Fau
         )
 
     faults.add_rows(range(len(rows)), word)
+
+
+def _name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Faults) -> None:
+    """From one field to another and back again: one row says both."""
+    key = list(FIELD_DISTANCES.key)
+    rows = distances.join(one.frame.select(key).with_row_index(PLACE), on=key, how="left")
+    ends = pl.struct(pl.min_horizontal(key), pl.max_horizontal(pl.col(key)).alias("last"))
+    again = rows.sort(PLACE, nulls_last=False, maintain_order=True).filter(
+        ~ends.is_first_distinct(), pl.col(PLACE).is_not_null()
+    )
+
+    def word(at: int) -> Fault:
+        field, other = again.select(key).row(at)
+        return Fault(
+            file=one.label,
+            row=one.rows[again[PLACE][at]],
+            column=" / ".join(key),
+            given=key_text((field, other)),
+            allowed="each two fields once",
+            remedy=f"Their distance stands as {key_text((other, field))} already; correct that one.",
+        )
+
+    faults.add_rows(range(again.height), word)
 
 
 def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePlan:

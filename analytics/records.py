@@ -369,6 +369,37 @@ FIELD_TOTALS = Table(
     references=(OF_A_FIELD,),
 )
 
+FIELD_DISTANCES = Table(
+    name="field_distances",
+    meaning="how far apart two fields lie, each two once; near ones see the same rain and wind",
+    key=("field", "other_field"),
+    columns=(
+        FIELD,
+        _text("other_field", "the other field, named as in fields", required=True),
+        Column(
+            name="distance_km",
+            kind="number",
+            meaning="from the middle of one to the middle of the other, km",
+            required=True,
+            low=0.01,
+            high=1000,
+            usual_low=0.1,
+            usual_high=60,
+            remedy="Is it in km? A mile is 1.61 km.",
+        ),
+    ),
+    rules=(
+        Rule(
+            name="two_fields",
+            columns=("field", "other_field"),
+            holds=pl.col("field") != pl.col("other_field"),
+            allowed="two different fields",
+            remedy="A field has no distance to itself; leave the row out.",
+        ),
+    ),
+    references=(OF_A_FIELD, Reference(columns=("other_field",), table="fields", target=("field",))),
+)
+
 SAMPLES = Table(
     name="samples",
     meaning="grade slips and crush counts",
@@ -585,6 +616,7 @@ TABLES = {
         OPERATIONS,
         WEATHER,
         PRICES,
+        FIELD_DISTANCES,
     )
 }
 REQUIRED_FILES = ("fields", "plots", "loads")

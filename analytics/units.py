@@ -11,6 +11,7 @@ from analytics.errors import BadInput
 KG_PER_POUND = 0.45359237  # exact, international yard and pound agreement of 1959 (value from memory)
 M_PER_FOOT = 0.3048  # exact, same agreement (value from memory)
 M2_PER_FT2 = M_PER_FOOT**2
+KM_PER_MILE = 5280 * M_PER_FOOT / 1000  # 1760 yards of 3 ft
 FT2_PER_ACRE = 43560  # 66 ft x 660 ft; also used on the yield estimate page of Alberta Agriculture
 M2_PER_ACRE = FT2_PER_ACRE * M2_PER_FT2
 M2_PER_HECTARE = 10_000
@@ -58,6 +59,7 @@ TYPED_UNITS = {
     ),
     "cut_width_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12)),
     "discharge_width_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12)),
+    "distance_km": (Unit("km", 1.0), Unit("mi", KM_PER_MILE)),
     "area_m2": (Unit("m2", 1.0), Unit("sq ft", M2_PER_FT2), Unit("sq in", M2_PER_FT2 / 144)),
 }
 

@@ -1,4 +1,4 @@
-"""Write the invented demo farm: ten CSV files, the same bytes on every run.
+"""Write the invented demo farm: eleven CSV files, the same bytes on every run.
 
     python sample_records/make_demo_farm.py [FOLDER]
 
@@ -12,6 +12,7 @@ import random
 import sys
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import combinations
 from pathlib import Path
 from statistics import NormalDist
 
@@ -37,6 +38,7 @@ COLUMNS = {
     "operations": "crop_year field plot done_on operation dollars_per_acre notes",
     "weather": "happened_on field event reading unit notes",
     "prices": "crop_year crop grade dollars_per_tonne",
+    "field_distances": "field other_field distance_km",
 }
 
 FIELDS = {  # acres, soil, topography, notes
@@ -51,6 +53,18 @@ FIELDS = {  # acres, soil, topography, notes
     "Corner eighty": (76, "loam", "rolling", ""),
     "Gate eighty": (82, "loam", "rolling", ""),
     "Ridge sixty": (60, "sandy loam", "rolling", "Knolls ripen first"),
+}
+MIDDLES = {  # km east and north of the yard; Gate eighty was never measured
+    "North half": (0.4, 1.6),
+    "East half": (1.9, -0.4),
+    "Creek quarter": (-1.2, 2.0),
+    "Home quarter": (0.4, -0.4),
+    "Bluff quarter": (-0.5, 0.4),
+    "Willow quarter": (3.6, 1.2),
+    "Long eighty": (-7.2, 5.6),
+    "Slough eighty": (2.0, 3.3),
+    "Corner eighty": (4.4, -0.8),
+    "Ridge sixty": (3.0, 3.5),
 }
 STRIP_ACRES = {"North half": 14.5, "East half": 14.4, "Creek quarter": 12.1}
 SHATTER_TOLERANT = {"Variety A": "no", "Variety B": "yes", "Variety C": "yes", "Variety D": "no", "Variety E": "yes"}
@@ -336,6 +350,8 @@ class Farm:
         """Fill every table."""
         for field, about in FIELDS.items():
             self.add("fields", field, *about)
+        for (field, middle), (other, its_middle) in combinations(MIDDLES.items(), 2):
+            self.add("field_distances", field, other, f"{math.dist(middle, its_middle):.1f}")
         for trial in TRIALS:
             self._trial(trial)
         for crop_year, field, seeded_on in MALT_BARLEY:
@@ -648,7 +664,7 @@ def grade_as_counted(green: int, crushed: int, heated_pct: float, damage_pct: fl
 
 
 def write_farm(folder: Path) -> None:
-    """Write the ten CSV files into the folder: UTF-8, LF line ends."""
+    """Write the eleven CSV files into the folder: UTF-8, LF line ends."""
     farm = Farm()
     farm.play()
     for table, columns in COLUMNS.items():

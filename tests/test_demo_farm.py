@@ -23,6 +23,7 @@ KEYS = {
     "operations": ("crop_year", "field", "plot", "done_on", "operation"),
     "weather": ("happened_on", "field", "event"),
     "prices": ("crop_year", "crop", "grade"),
+    "field_distances": ("field", "other_field"),
 }
 LIMITS = {
     ("fields", "acres"): (60, 320),
@@ -36,6 +37,7 @@ LIMITS = {
     ("samples", "thousand_seed_g"): (2.8, 4.6),
     ("loss_checks", "area_m2"): (0.0929, 0.25),
     ("prices", "dollars_per_tonne"): (400, 850),
+    ("field_distances", "distance_km"): (0.5, 15),
 }
 
 Plot = tuple[str, str, str]

@@ -231,3 +231,23 @@ def test_any_text_is_understood_or_refused_but_never_an_error(texts):
 def test_every_paper_reads_an_empty_grid():
     for paper in PAPERS:
         assert read(paper.table, {}, fixed=paper.place(2026, "North half", "east")) == ()
+
+
+def test_a_distance_may_be_typed_in_miles_and_is_kept_in_km():
+    known = records(fields=[{"field": "North half"}, {"field": "Home"}])
+    distances = TABLES["field_distances"]
+    (row,) = read(
+        distances, {"field": "Home", "other_field": "North half", "distance_km": "1,5 mi"}, fixed={}, known=known
+    )
+    assert row.values["distance_km"] == pytest.approx(1.5 * 1.609344)
+    assert row.refused == ()
+
+
+def test_a_distance_typed_the_other_way_round_is_refused_and_says_where_it_stands():
+    known = records(
+        fields=[{"field": "North half"}, {"field": "Home"}],
+        field_distances=[{"field": "North half", "other_field": "Home", "distance_km": 2.4}],
+    )
+    distances = TABLES["field_distances"]
+    (row,) = read(distances, {"field": "Home", "other_field": "North half", "distance_km": "2"}, fixed={}, known=known)
+    assert "stands as North half / Home already" in row.refused[0]

@@ -574,3 +574,40 @@ def test_seeds_and_grams_of_one_spot_are_asked_about():
         [("loss_checks.csv", header + b"2024,North,whole,2024-09-01,ground before harvest,1,120,0.4,0.25\n")]
     )
     assert [question.remedy for question in incoming.questions] == ["With both, the grams are used."]
+
+
+FIELDS_AND = [
+    ("fields.csv", b"field\nNorth\nSouth\n"),
+    ("plots.csv", b"crop_year,field,plot,method\n"),
+    ("loads.csv", b"crop_year,field,plot,ticket\n"),
+]
+
+
+@pytest.mark.parametrize(
+    ("rows", "remedy"),
+    [
+        ("North,North,1.2", "A field has no distance to itself; leave the row out."),
+        ("North,South,1.2\nSouth,North,1.2", "Their distance stands as North / South already; correct that one."),
+        ("North,Suoth,1.2", "Is South meant?"),
+    ],
+)
+def test_a_distance_is_between_two_fields_on_record_and_said_once(rows, remedy):
+    files = [*FIELDS_AND, ("field_distances.csv", f"field,other_field,distance_km\n{rows}\n".encode())]
+    [fault] = plan(read_files(files), {}).faults
+    assert (fault.row, fault.remedy) == (2 + rows.count("\n"), remedy)
+
+
+def test_a_distance_on_record_is_refused_the_other_way_round_and_corrected_the_same_way_round():
+    rows = {
+        "fields": [{"field": "North"}, {"field": "South"}],
+        "plots": [{"crop_year": 2024, "field": "North", "plot": "whole", "method": "standing"}],
+        "loads": [{"crop_year": 2024, "field": "North", "plot": "whole", "ticket": "1"}],
+        "field_distances": [{"field": "North", "other_field": "South", "distance_km": 1.2}],
+    }
+    known = {name: pl.DataFrame(some, schema=TABLES[name].polars_schema()) for name, some in rows.items()}
+    header = b"field,other_field,distance_km\n"
+    [fault] = plan(read_files([("field_distances.csv", header + b"South,North,1.3\n")]), known).faults
+    assert (fault.row, fault.allowed) == (2, "each two fields once")
+    corrected = plan(read_files([("field_distances.csv", header + b"North,South,1.3\n")]), known)
+    assert corrected.faults == ()
+    assert [str(change) for change in corrected.changes] == ["field_distances, North / South, distance_km: 1.2 -> 1.3"]

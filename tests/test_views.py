@@ -362,3 +362,14 @@ def test_a_difference_is_standing_minus_windrowed(demo):
     rows = read_table(demo, "pair_measures").drop_nulls(["standing", "windrowed"])
     assert rows.height > 200
     assert rows["difference"].to_list() == (rows["standing"] - rows["windrowed"]).to_list()
+
+
+def test_distances_that_cannot_be_are_named(tiny):
+    connection = tiny({"fields": [{"field": "A"}, {"field": "B"}]})
+    for one, other in (("A", "B"), ("B", "A"), ("A", "A"), ("A", "Nowhere")):
+        connection.execute("insert into field_distances values ($one, $other, 1.0)", {"one": one, "other": other})
+    assert sorted(failed_checks(connection)) == [
+        "field_distances: A and B stand twice.",
+        "field_distances: A stands with a distance to itself.",
+        "field_distances: Nowhere is not among the fields.",
+    ]

@@ -20,6 +20,10 @@ field_rows as (
     union all
     select 'field_totals', field from field_totals
     union all
+    select 'field_distances', field from field_distances
+    union all
+    select 'field_distances', other_field from field_distances
+    union all
     select 'weather', field from weather where field is not null
 )
 

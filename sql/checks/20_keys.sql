@@ -32,4 +32,10 @@ union all
 select 'prices: ' || crop || ' grade ' || grade || ', ' || crop_year || ' stands twice.'
 from prices group by crop_year, crop, grade having count(*) > 1
 union all
+select 'field_distances: ' || least(field, other_field) || ' and ' || greatest(field, other_field) || ' stand twice.'
+from field_distances group by least(field, other_field), greatest(field, other_field) having count(*) > 1
+union all
+select 'field_distances: ' || field || ' stands with a distance to itself.'
+from field_distances where field = other_field
+union all
 select 'settings: ' || name || ' stands twice.' from settings group by name having count(*) > 1;
