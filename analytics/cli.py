@@ -4,7 +4,7 @@ import getpass
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -20,14 +20,16 @@ from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
 from analytics.contract import as_json
 from analytics.database import SQL_FOLDER, open_records, records_path
-from analytics.errors import BadInput, StandrowError
+from analytics.errors import BadInput, Refused, StandrowError
 from analytics.exporting import export as export_records
 from analytics.measures import MEASURES
 from analytics.pairs_file import read_pairs_file
+from analytics.passphrases import SHORTEST, remove_passphrases, set_passphrases
 from analytics.restoring import plan_restore
 from analytics.restoring import restore as restore_backup
 from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
+from analytics.serving import ADDRESS
 from analytics.serving import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
 from analytics.sheet import Reader, read_sheet
@@ -75,12 +77,47 @@ def demo(
 
 
 @app.command()
-def serve(records: Records = None, port: Port = None) -> None:
-    """Serve the dashboard on this machine alone, until Ctrl-C."""
+def serve(
+    address: Annotated[
+        str, typer.Option(help="Address of this machine to serve others from, once a passphrase is set.")
+    ] = ADDRESS,
+    records: Records = None,
+    port: Port = None,
+) -> None:
+    """Serve the dashboard until Ctrl-C: to this machine alone, or to others who know a passphrase."""
     path = records_path(records)
     with open_records(path, create=True):
         pass
-    serve_dashboard(path, port=port, announce=announce)
+    serve_dashboard(path, address=address, port=port, announce=announce)
+
+
+@app.command()
+def passphrase(
+    remove: Annotated[
+        bool, typer.Option("--remove", help="Forget them; only this machine can be served then.")
+    ] = False,
+    records: Records = None,
+) -> None:
+    """Set the passphrases that others are asked for: one for looking, and if wanted one for writing."""
+    path = records_path(records)
+    if remove:
+        say("The passphrases are removed." if remove_passphrases(path) else "No passphrase was set.")
+        return
+    if not sys.stdin.isatty():
+        raise Refused("passphrase: not typed at a terminal. It is taken from nowhere else, so that it stays nowhere.")
+    say(f"At least {SHORTEST} characters each; what is typed is not shown. Ctrl-C leaves everything as it was.")
+    looking = typed_twice("Passphrase for looking")
+    writing = typed_twice("Passphrase for writing (Enter: nobody writes from elsewhere)") or None
+    set_passphrases(path, looking=looking, writing=writing)
+    say("Kept, as hashes only. Sessions opened with an earlier passphrase are closed.")
+
+
+def typed_twice(words: str) -> str:
+    """What is typed at the terminal, unseen, twice the same; an empty one is asked for once."""
+    first = getpass.getpass(f"{words}: ")
+    if first and getpass.getpass("The same again: ") != first:
+        raise BadInput("passphrase: the two were not the same. Nothing was changed; start again.")
+    return first
 
 
 @app.command(name="import")
@@ -238,9 +275,14 @@ def four_steps() -> Iterator[Callable[[str], None]]:
         yield step
 
 
-def announce(address: str) -> None:
-    """Where the dashboard is."""
-    say(f"\nOpen {address} in a browser. Only this machine can. Ctrl-C ends it.")
+def announce(addresses: Sequence[str], is_for_others: bool) -> None:
+    """Where the dashboard is, and for whom."""
+    if not is_for_others:
+        say(f"\nOpen {addresses[0]} in a browser. Only this machine can. Ctrl-C ends it.")
+        return
+    say(f"\nOpen {' or '.join(addresses)} in a browser on this network; the passphrase is asked for. Ctrl-C ends it.")
+    say("Nothing is encrypted on the way: others on this network could read what is typed and shown, passphrases too.")
+    say("Serve like this only on a network you trust.")
 
 
 def say(text: str) -> None:

@@ -25,12 +25,12 @@ SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
 
 st.set_page_config(page_title="Standing or windrowed?", layout="wide")
 frame.style()
+screen = st.navigation([*(page for pages in SCREENS.values() for page in pages), SETTINGS], position="hidden")
 try:
     door.guard()
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))
     st.stop()
-screen = st.navigation([*(page for pages in SCREENS.values() for page in pages), SETTINGS], position="hidden")
 if not records_path().exists():
     st.title("There are no records yet")
     st.info(
@@ -43,7 +43,7 @@ try:
     st.session_state["state"] = shared.read_state()
     frame.sidebar(SCREENS, SETTINGS)
     if not shared.may_write():
-        st.info(door.looking_only_words())
+        st.caption(door.looking_only_words())
     screen.run()
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))

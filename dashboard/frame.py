@@ -55,6 +55,7 @@ def _yield_unit() -> None:
         key="yield_unit",
         help="Every yield and every loss is shown in this unit; no finding changes with it.",
         on_change=_keep_yield_unit,
+        disabled=not shared.may_write(),
     )
     if problem := st.session_state.pop("yield_unit_problem", None):
         st.error(shared.plain(problem))
