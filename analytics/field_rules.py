@@ -4,6 +4,7 @@ Each rule can be switched off, its threshold and its source changed. Most are "c
 """
 
 import re
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,8 +15,10 @@ from analytics.database import read, read_table
 from analytics.errors import BadInput
 from analytics.history import TableSave, save
 from analytics.kept_tables import PLANNING_RULES
+from analytics.numbers_as_text import amount
 
 COMMON = "common practice, no source"
+TYPE_DISTANCES = "type it under What came in?, Distances between fields"
 WET_WORDS = r"\b(low|wet|slough|creek|flood)"
 UNEVEN_WORDS = r"\b(rolling|knoll|hill|ripen)"
 
@@ -62,9 +65,17 @@ RULES = (
     PlanningRule(
         rule="partner",
         label="Partner",
-        meaning="a field of so many acres can be split and is its own partner; a smaller one needs a neighbour",
+        meaning="a field of so many acres can be split and is its own partner; a smaller one needs another field",
         threshold=100.0,
         unit="acres",
+    ),
+    PlanningRule(
+        rule="distance",
+        label="Distance to a partner",
+        meaning="counts against a field too small to split when the nearest other one of the plan lies so far away: "
+        "rain, wind and soil change on the way",
+        threshold=5.0,
+        unit="km",
     ),
 )
 
@@ -87,6 +98,7 @@ class FieldFacts:
     known_from: int | None
     last_crop: str | None
     partners: tuple[str, ...]  # fields that were its neighbour in a pair before
+    distances: Mapping[str, float]  # km to other fields, as far as on record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,8 +191,16 @@ def field_facts(connection: duckdb.DuckDBPyConnection, crop_year: int) -> list[F
     ).iter_rows():
         neighbours.setdefault(one, set()).add(other)
         neighbours.setdefault(other, set()).add(one)
+    distances: dict[str, dict[str, float]] = {}
+    for one, other, km in read_table(connection, "field_distances").iter_rows():
+        distances.setdefault(one, {})[other] = km
+        distances.setdefault(other, {})[one] = km
     return [
-        FieldFacts(**row, partners=tuple(sorted(neighbours.get(row["field"], ()))))
+        FieldFacts(
+            **row,
+            partners=tuple(sorted(neighbours.get(row["field"], ()))),
+            distances=distances.get(row["field"], {}),
+        )
         for row in rows.iter_rows(named=True)
     ]
 
@@ -205,12 +225,19 @@ def usual_season(connection: duckdb.DuckDBPyConnection) -> Season:
 
 
 def points(
-    facts: FieldFacts, rules: dict[str, PlanningRule], season: Season, *, crop_year: int, planned: set[str]
+    facts: FieldFacts,
+    rules: dict[str, PlanningRule],
+    season: Season,
+    *,
+    crop_year: int,
+    planned: Collection[FieldFacts],
 ) -> list[Point]:
     """What speaks for and against cutting this field standing, and what is not known; for first.
 
-    planned : the fields of the plan, among which a partner may be
+    planned : the fields of the plan; those too small to split may become partners
     """
+    split_from = rules["partner"].threshold
+    others = [one for one in planned if one.field != facts.field and not can_be_split(one, split_from)]
     found = [
         Point(rule=name, side=side, text=text, source=rules[name].source)
         for name, side, text in (
@@ -219,7 +246,8 @@ def points(
             *_lie(facts),
             _shatter(facts),
             _frost(facts, rules["frost"], season, crop_year),
-            _partner(facts, rules["partner"], planned),
+            _partner(facts, split_from, others),
+            _distance(facts, rules, others),
         )
         if rules[name].is_used and text
     ]
@@ -277,12 +305,32 @@ def _frost(facts: FieldFacts, rule: PlanningRule, season: Season, crop_year: int
     return "frost", "against" if share >= rule.threshold else "for", text
 
 
-def _partner(facts: FieldFacts, rule: PlanningRule, planned: set[str]) -> Said:
-    if facts.acres is None or rule.threshold is None:
+def can_be_split(facts: FieldFacts, split_from: float | None) -> bool:
+    """Whether a field is large enough to be its own partner; not where its acres are unknown."""
+    return facts.acres is not None and split_from is not None and facts.acres >= split_from
+
+
+def _partner(facts: FieldFacts, split_from: float | None, others: Collection[FieldFacts]) -> Said:
+    if facts.acres is None:
         return "partner", "unknown", "Its acres are not on record, so whether it can be split is not known."
-    if facts.acres >= rule.threshold:
+    if can_be_split(facts, split_from):
         return "partner", "for", f"With {facts.acres:g} acres it can be split: the partner lies in the same field."
-    near = [name for name in facts.partners if name in planned]
+    near = [one.field for one in others if one.field in facts.partners]
     if near:
-        return "partner", "for", f"It was paired with its neighbour {near[0]} before."
-    return "partner", "against", "Too small to split, and no neighbour in this plan is on record; distance unknown."
+        return "partner", "for", f"It was paired with {near[0]} before, which is in this plan too."
+    if others:
+        return "partner", "against", f"With {facts.acres:g} acres it is too small to split and needs another field."
+    return "partner", "against", "Too small to split, and no other field of this plan is left as its partner."
+
+
+def _distance(facts: FieldFacts, rules: dict[str, PlanningRule], others: Collection[FieldFacts]) -> Said:
+    far = rules["distance"].threshold
+    if not others or far is None or can_be_split(facts, rules["partner"].threshold):
+        return "distance", "", ""
+    known = sorted((facts.distances[one.field], one.field) for one in others if one.field in facts.distances)
+    if not known:
+        return "distance", "unknown", f"How far its partner would be is not on record: {TYPE_DISTANCES}."
+    km, nearest = known[0]
+    some = "" if len(known) == len(others) else f" Not on record for {len(others) - len(known)} of {len(others)}."
+    side = "against" if km >= far else "for"
+    return "distance", side, f"{nearest}, the nearest partner in this plan, lies {amount(km, 'km', 1)} away.{some}"

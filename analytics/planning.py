@@ -3,17 +3,18 @@
 A pair is two halves or strips of one field, or two fields that are alike. Which side stands is for the lot to say.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count, pairwise
-from math import sqrt
+from math import inf, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize
 
 from analytics.errors import BadInput
-from analytics.field_rules import FieldFacts
+from analytics.field_rules import FieldFacts, PlanningRule, can_be_split
+from analytics.numbers_as_text import amount
 from analytics.power import detectable_difference
 from analytics.results import Comparison
 
@@ -50,11 +51,12 @@ class PlannedPair:
 # --- pairs by likeness
 
 
-def differences(one: FieldFacts, other: FieldFacts) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
+def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
     """How unlike two fields are: a cost, what differs, and what cannot be compared.
 
     A different soil, lie or variety costs 1, a step of weeds or stand 1, a week between seedings 1, a field twice as
-    large 1. The weights are common practice, no source.
+    large 1, `far_km` on the way 1, a distance that is not on record 1 unless the two were paired before. The weights
+    are common practice, no source.
     """
     cost, differs, unknown = 0.0, [], []
     for name, here, there in (
@@ -90,24 +92,28 @@ def differences(one: FieldFacts, other: FieldFacts) -> tuple[float, tuple[str, .
         cost += float(np.log2(ratio))
         if ratio > 1.25:
             differs.append(f"acres: {one.acres:g} and {other.acres:g}")
-    if other.field not in one.partners:
-        cost += 1
+    km = one.distances.get(other.field)
+    if km is None:
+        cost += other.field not in one.partners
         unknown.append("distance")
+    else:
+        cost += km / far_km
+        differs.append(f"{amount(km, 'km', 1)} apart")
     return cost, tuple(differs), tuple(unknown)
 
 
 def propose_pairs(
-    fields: Sequence[FieldFacts], *, split_from_acres: float, names_taken: Collection[str] = ()
+    fields: Sequence[FieldFacts], rules: Mapping[str, PlanningRule], *, names_taken: Collection[str] = ()
 ) -> tuple[list[PlannedPair], list[str]]:
     """Pairs for these fields, and the names of those left without partner.
 
     names_taken : names that pairs of that crop year have already
 
-    A field of `split_from_acres` or more is split into halves, the strongest layout. The others are matched by
-    likeness: scipy's assignment solver finds the cheapest partner for everyone at once, where staying alone costs
-    UNALIKE. A round of three or more is then cut into its cheapest pairs, so it may fall short of the very best.
+    A field that the rule "partner" calls large enough is split into halves, the strongest layout. The others are
+    matched by likeness: scipy's assignment solver finds the cheapest partner for everyone at once, where staying alone
+    costs UNALIKE. A round of three or more is then cut into its cheapest pairs, so it may fall short of the very best.
     """
-    split = [one for one in fields if one.acres is not None and one.acres >= split_from_acres]
+    split = [one for one in fields if can_be_split(one, rules["partner"].threshold)]
     single = [one for one in fields if one not in split]
     pairs = [
         PlannedPair(
@@ -118,10 +124,11 @@ def propose_pairs(
         )
         for name, one in zip(_free_names("H", names_taken), split, strict=False)
     ]
-    matched = _matched(single)
+    far_km = rules["distance"].threshold or inf
+    matched = _matched(single, far_km)
     for name, (here, there) in zip(_free_names("N", names_taken), matched, strict=False):
         one, other = single[here], single[there]
-        _, differs, unknown = differences(one, other)
+        _, differs, unknown = differences(one, other, far_km=far_km)
         pairs.append(
             PlannedPair(
                 pair=name,
@@ -140,10 +147,10 @@ def _free_names(letter: str, taken: Collection[str]) -> Iterator[str]:
     return (name for name in (f"{letter}{number}" for number in count(1)) if name not in taken)
 
 
-def _matched(fields: Sequence[FieldFacts]) -> list[tuple[int, int]]:
+def _matched(fields: Sequence[FieldFacts], far_km: float) -> list[tuple[int, int]]:
     if len(fields) < 2:
         return []
-    cost = np.array([[differences(one, other)[0] for other in fields] for one in fields])
+    cost = np.array([[differences(one, other, far_km=far_km)[0] for other in fields] for one in fields])
     np.fill_diagonal(cost, UNALIKE)
     cost = (cost + cost.T) / 2
     partner = optimize.linear_sum_assignment(cost)[1]

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics.drawing_lots import repeats
-from analytics.field_rules import Point
+from analytics.field_rules import TYPE_DISTANCES, Point
 from analytics.numbers_as_text import amount, count, number
 from analytics.planning import PlannedPair, PlanPower
 
@@ -84,6 +84,12 @@ def pair_words(pair: PlannedPair) -> str:
     differs = "; ".join(pair.differs) or "nothing that is on record differs"
     unknown = f"; not known: {', '.join(pair.unknown)}" if pair.unknown else ""
     return f"{pair.pair}: {pair.first.field} and {pair.second.field}; {differs}{unknown}."
+
+
+def distances_to_type(pairs: Sequence[PlannedPair]) -> str:
+    """Where to type the distances that the proposal lacked; "" when it lacked none."""
+    lacking = [pair.pair for pair in pairs if "distance" in pair.unknown]
+    return f"Distance not on record for {', '.join(lacking)}: {TYPE_DISTANCES}." if lacking else ""
 
 
 def draw_words(rows: pl.DataFrame) -> list[str]:

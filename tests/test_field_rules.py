@@ -15,12 +15,12 @@ from analytics.field_rules import (
     rules_in_force,
     usual_season,
 )
-from analytics.records import FIELDS, PLANTINGS
+from analytics.records import FIELD_DISTANCES, FIELDS, PLANTINGS
 
 PLAIN = {
     "field": "A", "acres": 150.0, "soil": "loam", "topography": "level", "notes": None, "crop": "canola",
     "variety": "Variety A", "shatter_tolerant": True, "seeded_on": date(2026, 5, 5), "weed_pressure": "medium",
-    "stand": "average", "known_from": 2025, "last_crop": "wheat", "partners": (),
+    "stand": "average", "known_from": 2025, "last_crop": "wheat", "partners": (), "distances": {},
 }  # fmt: skip
 SEASON = Season(usual_seeding=(5, 8), days_standing=115.0, first_frosts=(date(2023, 8, 20), date(2024, 9, 20)), years=4)
 
@@ -30,9 +30,18 @@ def empty(tiny):
     return tiny({})
 
 
-def sides(rules, season=SEASON, planned=frozenset({"A"}), **changes):
+def said(rules, season=SEASON, others=(), **changes):
+    """What is said about field A; `others` are the names, and acres if not 60, of the other fields of the plan."""
     facts = FieldFacts(**{**PLAIN, **changes})
-    return {point.rule: point.side for point in points(facts, rules, season, crop_year=2026, planned=set(planned))}
+    planned = [facts, *(FieldFacts(**{**PLAIN, "field": name, "acres": acres}) for name, acres in others)]
+    return {point.rule: point for point in points(facts, rules, season, crop_year=2026, planned=planned)}
+
+
+def sides(rules, **given):
+    return {rule: point.side for rule, point in said(rules, **given).items()}
+
+
+B, C, LARGE = ("B", 60.0), ("C", 60.0), ("Large", 100.0)
 
 
 @pytest.mark.parametrize(
@@ -54,12 +63,40 @@ def sides(rules, season=SEASON, planned=frozenset({"A"}), **changes):
         ("partner", {"acres": 100.0}, "for"),
         ("partner", {"acres": 99.9}, "against"),
         ("partner", {"acres": None}, "unknown"),
-        ("partner", {"acres": 60.0, "partners": ("B",), "planned": frozenset({"A", "B"})}, "for"),
+        ("partner", {"acres": 60.0, "partners": ("B",), "others": [B]}, "for"),
         ("partner", {"acres": 60.0, "partners": ("B",)}, "against"),
+        ("partner", {"acres": 60.0, "partners": ("Large",), "others": [LARGE]}, "against"),
+        ("distance", {"acres": 60.0, "distances": {"B": 4.9}, "others": [B]}, "for"),
+        ("distance", {"acres": 60.0, "distances": {"B": 5.0}, "others": [B]}, "against"),
+        ("distance", {"acres": 60.0, "distances": {}, "others": [B]}, "unknown"),
+        ("distance", {"acres": 60.0, "distances": {"Large": 1.0}, "others": [B, LARGE]}, "unknown"),
+        ("distance", {"acres": 60.0, "distances": {"B": 4.9}}, None),
+        ("distance", {"acres": 100.0, "distances": {"B": 4.9}, "others": [B]}, None),
     ],
 )
 def test_each_rule_speaks_on_its_side(empty, rule, changes, side):
     assert sides(rules_in_force(empty), **changes).get(rule) == side
+
+
+def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(empty):
+    rules = rules_in_force(empty)
+    found = said(rules, acres=60.0, distances={"B": 7.25, "C": 2.4}, others=[B, C, ("D", 60.0)])
+    assert found["distance"].text == "C, the nearest partner in this plan, lies 2.4 km away. Not on record for 1 of 3."
+    nothing = said(rules, acres=60.0, others=[B])
+    assert nothing["distance"].text.endswith("not on record: type it under What came in?, Distances between fields.")
+
+
+def test_how_far_is_too_far_can_be_changed(empty):
+    near = {"acres": 60.0, "distances": {"B": 2.4}, "others": [B]}
+    keep_rule(empty, "distance", is_used=True, threshold=2.4, source="own view", done_by="test")
+    assert sides(rules_in_force(empty), **near)["distance"] == "against"
+
+
+def test_distances_are_read_from_either_end(empty, add):
+    add(empty, FIELDS, {"field": "A"}, {"field": "B"}, {"field": "C"})
+    add(empty, FIELD_DISTANCES, {"field": "B", "other_field": "A", "distance_km": 2.4})
+    facts = {one.field: one.distances for one in field_facts(empty, 2026)}
+    assert facts == {"A": {"B": 2.4}, "B": {"A": 2.4}, "C": {}}
 
 
 def test_frost_counts_from_its_share_of_years(empty):

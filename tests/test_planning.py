@@ -14,18 +14,21 @@ from analytics.comparison import compare
 from analytics.database import failed_checks, read_table
 from analytics.drawing_lots import break_draw, draw, keep_plan, kept_draws, layout, new_seed, repeats
 from analytics.errors import BadInput, Refused
+from analytics.field_rules import RULES as ALL_RULES
 from analytics.field_rules import FieldFacts
 from analytics.history import changes_of
 from analytics.pairs import planned_pairs
 from analytics.planning import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
+from analytics.planning_wording import distances_to_type, pair_words
 from analytics.records import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, SAMPLES
 from analytics.review import review
 
 WHEN = datetime(2026, 4, 1, 9, 30)
+RULES = {rule.rule: rule for rule in ALL_RULES}  # split from 100 acres, far from 5 km
 BLANK = FieldFacts(
     field="", acres=80.0, soil="loam", topography="level", notes=None, crop=None, variety="Variety A",
     shatter_tolerant=None, seeded_on=date(2026, 5, 5), weed_pressure="low", stand="average", known_from=2025,
-    last_crop="wheat", partners=(),
+    last_crop="wheat", partners=(), distances={},
 )  # fmt: skip
 
 
@@ -42,14 +45,15 @@ def field(name, **changes):
 
 
 def test_alike_fields_differ_in_nothing_but_what_is_unknown():
-    cost, differs, unknown = differences(field("A", partners=("B",)), field("B", partners=("A",)))
-    assert (cost, differs, unknown) == (0.0, (), ())
+    one, other = field("A", partners=("B",)), field("B", partners=("A",))
+    assert differences(one, other, far_km=5.0) == (0.0, (), ("distance",))
 
 
 def test_what_differs_is_named():
     _, differs, unknown = differences(
         field("A"),
         field("B", soil="clay", weed_pressure="high", seeded_on=date(2026, 5, 12), acres=160.0, variety=None),
+        far_km=5.0,
     )
     assert differs == ("soil: loam and clay", "weeds: low and high", "seeded 7 days apart", "acres: 80 and 160")
     assert unknown == ("variety", "distance")
@@ -58,7 +62,7 @@ def test_what_differs_is_named():
 @given(st.sampled_from(["loam", "clay", None]), st.sampled_from(["low", "high", None]), st.floats(10, 400))
 def test_likeness_is_the_same_from_both_sides(soil, weeds, acres):
     one, other = field("A"), field("B", soil=soil, weed_pressure=weeds, acres=acres)
-    assert differences(one, other)[0] == pytest.approx(differences(other, one)[0])
+    assert differences(one, other, far_km=5.0)[0] == pytest.approx(differences(other, one, far_km=5.0)[0])
 
 
 def test_a_large_field_is_split_and_the_small_ones_are_paired_by_likeness():
@@ -70,7 +74,7 @@ def test_a_large_field_is_split_and_the_small_ones_are_paired_by_likeness():
             field("Clay 2", soil="clay"),
             field("Loam 2"),
         ],
-        split_from_acres=100.0,
+        RULES,
     )
     assert [(pair.layout, {pair.first.field, pair.second.field}) for pair in pairs] == [
         ("split field", {"Large"}),
@@ -80,9 +84,44 @@ def test_a_large_field_is_split_and_the_small_ones_are_paired_by_likeness():
     assert alone == []
 
 
+def apart(name, **km):
+    return field(name, distances=km)
+
+
+def test_a_known_distance_is_said_and_costs_one_at_the_threshold():
+    for km, cost in ((2.4, 0.48), (5.0, 1.0), (10.0, 2.0)):
+        found = differences(apart("A", B=km), apart("B", A=km), far_km=5.0)
+        assert found == (pytest.approx(cost), (f"{km} km apart",), ())
+
+
+def test_of_fields_alike_the_nearest_are_paired():
+    fields = [
+        apart("A", B=9.0, C=1.0, D=9.5), apart("B", A=9.0, C=9.2, D=0.8),
+        apart("C", A=1.0, B=9.2, D=9.7), apart("D", A=9.5, B=0.8, C=9.7),
+    ]  # fmt: skip
+    pairs, _ = propose_pairs(fields, RULES)
+    assert {frozenset((pair.first.field, pair.second.field)) for pair in pairs} == {frozenset("AC"), frozenset("BD")}
+
+
+def test_fields_too_far_apart_stay_alone():
+    assert propose_pairs([apart("A", B=29.0), apart("B", A=29.0)], RULES)[0]
+    assert propose_pairs([apart("A", B=31.0), apart("B", A=31.0)], RULES) == ([], ["A", "B"])  # 6 x 5 km is UNALIKE
+
+
+def test_what_to_type_is_said_where_a_distance_is_not_on_record():
+    pairs, _ = propose_pairs([field("A"), field("B")], RULES)
+    assert pair_words(pairs[0]).endswith("not known: distance.")
+    assert distances_to_type(pairs) == (
+        "Distance not on record for N1: type it under What came in?, Distances between fields."
+    )
+    known, _ = propose_pairs([apart("A", B=2.4), apart("B", A=2.4)], RULES)
+    assert pair_words(known[0]) == "N1: A and B; 2.4 km apart."
+    assert distances_to_type(known) == ""
+
+
 def test_a_field_at_the_limit_is_split_and_one_just_below_is_not():
-    assert propose_pairs([field("A", acres=100.0)], split_from_acres=100.0)[0]
-    assert propose_pairs([field("A", acres=99.9)], split_from_acres=100.0) == ([], ["A"])
+    assert propose_pairs([field("A", acres=100.0)], RULES)[0]
+    assert propose_pairs([field("A", acres=99.9)], RULES) == ([], ["A"])
 
 
 def test_fields_that_are_nothing_alike_stay_alone():
@@ -90,25 +129,25 @@ def test_fields_that_are_nothing_alike_stay_alone():
         "B", soil="clay", topography="rolling", variety="Variety B", weed_pressure="high", last_crop="peas",
         seeded_on=date(2026, 6, 5),
     )  # fmt: skip
-    assert propose_pairs([field("A"), other], split_from_acres=100.0) == ([], ["A", "B"])
+    assert propose_pairs([field("A"), other], RULES) == ([], ["A", "B"])
 
 
 @given(st.lists(st.tuples(st.sampled_from(["loam", "clay", "sand"]), st.floats(20, 99)), max_size=9))
 def test_each_field_is_in_one_pair_or_alone(given_fields):
     fields = [field(f"F{place}", soil=soil, acres=acres) for place, (soil, acres) in enumerate(given_fields)]
-    pairs, alone = propose_pairs(fields, split_from_acres=100.0)
+    pairs, alone = propose_pairs(fields, RULES)
     seen = Counter([name for pair in pairs for name in (pair.first.field, pair.second.field)] + alone)
     assert seen == Counter(one.field for one in fields)
 
 
 def test_a_name_that_a_pair_has_already_is_not_given_again():
     fields = [field("Large", acres=160.0), field("A"), field("B")]
-    pairs, _ = propose_pairs(fields, split_from_acres=100.0, names_taken={"H1", "N1", "N2"})
+    pairs, _ = propose_pairs(fields, RULES, names_taken={"H1", "N1", "N2"})
     assert [pair.pair for pair in pairs] == ["H2", "N3"]
 
 
 def test_of_three_alike_fields_one_stays_alone():
-    pairs, alone = propose_pairs([field("A"), field("B"), field("C")], split_from_acres=100.0)
+    pairs, alone = propose_pairs([field("A"), field("B"), field("C")], RULES)
     assert (len(pairs), len(alone)) == (1, 1)
 
 

@@ -31,9 +31,7 @@ def _fields_wanted(start: money_reads.NextSeason, crop_year: int) -> list[str]:
 
 def _pairs(start: money_reads.NextSeason, wanted: list[str]) -> tuple[list[PlannedPair], list[str]]:
     facts = [one for one in start.fields if one.field in wanted]
-    proposed, alone = propose_pairs(
-        facts, split_from_acres=start.rules["partner"].threshold, names_taken=start.pair_names
-    )
+    proposed, alone = propose_pairs(facts, start.rules, names_taken=start.pair_names)
     pairs, folded = [], st.expander("Strips instead of halves", key="strips")
     for pair in proposed:
         strips = NO_STRIPS
@@ -49,10 +47,9 @@ def _pairs(start: money_reads.NextSeason, wanted: list[str]) -> tuple[list[Plann
 
 def _for_and_against(start: money_reads.NextSeason, wanted: list[str], crop_year: int) -> None:
     st.subheader("What speaks for and against, field by field?")
-    for facts in start.fields:
-        if facts.field not in wanted:
-            continue
-        said = points(facts, start.rules, start.season, crop_year=crop_year, planned=set(wanted))
+    planned = [facts for facts in start.fields if facts.field in wanted]
+    for facts in planned:
+        said = points(facts, start.rules, start.season, crop_year=crop_year, planned=planned)
         counted = ", ".join(
             f"{sum(point.side == side for point in said)} {name.lower()}" for side, name in SIDES.items()
         )
@@ -85,6 +82,8 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
             money_charts.strips(pieces), theme=None, key="planned_strips", alt="Halves and strips before the lot."
         )
     shared.bullets(words.pair_words(pair) for pair in pairs)
+    if to_type := words.distances_to_type(pairs):
+        st.caption(shared.plain(to_type))
     with st.form("draw", border=False):
         typed = st.text_input(
             "Seed (blank: one that nobody chose)",
