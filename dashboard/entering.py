@@ -79,7 +79,10 @@ def _rename(sheet: Sheet, place: DraftPlace) -> None:
                 keep_draft(connection, place, rows=draft.rows, loaded=draft.loaded, units=draft.units)
             sheet.place = place
 
-    shared.write_records(work)
+    if shared.may_write():
+        shared.write_records(work)
+    else:
+        sheet.place = place
 
 
 def reload_sheet() -> None:
@@ -224,6 +227,8 @@ def keep(sheet: Sheet, rows: list[Typed]) -> None:
 
 
 def _write_draft(sheet: Sheet, rows: Sequence[Typed]) -> None:
+    if not shared.may_write():  # what is typed stays in this browser; the screen has said that nothing is kept
+        return
     shared.write_records(
         lambda connection: keep_draft(connection, sheet.place, rows=rows, loaded=sheet.loaded, units=sheet.units)
     )
@@ -299,7 +304,8 @@ def needs_plots(paper: Paper, crop_year: int) -> bool:
 
 def press(words: str, done: Callable[[], None], *, key: str, is_first: bool = False, is_off: bool = False) -> None:
     """A button whose work is done before the screen is drawn again."""
-    if st.button(shared.plain(words), key=key, type="primary" if is_first else "secondary", disabled=is_off):
+    kind = "primary" if is_first else "secondary"
+    if st.button(shared.plain(words), key=key, type=kind, disabled=is_off or not shared.may_write()):
         done()
         st.rerun()
 
