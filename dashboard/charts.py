@@ -264,7 +264,7 @@ def all_measures(comparisons: dict[str, Comparison]) -> alt.LayerChart:
         .encode(y=y, x=alt.datum(-reach), x2=alt.datum(reach))
         .add_params(chosen)
     )
-    words = ("← windrowed\nbetter", "standing →\nbetter")
+    words = ("windrowed\n← better", "standing\nbetter →")
     ground = _ground(rows, margin=1, low=-reach, high=reach, words=words)
     drawn = [*_clipped_intervals(frame, x, y, -reach, reach), _points(inside, x, y)]
     return _framed([*ground, *drawn, click], rows)
@@ -410,6 +410,6 @@ def _of_differences(comparison: Comparison, rows: Rows, *, may_run_off: Sequence
         axis=alt.Axis(title=f"difference, {comparison.unit}", tickCount=5, grid=False),
     )
     up = words_for(comparison, comparison.these_fields).phrase.up
-    words = (f"← windrowed\n{up}", f"standing →\n{up}")
+    words = (f"windrowed\n← {up}", f"standing\n{up} →")
     ground = _ground(rows, margin=margin, low=low, high=high, words=words)
     return _framed([*ground, *_clipped_intervals(frame, x, y, low, high), _points(frame, x, y)], rows)

@@ -43,7 +43,7 @@ def test_the_picture_names_every_measure_and_says_which_side_is_better(page: Pag
     open_answer(page)
     for words in ("Yield, bu/ac", "Green seed, points", "Loss, bu/ac", "Net return, $/ac"):
         expect(page.locator(PICTURE).get_by_text(words, exact=True)).to_be_visible()
-    expect(page.locator(PICTURE).get_by_text("← windrowed")).to_be_visible()
+    expect(page.locator(PICTURE).get_by_text("← better")).to_be_visible()
 
 
 @pytest.mark.parametrize("measure", ["Yield", "Green seed", "Days to harvest"])
