@@ -1,4 +1,4 @@
-"""Bringing a folder or workbook into the records: read, compared with what is there, saved as one act."""
+"""Bringing files into the records: read, compared with what is there, saved as one act."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -42,15 +42,31 @@ def bring_in(
     """
     step("reading")
     incoming = importing.read(path)
+    return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", step=step)
+
+
+def bring_in_read(
+    connection: duckdb.DuckDBPyConnection,
+    incoming: importing.Incoming,
+    *,
+    done_by: str,
+    why: str,
+    step: Callable[[str], None] = lambda _: None,
+    needs_all: bool = True,
+) -> BroughtIn:
+    """Save what is new or changed in files that are read already; as bring_in, without the step of reading.
+
+    needs_all : as in importing.plan
+    """
     step("comparing")
     existing = {name: read_table(connection, name) for name in TABLES}
-    plan = importing.plan(incoming, existing)
+    plan = importing.plan(incoming, existing, needs_all=needs_all)
     act_id = None
     if not plan.faults and not plan.is_empty:
         step("saving")
         if any(rows.height for rows in existing.values()):
             make_backup(connection, "before import")
-        act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=f"from {path.name}")
+        act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=why)
     step("done")
     asked = _loss_questions(connection, plan) if act_id is not None else ()
     return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, loss_questions=asked)

@@ -1,7 +1,7 @@
 """One table of text to typed rows, by the columns and rules of records.py; every fault and every doubt is named."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
@@ -167,10 +167,18 @@ def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str
             crop_years=crop_years,
             commas_are_decimal=commas_are_decimal,
         )
+        if unit := text.units.get(column.name):
+            typed[column.name] = replace(typed[column.name], values=_times(typed[column.name].values, unit.factor))
     assumed = sum(column.years_assumed for column in typed.values())
     if assumed:
         remarks.append(f"{text.label}: {assumed:,} date(s) without a year were read as in the crop year of the row.")
     return typed
+
+
+def _times(values: pl.Series, factor: float) -> pl.Series:
+    """Numbers in another unit, to the 15 digits that are shown, so that what is shown can be typed again."""
+    converted = [None if value is None else float(f"{value * factor:.15g}") for value in values]
+    return pl.Series(values.name, converted, dtype=pl.Float64)
 
 
 def _has_broken_keys(table: Table, frame: pl.DataFrame) -> bool:

@@ -3,7 +3,7 @@
 Nothing is written here.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -110,26 +110,42 @@ def read(path: Path) -> Incoming:
 
     Raises BadInput when there is nothing to read there, Refused when it may not be read.
     """
-    return _check(reading.read_path(path, TABLES))
+    found = reading.read_path(path, TABLES)
+    return check(found, found.tables)
 
 
 def read_files(files: Sequence[tuple[str, bytes]]) -> Incoming:
     """Read files given as (file name, content): CSV files, or a workbook. Raises BadInput."""
-    return _check(reading.read_files(files, TABLES))
+    found = reading.read_files(files, TABLES)
+    return check(found, found.tables)
 
 
-def _check(contents: reading.Contents) -> Incoming:
-    faults, doubts = contents.faults, Faults()
-    remarks = list(contents.remarks)
-    texts = {text.name: text for text in contents.tables}
-    checked = {
-        name: check_table(table, texts[name], faults, doubts, remarks)
-        for name, table in TABLES.items()
-        if name in texts
-    }
+def check(
+    found: reading.Contents, tables: Iterable[reading.TextTable], *, step: Callable[[str], None] = lambda _: None
+) -> Incoming:
+    """The tables typed and checked, each by itself, with the faults and remarks of the files that they are from.
+
+    tables : named like ours; they may be other ones than those found, once their columns are matched
+    step : told what is being checked, once a table
+    """
+    faults, doubts = Faults(), Faults()
+    faults.add_all(found.faults)
+    remarks = list(found.remarks)
+    texts: dict[str, reading.TextTable] = {}
+    for text in tables:
+        first = texts.setdefault(text.name, text)
+        if first is not text:
+            given, allowed = f"a second table of {text.name}", f"one at a time, as {first.label} is"
+            remedy = "Bring in one, then the other."
+            faults.add(Fault(file=text.label, given=given, allowed=allowed, remedy=remedy))
+    checked = {}
+    for name, table in TABLES.items():
+        if name in texts:
+            step(f"checking {name}")
+            checked[name] = check_table(table, texts[name], faults, doubts, remarks)
     return Incoming(
         checked=checked,
-        unreadable=contents.unreadable,
+        unreadable=found.unreadable,
         faults=faults.listed(),
         fault_count=faults.total,
         questions=doubts.listed(),
@@ -138,11 +154,13 @@ def _check(contents: reading.Contents) -> Incoming:
     )
 
 
-def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame]) -> Plan:
+def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True) -> Plan:
     """Compare with the records. A row of the files replaces the row of the same key, blanks included; a column that
     a file does not have is left as it is.
 
     existing : rows on record by table name; a table that is not there is empty
+    needs_all : fields, plots and loads have to come together where the records hold none of them yet; false where a
+        farm is begun one paper at a time
     """
     before = {
         name: existing[name].select(table.column_names).cast(pl.Schema(table.polars_schema()))
@@ -153,7 +171,8 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame]) -> Plan:
     faults = Faults()
     checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
     after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs", "field_distances")}
-    _name_absent_files(incoming, before, faults)
+    if needs_all:
+        _name_absent_files(incoming, before, faults)
     for one in checked.values():
         for reference in one.table.references:
             target = checked.get(reference.table)

@@ -1,4 +1,5 @@
-"""Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken.
+"""Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken,
+and how the columns of other people's files match.
 
 They are saved, and undone, like any record.
 """
@@ -62,4 +63,17 @@ BROKEN_DRAWS = Table(
     ),
 )
 
-KEPT_TABLES = {table.name: table for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS)}
+COLUMN_MATCHES = Table(
+    name="column_matches",
+    meaning="how the columns of somebody else's file match ours, by the name under which it is kept",
+    key=("name", "table_name", "column_name"),
+    columns=(
+        Column(name="name", kind="text", meaning="name under which it is kept", required=True),
+        Column(name="table_name", kind="text", meaning="table that the file fills", required=True),
+        Column(name="column_name", kind="text", meaning="column of that table", required=True),
+        Column(name="file_column", kind="text", meaning="column of the file", required=True),
+        Column(name="unit", kind="text", meaning="unit in the file; blank is that of the record"),
+    ),
+)
+
+KEPT_TABLES = {table.name: table for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES)}

@@ -8,8 +8,8 @@ import codecs
 import csv
 import io
 import unicodedata
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 
@@ -17,6 +17,7 @@ import polars as pl
 
 from analytics.errors import BadInput, Refused
 from analytics.faults import LISTED, Fault, Faults
+from analytics.units import Unit
 from analytics.workbook import Sheet, read_sheets
 
 LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
@@ -31,7 +32,8 @@ APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
 class TextTable:
     """One table as text; a blank cell is null. `rows` is the row number, as in a spreadsheet, of each row of `cells`.
 
-    Columns have plain names (see plain_name). `is_whole` is false when a row could not be taken apart.
+    Columns have plain names (see plain_name). `is_whole` is false when a row could not be taken apart. `units` are
+    those of the columns whose numbers are not in the unit of the record.
     """
 
     name: str
@@ -39,6 +41,7 @@ class TextTable:
     cells: pl.DataFrame
     rows: pl.Series
     is_whole: bool
+    units: Mapping[str, Unit] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,11 +84,10 @@ def read_path(path: Path, names: Collection[str]) -> Contents:
             raise BadInput(f"{path}: there is no such file. Give a folder of CSV files, one CSV, or one .xlsx.")
         entries = [entry for entry in sorted(path.iterdir()) if entry.is_file()] if path.is_dir() else [path]
         wanted = [entry for entry in entries if entry == path or _is_table(entry, names)]
-        room = LARGEST_BYTES
-        files = []
+        files, size = [], 0
         for file in wanted:
-            room -= file.stat().st_size
-            _check_room(room)
+            size += file.stat().st_size
+            check_size(size)
             files.append((file.name, file.read_bytes()))
     except OSError as problem:
         raise Refused(f"{path} cannot be read: {problem.strerror}. Check that you may open it.") from problem
@@ -97,7 +99,7 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
 
     Raises BadInput when a file is too large, a workbook cannot be opened, or no table is among them.
     """
-    _check_room(LARGEST_BYTES - sum(len(content) for _, content in files))
+    check_size(sum(len(content) for _, content in files))
     faults = Faults()
     remarks: list[str] = []
     labels: dict[str, str] = {}
@@ -123,9 +125,7 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
                 continue
             labels[name] = label
             try:
-                rough = _from_sheet(label, part) if isinstance(part, Sheet) else _from_csv(label, part, remarks)
-                faults.add_all(rough.faults)
-                tables.append(_tidy(name, label, rough, remarks))
+                tables.append(_take_apart(name, label, part, faults, remarks))
             except _Unusable as problem:
                 faults.add(problem.fault)
     if not labels:
@@ -134,6 +134,53 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
         remarks.append(f"Left out, not named like a table: {_few(others)}.")
     unreadable = frozenset(labels) - {table.name for table in tables}
     return Contents(tables=tuple(tables), unreadable=unreadable, faults=faults, remarks=tuple(remarks))
+
+
+def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
+    """Every table in files given as (file name, content), whatever it is called: text files and sheets that hold rows.
+
+    What is meant for people (README, names that begin with _ or a point) is passed over. Two tables may have one name.
+    Raises BadInput when a file is too large, a workbook cannot be opened, or there is no table.
+    """
+    check_size(sum(len(content) for _, content in files))
+    faults = Faults()
+    remarks: list[str] = []
+    parts: list[tuple[str, str, Sheet | bytes]] = []
+    for file_name, content in files:
+        path = Path(file_name)
+        if path.suffix.lower() in (".xlsx", ".xls"):
+            sheets, _ = read_sheets(
+                path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: not _is_for_people(name)
+            )
+            filled = [sheet for sheet in sheets if sheet.cells.height]
+            parts += [(f"{path.name}, sheet {sheet.name}", plain_name(sheet.name), sheet) for sheet in filled]
+        elif not _is_for_people(path.name):
+            parts.append((path.name, plain_name(path.stem), content))
+    if not parts:
+        raise BadInput(f"No table is in {_few([name for name, _ in files])}; allowed CSV files and .xlsx workbooks.")
+    tables = []
+    for label, name, part in parts:
+        try:
+            tables.append(_take_apart(name, label, part, faults, remarks))
+        except _Unusable as problem:
+            faults.add(problem.fault)
+    unreadable = frozenset(name for _, name, _ in parts) - {table.name for table in tables}
+    return Contents(tables=tuple(tables), unreadable=unreadable, faults=faults, remarks=tuple(remarks))
+
+
+def check_size(size: int) -> None:
+    """Raises BadInput when files of so many bytes together are more than may be read at a time."""
+    if size > LARGEST_BYTES:
+        raise BadInput(
+            f"The files are larger than {LARGEST_BYTES / 1e6:,.0f} MB together; allowed is that much at a time. "
+            "Bring them in year by year."
+        )
+
+
+def _take_apart(name: str, label: str, part: Sheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
+    rough = _from_sheet(label, part) if isinstance(part, Sheet) else _from_csv(label, part, remarks)
+    faults.add_all(rough.faults)
+    return _tidy(name, label, rough, remarks)
 
 
 class _Unusable(Exception):
@@ -360,11 +407,3 @@ def _is_for_people(name: str) -> bool:
 
 def _few(names: Sequence[str]) -> str:
     return ", ".join(names[:10]) + (f" and {len(names) - 10} more" if len(names) > 10 else "")
-
-
-def _check_room(room: int) -> None:
-    if room < 0:
-        raise BadInput(
-            f"The files are larger than {LARGEST_BYTES / 1e6:,.0f} MB together; allowed is that much at a time. "
-            "Bring them in year by year."
-        )

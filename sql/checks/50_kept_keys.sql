@@ -8,4 +8,7 @@ select 'draws: ' || pair || ', ' || crop_year || ' stands twice.'
 from draws group by crop_year, pair having count(*) > 1
 union all
 select 'broken_draws: ' || pair || ', ' || crop_year || ' stands twice.'
-from broken_draws group by crop_year, pair having count(*) > 1;
+from broken_draws group by crop_year, pair having count(*) > 1
+union all
+select 'column_matches: ' || name || ', ' || column_name || ' stands twice.'
+from column_matches group by name, table_name, column_name having count(*) > 1;
