@@ -24,7 +24,7 @@ DAILY = "daily"
 CONTENT = "count(*), sum(hash(*columns(*)))"  # alike for the same rows in any order; reading it reads every block
 
 # One program at a time has the records open, so a lock within the process is enough.
-_one_at_a_time = threading.Lock()
+_one_at_a_time = threading.RLock()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,11 +111,16 @@ def make_daily_backup(connection: duckdb.DuckDBPyConnection) -> None:
     A backup that fails does not keep anyone from the records: on a full disk they can still be read, and the health
     check tells how old the last backup is.
     """
-    if any(backup.made_at.date() == date.today() for backup in list_backups(path_of(connection))):
+    records = path_of(connection)
+    if _has_one_of_today(records) or not connection.execute("select 1 from acts limit 1").fetchall():
         return
-    if connection.execute("select 1 from acts limit 1").fetchall():
-        with suppress(duckdb.Error, Refused):
+    with _one_at_a_time, suppress(duckdb.Error, Refused):
+        if not _has_one_of_today(records):  # of many threads that open on a new day, one makes it
             make_backup(connection, DAILY)
+
+
+def _has_one_of_today(records: Path) -> bool:
+    return any(backup.made_at.date() == date.today() for backup in list_backups(records))
 
 
 def _copy(connection: duckdb.DuckDBPyConnection, copy: Path) -> dict[str, tuple[object, ...]]:

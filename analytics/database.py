@@ -5,10 +5,11 @@ file open for writing, so opening waits a little and then says who holds it.
 """
 
 import os
+import re
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -22,6 +23,7 @@ from analytics.errors import BadInput, Damaged, Refused
 SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
 WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
+HELD = "Could not set lock"  # the engine's words when another process has the file open
 
 # Nothing at run time may reach for the internet; DuckDB would try to download an extension for a foreign file.
 CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
@@ -29,8 +31,14 @@ CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
     "autoload_known_extensions": False,
 }
 
+OUR_FOLDER = platformdirs.user_data_path("standrow")
+
 # Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
 _writers_turn = threading.RLock()
+_in_transaction: list[duckdb.DuckDBPyConnection] = []  # of the thread whose turn it is
+
+# What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
+_were_open: set[Path] = set()
 
 
 def records_path(given: Path | None = None) -> Path:
@@ -39,7 +47,15 @@ def records_path(given: Path | None = None) -> Path:
         return given
     if named := os.environ.get("STANDROW_RECORDS"):
         return Path(named)
-    return platformdirs.user_data_path("standrow") / "records.duckdb"
+    return OUR_FOLDER / "records.duckdb"
+
+
+def is_new(path: Path) -> bool:
+    """Whether records may be begun at `path`: nothing is there, nothing was, and its folder is there (ours is made)."""
+    with suppress(OSError):  # what cannot be reached is not known to be new
+        was_there = path in _were_open or list_backups(path) or path.exists()
+        return not was_there and (path.parent.is_dir() or path.parent == OUR_FOLDER)
+    return False
 
 
 @contextmanager
@@ -47,24 +63,50 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
     """A connection to the records at `path`, schema and views up to date; closed at the end of the block.
 
     The first opening of a day makes a backup.
-    create : make the file when there is none
+    create : make the file when there is none, though never in the place of one that is gone
     Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
     """
-    if not path.exists():
-        if list_backups(path):
-            raise Damaged(f"{path}: the file of the records is gone. Its backups are there: standrow restore")
-        if not create:
-            raise Refused(f"{path}: there are no records here. Bring some in with: standrow import FOLDER")
-        _create(path)
+    try:
+        is_there = path.exists()
+        if not is_there and create and is_new(path):
+            _create(path)
+        elif not is_there:
+            raise _missing(path)
+    except OSError as problem:
+        raise Refused(
+            f"{path}: the records cannot be reached ({problem.strerror}). What was saved is as it was. See that the "
+            "drive is connected and the folder is yours, and try again."
+        ) from problem
     connection = _connect(path)
     try:
         _bring_up_to_date(connection, path)
+        _were_open.add(path)
         make_daily_backup(connection)
         yield connection
     except duckdb.Error as problem:
         raise _plain(problem, path) from problem
     finally:
         connection.close()
+
+
+def _missing(path: Path) -> Refused:
+    """Why there is no file at `path`, and what is safe: it was lost, its drive is away, or it was never made."""
+    if backups := list_backups(path):
+        return Damaged(
+            f"{path}: the file of the records is gone. Its backups lie beside it, the newest of "
+            f"{backups[0].made_at:%Y-%m-%d %H:%M}. If it was moved, put it back; if not, restore one: standrow restore"
+        )
+    if path in _were_open:
+        return Refused(
+            f"{path}: the records were here and are gone. Is the drive connected? What was saved is on it, as it was; "
+            "nothing was made in its place. Connect it, or put the file back, and try again."
+        )
+    if not path.parent.is_dir() and path.parent != OUR_FOLDER:
+        return Refused(
+            f"{path.parent}: there is no such folder now. If it is on a drive, connect it and try again: what was "
+            "saved is on it, and nothing was made in its place. To begin new records there, make the folder first."
+        )
+    return Refused(f"{path}: there are no records here. Bring some in with: standrow import FOLDER")
 
 
 def _create(path: Path) -> None:
@@ -79,10 +121,20 @@ def _create(path: Path) -> None:
             finally:
                 connection.close()
             new.chmod(0o600)
-            if not path.exists():
-                new.rename(path)
+            _name(new, path)
     except OSError as problem:
         raise Refused(f"{path.parent}: no records can be made in this folder ({problem.strerror}).") from problem
+
+
+def _name(new: Path, path: Path) -> None:
+    """Give a new file its name, unless another program was quicker: a rename would throw the other's records away."""
+    try:
+        os.link(new, path)
+    except FileExistsError:
+        pass
+    except OSError:  # a disk that knows no second name for a file
+        if not path.exists():
+            new.rename(path)
 
 
 def _connect(path: Path) -> duckdb.DuckDBPyConnection:
@@ -91,7 +143,7 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
         try:
             return duckdb.connect(path, config=CONNECTION_SETTINGS)
         except duckdb.Error as problem:
-            if "lock" not in str(problem).lower() or time.monotonic() > give_up_at:
+            if HELD not in str(problem) or time.monotonic() > give_up_at:
                 raise _plain(problem, path) from problem
         time.sleep(RETRY_SECONDS)
 
@@ -99,12 +151,12 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
 def _plain(problem: duckdb.Error, path: Path) -> Refused:
     """What happened to the file, in plain words; the engine's own words stay in the cause."""
     words = str(problem)
-    if "Could not set lock" in words:
-        holder = words.rpartition("PID ")[2].partition(")")[0]
+    if HELD in words:
         return Refused(
-            f"{path}: another program has the records open (process {holder}). Close it there, or wait, and try again."
+            f"{path}: another program has the records open: {_holder(words)}. Nothing was done, and they are safe. "
+            "Close it there, or wait until it is done, and try again."
         )
-    if "not a valid DuckDB database" in words:
+    if "not a valid DuckDB database" in words or ".duckdb_extension" in words:
         return Damaged(
             f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right "
             f"file, or restore a backup{_newest_backup(path)}: standrow restore"
@@ -115,9 +167,30 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
         return Damaged(
             f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
         )
-    if any(sign in words for sign in ("Cannot open file", "Permission denied", "read-only mode", "Is a directory")):
-        return Refused(f"{path}: the file cannot be opened for reading and writing. Check that it is there and yours.")
+    if any(sign in words for sign in ("No such file", "Input/output error", "Stale file", "not connected")):
+        return Refused(
+            f"{path}: the records cannot be reached any more. What was saved before is as it was; what was being saved "
+            "just now is not in it. Connect the drive, or put the folder back, and try again."
+        )
+    if any(sign in words for sign in ("Permission denied", "Read-only", "read-only mode", "Is a directory")):
+        return Refused(
+            f"{path}: the file cannot be opened for reading and writing. What is in it is as it was. See that the file "
+            "and its folder are yours to write in, or name another file."
+        )
     return Refused(f"{path}: the records could not be read or written ({words.splitlines()[0]}).")
+
+
+def _holder(words: str) -> str:
+    """Which program has the file open, from the engine's "held in /usr/bin/python3.11 (PID 17)": name and number."""
+    found = re.search(r"held in (.+) \(PID (\d+)\)", words)
+    if found is None:
+        return "its name is not known"
+    name, number = Path(found[1]).name, found[2]
+    with suppress(OSError):  # where the system tells it, the command says more than the name of the language
+        typed = Path(f"/proc/{number}/cmdline").read_text(encoding="utf-8", errors="replace").split("\0")
+        commands = [place for place, word in enumerate(typed) if Path(word).name == "standrow"]
+        name = " ".join(["standrow", *typed[commands[0] + 1 :][:1]]) if commands else name
+    return f"{name} (process {number})"
 
 
 def _newest_backup(path: Path) -> str:
@@ -129,16 +202,24 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     """All of the block or nothing of it.
 
     After an error inside a transaction DuckDB's commit saves nothing and says nothing, so any exception rolls back
-    and goes on to the caller.
+    and goes on to the caller. Inside another transaction of the same connection the block becomes part of that one.
+    read and read_table see what was committed before the outermost block, not what it has written.
     """
     with _writers_turn:
+        if any(one is connection for one in _in_transaction):
+            yield
+            return
         connection.execute("begin")
+        _in_transaction.append(connection)
         try:
             yield
         except BaseException:
             connection.execute("rollback")
             raise
-        connection.execute("commit")
+        else:
+            connection.execute("commit")
+        finally:
+            _in_transaction.pop()
 
 
 def schema_files() -> list[Path]:
@@ -156,8 +237,24 @@ def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None
         )
     if version == len(files) and _views_are_current(connection):
         return
-    if 0 < version < len(files):
-        make_backup(connection, "before migration")
+    with _writers_turn:  # of two threads the second finds it done
+        version = _version(connection, path)
+        if not 0 < version < len(files):
+            _build(connection, files, version)
+            return
+        backup = make_backup(connection, "before migration")
+        try:
+            _build(connection, files, version)
+        except duckdb.Error as problem:
+            plain = _plain(problem, path)
+            raise type(plain)(
+                f"{plain} The records are of version {version} and could not be brought up to date to {len(files)}; "
+                f"they are as they were, and a backup was made before: {backup.path.name}"
+            ) from problem
+
+
+def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: int) -> None:
+    """Run the migrations that are still to come, and build the views anew; all of it or nothing."""
     with transaction(connection):
         for number, file in enumerate(files[version:], version + 1):
             connection.execute(file.read_text(encoding="utf-8"))

@@ -56,8 +56,9 @@ def test_a_backup_can_be_opened_as_records_and_written_on(path):
         assert read_table(connection, "fields").height == 2
 
 
-def test_records_and_backups_are_the_owners_alone(path):
+def test_records_and_backups_are_the_owners_alone(path, monkeypatch):
     records = path.parent / "new folder" / path.name
+    monkeypatch.setattr(database, "OUR_FOLDER", records.parent)
     with open_records(records, create=True) as connection:
         backup = make_backup(connection, "asked for")
     files = {file: stat.S_IMODE(file.stat().st_mode) for file in (records, backup.path)}
