@@ -1,12 +1,21 @@
-"""Empty files to fill in: one CSV per table, one workbook with a sheet per table, and what every column means."""
+"""Files to fill in: one CSV per table, one workbook with a sheet per table, and what every column means.
 
+Empty, or with the farm's fields and the plots of a crop year in them.
+"""
+
+import io
+import zipfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import polars as pl
 import xlsxwriter
 
-from analytics.checking import usual
+from analytics.checking import as_text, usual
 from analytics.errors import BadInput, Refused
-from analytics.records import REQUIRED_FILES, TABLES, Column, Table
+from analytics.new_season import copied_plots
+from analytics.reading import guarded
+from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, REQUIRED_FILES, SAMPLES, TABLES, Column, Table
 
 WORKBOOK = "records.xlsx"
 EXPLANATION = "README"  # passed over by the import, as file and as sheet
@@ -14,16 +23,17 @@ MEANING_HEADER = ("table", "column", "needed", "meaning", "allowed", "usual")
 ROWS_WITH_A_LIST = 5000  # rows in which a cell offers its choices
 CELL_FORMATS = {"text": "@", "note": "@", "choice": "@", "date": "yyyy-mm-dd"}  # "@" keeps the zeros of ticket 00417
 
+Rows = Mapping[str, Sequence[Mapping[str, str]]]
+
 
 def write_templates(folder: Path) -> tuple[Path, ...]:
-    """Write the templates into the folder, which is made if need be; the files written.
+    """Write the empty templates into the folder, which is made if need be; the files written.
 
     Raises BadInput when one of the files is there already (nothing is written then), Refused when the computer does
     not let us write.
     """
-    texts = {f"{table.name}.csv": ",".join(table.column_names) + "\n" for table in TABLES.values()}
-    texts[f"{EXPLANATION}.txt"] = explanation()
-    paths = [folder / name for name in (*texts, WORKBOOK)]
+    files = template_files()
+    paths = [folder / name for name in files]
     there = [path.name for path in paths if path.exists()]
     if there:
         raise BadInput(
@@ -31,12 +41,69 @@ def write_templates(folder: Path) -> tuple[Path, ...]:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, text in texts.items():
-            (folder / name).write_text(text, encoding="utf-8", newline="\n")
-        _write_workbook(folder / WORKBOOK)
-    except (OSError, xlsxwriter.exceptions.XlsxWriterException) as problem:
+        for path, content in zip(paths, files.values(), strict=True):
+            path.write_bytes(content)
+    except OSError as problem:
         raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
     return tuple(paths)
+
+
+def template_files(rows: Rows | None = None) -> dict[str, bytes]:
+    """The templates by file name: a CSV per table, what every column means, and the workbook.
+
+    rows : what stands in them already, by table; none in empty ones
+    """
+    filled = {
+        table.name: pl.DataFrame(list((rows or {}).get(table.name, ())), schema=dict.fromkeys(names, pl.String))
+        .with_columns(guarded(pl.col(column.name)).alias(column.name) for column in table.columns if _is_words(column))
+        .with_columns(pl.all().replace("", None))
+        for table in TABLES.values()
+        for names in (table.column_names,)
+    }
+    files = {f"{name}.csv": frame.write_csv().encode() for name, frame in filled.items()}
+    files[f"{EXPLANATION}.txt"] = explanation().encode()
+    files[WORKBOOK] = _workbook(filled)
+    return files
+
+
+def packed(files: Mapping[str, bytes]) -> bytes:
+    """The files in one ZIP, without the workbook, which is taken by itself."""
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED) as pack:
+        for name, content in files.items():
+            if name != WORKBOOK:
+                pack.writestr(name, content)
+    return whole.getvalue()
+
+
+def season_rows(records: Mapping[str, pl.DataFrame], *, crop_year: int) -> dict[str, list[dict[str, str]]]:
+    """What the templates of a crop year begin with, as text: the fields, the plots (those of the last year before where
+    this one has none yet), and a row for each plot in loads, samples and loss checks.
+
+    records : all tables as they are now
+    """
+    plots: Sequence[Mapping[str, str]] = _texts(records["plots"].filter(pl.col("crop_year") == crop_year))
+    if not plots:
+        _, plots = copied_plots(records, crop_year=crop_year)
+    year = str(crop_year)
+    of_plots = [{"crop_year": year, "field": plot["field"], "plot": plot["plot"]} for plot in plots]
+    return {
+        "fields": _texts(records["fields"]),
+        "plots": [{"crop_year": year, **plot} for plot in plots],
+        **{table.name: [dict(row) for row in of_plots] for table in (LOADS, SAMPLES, LOSS_CHECKS)},
+    }
+
+
+def _texts(rows: pl.DataFrame) -> list[dict[str, str]]:
+    order = [name for name in PLOT_KEY if name in rows.columns]
+    return [
+        {name: "" if value is None else as_text(value) for name, value in row.items()}
+        for row in rows.sort(order).iter_rows(named=True)
+    ]
+
+
+def _is_words(column: Column) -> bool:
+    return column.kind in ("text", "note", "choice")
 
 
 def explanation() -> str:
@@ -57,8 +124,9 @@ def explanation() -> str:
     return "\n".join(lines) + "\n"
 
 
-def _write_workbook(path: Path) -> None:
-    with xlsxwriter.Workbook(str(path)) as book:
+def _workbook(filled: Mapping[str, pl.DataFrame]) -> bytes:
+    whole = io.BytesIO()
+    with xlsxwriter.Workbook(whole, {"in_memory": True}) as book:
         bold = book.add_format({"bold": True})
         kinds = {kind: book.add_format({"num_format": text}) for kind, text in CELL_FORMATS.items()}
         for table in TABLES.values():
@@ -68,6 +136,11 @@ def _write_workbook(path: Path) -> None:
             for place, column in enumerate(table.columns):
                 sheet.set_column(place, place, max(12, len(column.name) + 2), kinds.get(column.kind))
                 _offer_choices(sheet, place, column)
+                for below, text in enumerate(filled[table.name][column.name], 1):
+                    if text is not None and "number" in column.kind:
+                        sheet.write_number(below, place, float(text))
+                    elif text is not None:
+                        sheet.write_string(below, place, text, kinds.get(column.kind))
         sheet = book.add_worksheet(EXPLANATION)
         sheet.write_row(0, 0, MEANING_HEADER, bold)
         rows = [row for table in TABLES.values() for row in _meanings(table)]
@@ -78,6 +151,7 @@ def _write_workbook(path: Path) -> None:
                 place, place, min(70, max(len(text) for text in [name, *(row[place] for row in rows)]) + 2)
             )
         sheet.freeze_panes(1, 0)
+    return whole.getvalue()
 
 
 def _offer_choices(sheet: xlsxwriter.worksheet.Worksheet, place: int, column: Column) -> None:
