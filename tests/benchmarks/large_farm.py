@@ -1,4 +1,4 @@
-"""A farm of many seasons and fields for measuring: invented, the same for the same seed, never used to judge a number."""
+"""A farm of many seasons and fields, invented for measuring and alike for the same seed; no number is judged by it."""
 
 import datetime
 
@@ -25,7 +25,8 @@ def large_farm(*, seasons: int, fields: int, loads: int, seed: int = 60) -> dict
     halves = halves.with_columns(
         acres=pl.lit(80.0),
         seed_colour_change_pct=pl.lit(60.0),
-        harvested_on=pl.date(pl.col("crop_year"), 9, 10) + pl.duration(days=pl.col("field").str.slice(6).cast(pl.Int64)),
+        harvested_on=pl.date(pl.col("crop_year"), 9, 10)
+        + pl.duration(days=pl.col("field").str.slice(6).cast(pl.Int64)),
         windrowed_on=pl.when(pl.col("method") == "windrowed").then(pl.date(pl.col("crop_year"), 8, 25)),
     )
     plots = halves.height
@@ -41,8 +42,11 @@ def large_farm(*, seasons: int, fields: int, loads: int, seed: int = 60) -> dict
         ),
         "plots": halves,
         "pairs": pl.DataFrame(
-            [(year, f"P{number:02d}", name, "standing", name, "windrowed") for year in years
-             for number, name in enumerate(names)],
+            [
+                (year, f"P{number:02d}", name, "standing", name, "windrowed")
+                for year in years
+                for number, name in enumerate(names)
+            ],
             schema=["crop_year", "pair", "standing_field", "standing_plot", "windrowed_field", "windrowed_plot"],
             orient="row",
         ).with_columns(layout=pl.lit("split field"), allocation=pl.lit("drawn by lot")),
