@@ -24,6 +24,7 @@ SHORTEST, LONGEST = 12, 200  # characters; our own choice: four short words are 
 # 32 MiB and about a quarter of a second for a try. From memory: the OWASP cheat sheet on storing passwords names
 # n = 2^15, r = 8, p = 3 as one of its least settings for scrypt.
 N, R, P = 2**15, 8, 3
+POWERS = tuple(2**power for power in range(1, 21))  # what n may be
 HASH_BYTES, SALT_BYTES = 32, 16
 FREE_TRIES = 5
 FIRST_WAIT_SECONDS, LONGEST_WAIT_SECONDS = 10, 900  # doubled with each wrong try in between
@@ -39,13 +40,13 @@ class Right(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """A passphrase as kept: never itself, only what scrypt makes of it. Salt and hash are hexadecimal."""
+    """A passphrase as kept: never itself, only what scrypt makes of it with this salt and these costs."""
 
-    salt: str
+    salt: bytes
     n: int
     r: int
     p: int
-    hash: str
+    hash: bytes
 
 
 def scrypt(typed: str, *, salt: bytes, n: int, r: int, p: int, length: int = HASH_BYTES) -> bytes:
@@ -55,7 +56,7 @@ def scrypt(typed: str, *, salt: bytes, n: int, r: int, p: int, length: int = HAS
     Source of the function: RFC 7914.
     """
     plain = unicodedata.normalize("NFKC", typed).strip().encode("utf-8")
-    return hashlib.scrypt(plain, salt=salt, n=n, r=r, p=p, maxmem=256 * n * r, dklen=length)
+    return hashlib.scrypt(plain, salt=salt, n=n, r=r, p=p, maxmem=128 * r * (n + p + 2), dklen=length)
 
 
 def passphrases_path(records: Path) -> Path:
@@ -79,7 +80,9 @@ def set_passphrases(records: Path, *, looking: str, writing: str | None) -> None
         if _is(writing, kept[Right.LOOKING]):
             raise BadInput("passphrase for writing: the one for looking given; allowed another one. Choose two.")
         kept[Right.WRITING] = _keep(writing)
-    _write(passphrases_path(records), json.dumps({right: asdict(one) for right, one in kept.items()}))
+    _write(
+        passphrases_path(records), json.dumps({right: asdict(one) for right, one in kept.items()}, default=bytes.hex)
+    )
 
 
 def remove_passphrases(records: Path) -> bool:
@@ -98,7 +101,8 @@ def read_passphrases(records: Path) -> dict[Right, Kept]:
     """The passphrases as kept, by what they open; empty when none were set. Raises Refused for an unreadable file."""
     path = passphrases_path(records)
     try:
-        return {Right(right): Kept(**one) for right, one in json.loads(path.read_text(encoding="utf-8")).items()}
+        kept = json.loads(path.read_text(encoding="utf-8"))
+        return {Right(right): _as_kept(**one) for right, one in kept.items()}
     except FileNotFoundError:
         return {}
     except (OSError, ValueError, TypeError, AttributeError) as problem:
@@ -118,12 +122,18 @@ def right_of(records: Path, kept: Kept | None) -> Right | None:
 
 def _keep(typed: str) -> Kept:
     salt = secrets.token_bytes(SALT_BYTES)
-    return Kept(salt=salt.hex(), n=N, r=R, p=P, hash=scrypt(typed, salt=salt, n=N, r=R, p=P).hex())
+    return Kept(salt=salt, n=N, r=R, p=P, hash=scrypt(typed, salt=salt, n=N, r=R, p=P))
+
+
+def _as_kept(*, salt: str, n: int, r: int, p: int, hash: str) -> Kept:  # noqa: A002  # as the file names it
+    kept = Kept(salt=bytes.fromhex(salt), n=int(n), r=int(r), p=int(p), hash=bytes.fromhex(hash))
+    if not (kept.n in POWERS and 0 < kept.r <= 32 and 0 < kept.p <= 16 and len(kept.hash) == HASH_BYTES):
+        raise ValueError("costs that no passphrase was kept with")
+    return kept
 
 
 def _is(typed: str, kept: Kept) -> bool:
-    made = scrypt(typed, salt=bytes.fromhex(kept.salt), n=kept.n, r=kept.r, p=kept.p)
-    return hmac.compare_digest(made, bytes.fromhex(kept.hash))
+    return hmac.compare_digest(scrypt(typed, salt=kept.salt, n=kept.n, r=kept.r, p=kept.p), kept.hash)
 
 
 def _write(path: Path, text: str) -> None:
