@@ -1,9 +1,10 @@
-"""Everything on record as a folder of CSV files and one workbook, which import again to the same records.
+"""Everything on record as CSV files, loose or in one ZIP, and as one workbook; they import again to the same records.
 
-The same records give the same files, byte for byte. Tables that no paper brings are written with an underscore before
-their name, which the import passes over. The history is not exported: backups hold it.
+The same records give the same files, byte for byte. Backups alone hold the history and drafts that are not saved yet.
 """
 
+import io
+import zipfile
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
@@ -19,19 +20,20 @@ from analytics.reading import guarded
 from analytics.records import TABLES, Table
 
 WORKBOOK = "records.xlsx"
+PACKED = "records.zip"
 NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different
+EXPORTED = {name if name in TABLES else f"_{name}": table for name, table in SAVED_TABLES.items()}
 MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 
 
 def export(connection: duckdb.DuckDBPyConnection, folder: Path) -> tuple[Path, ...]:
     """Write every table into the folder, which is made if need be; the files written.
 
-    A table too long for a sheet is in its CSV file alone.
     Raises BadInput when one of the files is there already (nothing is written then), Refused when the computer does
     not let us write.
     """
-    tables = {_name(table): _as_text(read_table(connection, table.name), table) for table in SAVED_TABLES.values()}
-    paths = [*(folder / f"{name}.csv" for name in tables), folder / WORKBOOK]
+    files = {**csv_files(connection), WORKBOOK: workbook(connection)}
+    paths = [folder / name for name in files]
     there = [path.name for path in paths if path.exists()]
     if there:
         raise BadInput(
@@ -39,16 +41,59 @@ def export(connection: duckdb.DuckDBPyConnection, folder: Path) -> tuple[Path, .
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, rows in tables.items():
-            rows.write_csv(folder / f"{name}.csv")
-        _write_workbook(folder / WORKBOOK, {name: rows for name, rows in tables.items() if rows.height <= MOST_ROWS})
-    except (OSError, xlsxwriter.exceptions.XlsxWriterException) as problem:
+        for path, content in zip(paths, files.values(), strict=True):
+            path.write_bytes(content)
+    except OSError as problem:
         raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
     return tuple(paths)
 
 
-def _name(table: Table) -> str:
-    return table.name if table.name in TABLES else f"_{table.name}"
+def csv_files(connection: duckdb.DuckDBPyConnection) -> dict[str, bytes]:
+    """Every table as a CSV file: content by file name."""
+    return {f"{name}.csv": rows.write_csv().encode() for name, rows in _tables(connection).items()}
+
+
+def packed(connection: duckdb.DuckDBPyConnection) -> bytes:
+    """The CSV files in one ZIP."""
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w") as pack:
+        for name, content in csv_files(connection).items():
+            part = zipfile.ZipInfo(name, NO_DATE.timetuple()[:6])
+            part.compress_type = zipfile.ZIP_DEFLATED
+            pack.writestr(part, content)
+    return whole.getvalue()
+
+
+def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
+    """Every table as a sheet of one .xlsx workbook; a table too long for a sheet is in its CSV file alone.
+
+    A number that 15 digits cannot tell, as a spreadsheet keeps them, stands there as text.
+    """
+    whole = io.BytesIO()
+    with xlsxwriter.Workbook(whole) as book:
+        book.set_properties({"created": NO_DATE})
+        bold = book.add_format({"bold": True})
+        as_text = book.add_format({"num_format": "@"})
+        for name, rows in _tables(connection).items():
+            if rows.height > MOST_ROWS:
+                continue
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, rows.columns, bold)
+            sheet.freeze_panes(1, 0)
+            numbers = {column.name for column in EXPORTED[name].columns if "number" in column.kind}
+            for place, column in enumerate(rows.columns):
+                for row, text in enumerate(rows[column], 1):
+                    if text is None:
+                        continue
+                    if column in numbers and f"{float(text):.15g}" == f"{float(text)!r}".removesuffix(".0"):
+                        sheet.write_number(row, place, float(text))
+                    else:
+                        sheet.write_string(row, place, text, as_text)
+    return whole.getvalue()
+
+
+def _tables(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
+    return {name: _as_text(read_table(connection, table.name), table) for name, table in EXPORTED.items()}
 
 
 def _as_text(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
@@ -75,26 +120,3 @@ def _number_text(value: float) -> str:
     if "e" in text:
         return format(Decimal(text), "f")
     return text.removesuffix(".0")
-
-
-def _write_workbook(path: Path, tables: dict[str, pl.DataFrame]) -> None:
-    """A sheet a table. A number that 15 digits cannot tell, as a spreadsheet keeps them, stands there as text."""
-    with xlsxwriter.Workbook(str(path)) as book:
-        book.set_properties({"created": NO_DATE})
-        bold = book.add_format({"bold": True})
-        as_text = book.add_format({"num_format": "@"})
-        for name, rows in tables.items():
-            sheet = book.add_worksheet(name)
-            sheet.write_row(0, 0, rows.columns, bold)
-            sheet.freeze_panes(1, 0)
-            numbers = {
-                column.name for column in SAVED_TABLES[name.removeprefix("_")].columns if "number" in column.kind
-            }
-            for place, column in enumerate(rows.columns):
-                for row, text in enumerate(rows[column], 1):
-                    if text is None:
-                        continue
-                    if column in numbers and f"{float(text):.15g}" == f"{float(text)!r}".removesuffix(".0"):
-                        sheet.write_number(row, place, float(text))
-                    else:
-                        sheet.write_string(row, place, text, as_text)

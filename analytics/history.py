@@ -65,7 +65,9 @@ def save(
 
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:
     names, key = list(one.table.column_names), list(one.table.key)
-    saved, removed = one.saved.select(names), one.removed.select(key)
+    # An accent that was typed in two ways is one name, as in files that are read.
+    saved = one.saved.select(names).with_columns(pl.col(pl.String).str.normalize("NFC"))
+    removed = one.removed.select(key)
     touched = pl.concat([saved.select(key), removed])
     before = row_texts(
         read_table(connection, one.table.name).join(touched, on=key, how="semi", nulls_equal=True), one.table

@@ -10,16 +10,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import duckdb
 import polars as pl
 
-from analytics.backups import NAME_FORM, Backup, contents, make_backup
-from analytics.database import open_records, read_table
+from analytics.acts import change_words
+from analytics.backups import NAME_FORM, Backup, contents, make_backup, path_of
+from analytics.database import CONNECTION_SETTINGS, open_records, read_table
 from analytics.errors import Damaged, Refused
-from analytics.history import SAVED_TABLES, TableSave, save
+from analytics.faults import LISTED
+from analytics.history import SAVED_TABLES, TableSave, row_texts, save
+from analytics.numbers_as_text import count
 from analytics.records import Table
 
 
@@ -36,11 +40,12 @@ class TableDifference:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restore:
     """What restoring a backup would do. `damage` says what is wrong with the present file, null when it is sound;
-    then `differences` holds the tables that would change.
+    then `differences` holds the tables that would change, and `lines` the first records that would, in words.
     """
 
     backup: Backup
     differences: tuple[TableDifference, ...]
+    lines: tuple[str, ...]
     damage: str | None
 
 
@@ -63,29 +68,39 @@ def plan_restore(records: Path, backup: Backup) -> Restore:
         try:
             with open_records(records) as connection:
                 contents(connection)  # damage shows only where it is read
-                saves = _saves(connection, wanted)
+                return _plan(connection, backup, wanted)
         except Damaged as problem:
-            return Restore(backup=backup, differences=(), damage=str(problem))
-    return Restore(backup=backup, differences=tuple(_difference(*one) for one in saves), damage=None)
+            return Restore(backup=backup, differences=(), lines=(), damage=str(problem))
 
 
 def restore(records: Path, planned: Restore, *, done_by: str) -> Restored:
-    """Bring the records to the state of the backup.
+    """Bring the records to the state of the backup, or put the backup in the place of a damaged file.
 
+    A damaged file must not be open elsewhere in this process.
     Raises Refused as plan_restore does, and when the records changed since the plan was shown. All is done or nothing.
     """
+    if planned.damage is None:
+        with open_records(records) as connection:
+            return Restored(act_id=bring_back(connection, planned, done_by=done_by), kept_aside=None)
     if plan_restore(records, planned.backup) != planned:
-        raise Refused(
-            f"{records}: the records changed since the comparison was shown. Nothing was restored. Look again."
-        )
-    if planned.damage is not None:
-        return Restored(act_id=None, kept_aside=_replace(records, planned.backup))
-    with _opened_copy(planned.backup) as wanted, open_records(records) as connection:
+        raise _overtaken(records)
+    return Restored(act_id=None, kept_aside=_replace(records, planned.backup))
+
+
+def bring_back(connection: duckdb.DuckDBPyConnection, planned: Restore, *, done_by: str) -> int | None:
+    """Bring sound records to the state of the backup as one act, after a backup of what is there now; its number.
+
+    None when nothing differed. Raises Refused when the records changed since the plan was shown, when they are damaged,
+    or when the backup cannot be opened.
+    """
+    with _opened_copy(planned.backup) as wanted:
+        if _plan(connection, planned.backup, wanted) != planned:
+            raise _overtaken(path_of(connection))
         saves = [one for one, _ in _saves(connection, wanted)]
         if not saves:
-            return Restored(act_id=None, kept_aside=None)
+            return None
         make_backup(connection, "before restore")
-        act_id = save(
+        return save(
             connection,
             saves,
             done_by=done_by,
@@ -93,7 +108,32 @@ def restore(records: Path, planned: Restore, *, done_by: str) -> Restored:
             why=f"backup {planned.backup.name}",
             must_pass_checks=True,
         )
-    return Restored(act_id=act_id, kept_aside=None)
+
+
+def is_sound(backup: Backup) -> bool:
+    """Whether every row of the backup can be read. The backup is not touched."""
+    try:
+        with duckdb.connect(backup.path, read_only=True, config=CONNECTION_SETTINGS) as connection:
+            contents(connection)
+    except duckdb.Error:
+        return False
+    return True
+
+
+def _overtaken(records: Path) -> Refused:
+    return Refused(f"{records}: the records changed since the comparison was shown. Nothing was restored. Look again.")
+
+
+def _plan(connection: duckdb.DuckDBPyConnection, backup: Backup, wanted: duckdb.DuckDBPyConnection) -> Restore:
+    saves = _saves(connection, wanted)
+    lines = islice((line for one, now in saves for line in _lines(one, now)), LISTED)
+    more = sum(one.saved.height + one.removed.height for one, _ in saves) - LISTED
+    return Restore(
+        backup=backup,
+        differences=tuple(_difference(*one) for one in saves),
+        lines=(*lines, *([f"... and {count(more, 'record')} more."] if more > 0 else [])),
+        damage=None,
+    )
 
 
 @contextmanager
@@ -150,6 +190,18 @@ def _difference(one: TableSave, now: pl.DataFrame) -> TableDifference:
 
 def _without(rows: pl.DataFrame, others: pl.DataFrame, table: Table) -> pl.DataFrame:
     return rows.join(others, on=table.key, how="anti", nulls_equal=True)
+
+
+def _lines(one: TableSave, now: pl.DataFrame) -> Iterator[str]:
+    """Each record that would change, in words."""
+    touched = pl.concat([one.saved.select(one.table.key), one.removed.select(one.table.key)])
+    before = row_texts(now.join(touched, on=one.table.key, how="semi", nulls_equal=True), one.table)
+    after = row_texts(one.saved, one.table)
+    both = before.rename({"row": "before"}).join(
+        after.rename({"row": "after"}), on="row_key", how="full", coalesce=True
+    )
+    for row in both.sort("row_key").iter_rows():
+        yield change_words(one.table.name, *row)
 
 
 def _replace(records: Path, backup: Backup) -> Path | None:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
+from analytics.acts import changed_cells, table_words
 from analytics.checking import key_text
 from analytics.database import read, read_table
 from analytics.errors import BadInput, Refused
 from analytics.faults import LISTED
 from analytics.history import SAVED_TABLES, TableSave, changes_of, row_texts, save
+from analytics.numbers_as_text import count
 from analytics.records import Table
 
 
@@ -29,14 +31,10 @@ class UndoneRow:
     changed_by: str | None
 
     def __str__(self) -> str:
-        name = f"{self.table}, {self.key}"
+        name = f"{table_words(self.table)}, {self.key}"
         if self.now is None or self.then is None:
             return f"{name}: {'comes back' if self.now is None else 'goes'}"
-        now, then = json.loads(self.now), json.loads(self.then)
-        cells = [
-            f"{column} {_shown(now[column])} -> {_shown(then[column])}" for column in now if now[column] != then[column]
-        ]
-        return f"{name}: {', '.join(cells)}"
+        return f"{name}: {changed_cells(self.now, self.then)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,9 +94,12 @@ def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
     return Undo(act_id=act_id, rows=tuple(rows), saves=tuple(saves))
 
 
-def undo(connection: duckdb.DuckDBPyConnection, planned: Undo, *, done_by: str, force: bool = False) -> int:
+def undo(
+    connection: duckdb.DuckDBPyConnection, planned: Undo, *, done_by: str, why: str = "", force: bool = False
+) -> int:
     """Write what was planned, as an act of its own that can be undone too; its number.
 
+    why : kept with the act
     force : undo also what later acts changed since
     Raises Refused when there is nothing to undo, when the records changed since the plan was shown, when later acts
     changed a row and force is false, or when records would be left that point to nothing.
@@ -108,13 +109,12 @@ def undo(connection: duckdb.DuckDBPyConnection, planned: Undo, *, done_by: str, 
     if not planned.rows:
         raise Refused(f"There is nothing of act {planned.act_id} left to undo.")
     if planned.conflicts and not force:
-        named = [f"  {row} (changed by {row.changed_by})" for row in planned.conflicts[:LISTED]]
         raise Refused(
             "\n".join(
                 [
-                    f"Nothing was undone: {_rows(len(planned.conflicts))} of act {planned.act_id} changed since. "
-                    "Undo the later act first, or say that its changes may go:",
-                    *named,
+                    f"Nothing was undone: {count(len(planned.conflicts), 'record')} of act {planned.act_id} changed "
+                    "since. Undo the later act first, or say that its changes may go:",
+                    *(f"  {line}" for line in conflict_lines(planned)),
                 ]
             )
         )
@@ -123,15 +123,24 @@ def undo(connection: duckdb.DuckDBPyConnection, planned: Undo, *, done_by: str, 
         list(planned.saves),
         done_by=done_by,
         source="undo",
-        why=f"act {planned.act_id} undone",
+        why=f"act {planned.act_id} undone" + (f": {why.strip()}" if why.strip() else ""),
         must_pass_checks=True,
     )
 
 
 def lines(planned: Undo) -> list[str]:
     """What an undo would touch, a line each."""
-    more = len(planned.rows) - LISTED
-    return [*map(str, planned.rows[:LISTED]), *([f"... and {_rows(more)} more."] if more > 0 else [])]
+    return _listed([str(row) for row in planned.rows])
+
+
+def conflict_lines(planned: Undo) -> list[str]:
+    """Which of it a later act changed, whose change would be lost, a line each."""
+    return _listed([f"{row} (changed by {row.changed_by})" for row in planned.conflicts])
+
+
+def _listed(lines: list[str]) -> list[str]:
+    more = len(lines) - LISTED
+    return [*lines[:LISTED], *([f"... and {count(more, 'record')} more."] if more > 0 else [])]
 
 
 def rows_of(table: Table, texts: Iterable[str]) -> pl.DataFrame:
@@ -143,11 +152,3 @@ def rows_of(table: Table, texts: Iterable[str]) -> pl.DataFrame:
     return frame.with_columns(
         pl.col(name).str.to_date("%Y-%m-%d") for name, type_ in schema.items() if type_ == pl.Date
     )
-
-
-def _shown(value: object) -> str:
-    return "(blank)" if value is None else str(value)
-
-
-def _rows(count: int) -> str:
-    return "1 row" if count == 1 else f"{count} rows"

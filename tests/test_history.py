@@ -66,3 +66,9 @@ def test_a_save_that_fails_leaves_neither_rows_nor_history(connection):
     assert read_table(connection, "fields").is_empty()
     assert read_table(connection, "acts").is_empty()
     assert read_table(connection, "changes").is_empty()
+
+
+def test_an_accent_typed_in_two_ways_is_one_name(connection):
+    keep(connection, FIELDS, [{"field": "Cr\u00eate", "acres": 80.0}])
+    keep(connection, FIELDS, [{"field": "Cre\u0302te", "acres": 79.0}])
+    assert read_table(connection, "fields").select("field", "acres").rows() == [("Cr\u00eate", 79.0)]

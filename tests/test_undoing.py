@@ -57,7 +57,7 @@ def test_what_it_would_touch_is_shown_first_and_nothing_written(connection):
     keep(connection, FIELDS, [{"field": "North", "acres": 160.0}, {"field": "Old"}])
     act = keep(connection, FIELDS, [{"field": "North", "acres": 158.5}, {"field": "South"}], removed=[{"field": "Old"}])
     assert lines(plan_undo(connection, act)) == [
-        "fields, North: acres 158.5 -> 160.0",
+        "fields, North: acres 158.5 -> 160",
         "fields, Old: comes back",
         "fields, South: goes",
     ]
@@ -69,7 +69,7 @@ def test_a_row_changed_since_is_named_with_who_and_refused(connection):
     act = keep(connection, FIELDS, [{"field": "North", "acres": 158.5}])
     keep(connection, FIELDS, [{"field": "North", "acres": 157.0}], done_by="A daughter")
     planned = plan_undo(connection, act)
-    with pytest.raises(Refused, match=r"North: acres 157.0 -> 160.0 \(changed by act 3 by A daughter\)"):
+    with pytest.raises(Refused, match=r"North: acres 157 -> 160 \(changed by act 3 by A daughter\)"):
         undo(connection, planned, done_by="test")
     assert read_table(connection, "fields")["acres"].to_list() == [157.0]
     undo(connection, planned, done_by="test", force=True)
