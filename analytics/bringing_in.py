@@ -1,17 +1,63 @@
 """Bringing files into the records: read, compared with what is there, saved as one act."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import duckdb
 
 from analytics import importing, losses
 from analytics.backups import make_backup
+from analytics.checking import CheckedTable
 from analytics.database import read_table
 from analytics.faults import LISTED, sentences
 from analytics.history import TableSave, save
 from analytics.records import PLOT_KEY, TABLES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """What files would do to the records, looked at before anything is written.
+
+    plan : of all rows; with one fault it may not be written
+    sound : the plan of the rows without a fault of their own, so that they can be told apart all the same
+    faulty : numbers of the faulty rows by label of the file, as far as the faults are listed
+    """
+
+    incoming: importing.Incoming
+    plan: importing.Plan
+    sound: importing.Plan
+    faulty: Mapping[str, frozenset[int]]
+
+
+def look_at(
+    connection: duckdb.DuckDBPyConnection,
+    incoming: importing.Incoming,
+    *,
+    step: Callable[[str], None] = lambda _: None,
+) -> Look:
+    """Compare files that are read already with the records. Nothing is written.
+
+    A farm may be begun one paper at a time: fields, plots and loads need not come together.
+    """
+    step("comparing with the records")
+    existing = {name: read_table(connection, name) for name in TABLES}
+    plan = importing.plan(incoming, existing, needs_all=False)
+    if not plan.faults:
+        return Look(incoming=incoming, plan=plan, sound=plan, faulty={})
+    step("telling sound rows from faulty ones")
+    faulty = {
+        label: frozenset(fault.row for fault in plan.faults if fault.file == label and fault.row is not None)
+        for label in dict.fromkeys(fault.file for fault in plan.faults)
+    }
+    checked = {name: _without(one, faulty.get(one.label, frozenset())) for name, one in incoming.checked.items()}
+    sound = importing.plan(replace(incoming, checked=checked), existing, needs_all=False)
+    return Look(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
+
+
+def _without(one: CheckedTable, rows: frozenset[int]) -> CheckedTable:
+    is_sound = ~one.rows.is_in(sorted(rows))
+    return replace(one, frame=one.frame.filter(is_sound), rows=one.rows.filter(is_sound))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +156,14 @@ def lines(brought: BroughtIn) -> list[str]:
     found += [f"  {change}" for change in plan.changes[:LISTED]]
     if len(plan.changes) > LISTED:
         found.append(f"  ... and {len(plan.changes) - LISTED} more changes.")
-    done = f"{plan.new_count} rows added, {plan.changed_count} changed, {plan.unchanged_count} as before"
-    return [*found, f"{done}."]
+    return [*found, f"{counts_words(plan)}."]
+
+
+def counts_words(plan: importing.Plan | importing.TablePlan) -> str:
+    """What was done with the rows: "12 rows added, 3 changed, 200 as before"."""
+    if isinstance(plan, importing.Plan):
+        return f"{plan.new_count} rows added, {plan.changed_count} changed, {plan.unchanged_count} as before"
+    return f"{plan.new.height} rows added, {plan.changed.height} changed, {plan.unchanged} as before"
 
 
 def faults_text(brought: BroughtIn) -> str:

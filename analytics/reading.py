@@ -232,7 +232,8 @@ def _from_csv(label: str, content: bytes, remarks: list[str]) -> _Rough:
         raise _Unusable(
             Fault(file=label, row=1, given="a line without end", allowed=f"up to {LONGEST_HEADER:,} letters of header")
         )
-    separator = max(SEPARATORS, key=first_line.count)
+    # A block copied from a spreadsheet has tabs, and its headings may hold commas: "weight, kg".
+    separator = "\t" if "\t" in first_line else max(SEPARATORS, key=first_line.count)
     if separator != "," and separator in first_line:
         remarks.append(f"{label}: cells are set apart by {SEPARATORS[separator]}.")
     return _cut_plainly(data, separator) or _cut_carefully(label, data, separator)

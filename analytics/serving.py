@@ -10,6 +10,7 @@ from pathlib import Path
 
 from analytics.errors import BadInput, Refused
 from analytics.passphrases import Right, read_passphrases
+from analytics.reading import LARGEST_BYTES
 
 DASHBOARD = Path(__file__).resolve().parents[1] / "dashboard" / "app.py"
 ADDRESS = "127.0.0.1"
@@ -21,6 +22,7 @@ NOWHERE = "192.0.2.1"
 OPTIONS = {
     "server.headless": True,
     "server.fileWatcherType": "none",
+    "server.maxUploadSize": LARGEST_BYTES // 2**20,  # refused in the browser, before it fills the memory
     "server.enableXsrfProtection": True,
     "server.enableCORS": True,  # which means: requests from pages of other servers are refused
     "client.allowedOrigins": [],  # no page of another server may hold this one in a frame and talk to it
