@@ -9,6 +9,7 @@ from dashboard import door, frame, shared
 SCREENS = {
     "After harvest": [
         st.Page("screens/enter_records.py", title="What came in?"),
+        st.Page("screens/gaps.py", title="What is missing?"),
     ],
     "Winter review": [
         st.Page("screens/answer.py", title="What do these records say?", default=True),

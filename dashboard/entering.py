@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 import streamlit as st
 
-from analytics.database import read_table
+from analytics.database import read_table, transaction
 from analytics.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
 from analytics.entry import WHY, Paper, Typed, as_typed, label, typed_columns, unit_choices
 from analytics.entry_saving import Entry, last_entered, read_entry, save_entry
@@ -17,14 +17,35 @@ from analytics.new_season import copied_plots, offered_pairs
 from analytics.records import TABLES, Column
 from dashboard import shared
 
-SHEET, NEXT = "entry_sheet", "entry_next"
+SHEET, GO_TO, LINK, FOCUS = "entry_sheet", "entry_go_to", "entry_link", "entry_focus"
+IN_A_LINK = ("crop_year", "field", "plot", "paper", "row")
+NEW_ROW = -1  # where the fields are for a row that is not there yet
 BLANK_ROWS = 3  # under what is there, so that typing can begin at once
 WHY_LABEL = "keep it, because"
+KEYS = """{
+const fields = () => [...document.querySelectorAll("[class*='st-key-one-'] input")];
+if (!window.entryKeys) {
+  window.entryKeys = true;
+  document.addEventListener("keydown", event => {
+    const at = fields().indexOf(event.target);
+    if (event.key !== "Enter" || at < 0 || event.target.getAttribute("role") === "combobox") return;
+    (fields()[at + 1] ?? document.querySelector(".st-key-next_row button"))?.focus();
+  });
+}
+const toFirst = tries => {
+  const first = document.querySelector("[class*='st-key-FIRST'] input");
+  if (first) first.focus(); else if (tries) setTimeout(() => toFirst(tries - 1), 50);
+};
+if ("FIRST") toFirst(100);
+}"""
 
 
 @dataclass(kw_only=True)
 class Sheet:
-    """The rows of one paper and place in this browser. `number` changes when the grid has to be drawn anew."""
+    """The rows of one paper and place in this browser. `number` changes when the grid has to be drawn anew.
+
+    at : place among `rows` of the one that the fields are for, or NEW_ROW
+    """
 
     place: DraftPlace
     number: int
@@ -32,7 +53,7 @@ class Sheet:
     loaded: list[Typed]
     units: dict[str, str]
     typed_at: datetime.datetime | None  # when the draft that came back was typed
-    is_next: bool = False  # the fields are for a new row, whatever was typed last
+    at: int = NEW_ROW
     mine: set[str] = field(default_factory=set)
     kept: tuple[list[Typed], dict[str, str]] | None = None
 
@@ -49,6 +70,43 @@ def start_place(typed_by: str) -> dict[str, object]:
     return shared.read_records(work)
 
 
+def linked() -> dict[str, str]:
+    """What the address of this screen names, when a link led here; {} once that was looked at."""
+    link = {name: st.query_params[name] for name in IN_A_LINK if name in st.query_params}
+    if link == st.session_state.get(LINK, {}):
+        return {}
+    st.session_state[LINK] = link
+    st.session_state[GO_TO] = link.get("row")
+    if SHEET in st.session_state:
+        reload_sheet()
+    return link
+
+
+def place_of(link: Mapping[str, str]) -> dict[str, object]:
+    """Crop year, field, plot and paper that a link names; what it leaves out or garbles is left out."""
+    place: dict[str, object] = {name: link[name] for name in ("paper", "field", "plot") if name in link}
+    year = link.get("crop_year", "")
+    return place | ({"crop_year": int(year)} if year.isdecimal() else {})
+
+
+def leave_link() -> None:
+    """Another place was chosen than the one in the address; a restart must not lead back to it."""
+    st.session_state.pop(LINK, None)
+    for name in IN_A_LINK:
+        st.query_params.pop(name, None)
+
+
+def name_in_address() -> None:
+    """Keep the name in the address, so that a browser opened again finds the draft of this person."""
+    st.query_params["who"] = st.session_state["who"].strip()
+
+
+def set_unless_among(key: str, options: Sequence[object], first: object) -> None:
+    """Begin a list with `first`, or with its first line; what was chosen from it stays."""
+    if st.session_state.get(key) not in options:
+        st.session_state[key] = first if first in options else options[0]
+
+
 def plots_of(crop_year: int) -> list[tuple[str, str]]:
     """Field and plot of each plot of a crop year."""
     plots = shared.read_records(lambda connection: read_table(connection, "plots"))
@@ -63,9 +121,19 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
     if sheet is None or sheet.place != place:
         number = 0 if sheet is None else sheet.number + 1
         sheet = shared.read_records(lambda connection: _read_sheet(connection, paper, place, number))
-        sheet.is_next = st.session_state.pop(NEXT, False)
+        sheet.at = _row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
         st.session_state[SHEET] = sheet
     return sheet
+
+
+def _row_to_open(paper: Paper, sheet: Sheet, asked: int | str | None) -> int:
+    """The row asked for, by its place or its name; else the last one typed and not saved yet, else a new one."""
+    if isinstance(asked, int):
+        return asked if asked < len(sheet.rows) else NEW_ROW
+    names = [_name_of(paper, row, sheet) for row in sheet.rows]
+    if asked is not None:
+        return names.index(asked) if asked in names else NEW_ROW
+    return len(names) - 1 if names and sheet.rows[-1] not in sheet.loaded else NEW_ROW
 
 
 def _rename(sheet: Sheet, place: DraftPlace) -> None:
@@ -168,24 +236,53 @@ def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
     return _without_blanks([{name: text or "" for name, text in row.items()} for row in edited.iter_rows(named=True)])
 
 
+def choose_row(paper: Paper, sheet: Sheet) -> int:
+    """Which row the fields are for: a new one, or any that was typed or is on record."""
+    if not sheet.rows:
+        return NEW_ROW
+
+    def words(at: int) -> str:
+        if at == NEW_ROW:
+            return f"A new {paper.noun}"
+        name = _name_of(paper, sheet.rows[at], sheet) or f"row {at + 1}"
+        return name if sheet.rows[at] in sheet.loaded else f"{name}, not saved yet"
+
+    places = [NEW_ROW, *reversed(range(len(sheet.rows)))]
+    return st.selectbox(
+        f"Which {paper.noun}", places, places.index(sheet.at), format_func=words, key=f"row-{sheet.number}"
+    )
+
+
 def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
-    """All rows, the last one typed in labelled fields: the safe way to type, and the one for a phone."""
-    is_open = not sheet.is_next and bool(sheet.rows) and sheet.rows[-1] not in sheet.loaded
-    before, last = (sheet.rows[:-1], sheet.rows[-1]) if is_open else (sheet.rows, {})
+    """All rows, one of them typed in labelled fields: the safe way to type, and the one for a phone."""
+    now = {} if sheet.at == NEW_ROW else sheet.rows[sheet.at]
     typed = {}
     for column, words in columns_of(paper, sheet):
         key = f"one-{sheet.number}-{column.name}"
-        now = last.get(column.name, "")
-        if column.choices and now in ("", *column.choices):
+        text = now.get(column.name, "")
+        if column.choices and text in ("", *column.choices):
             options = ["", *column.choices]
-            typed[column.name] = st.selectbox(words.capitalize(), options, index=options.index(now), key=key)
+            typed[column.name] = st.selectbox(words.capitalize(), options, index=options.index(text), key=key)
         else:
-            typed[column.name] = st.text_input(words.capitalize(), now, key=key, placeholder=column.meaning)
-    typed[WHY] = st.text_input(WHY_LABEL.capitalize(), last.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
-    return _without_blanks([*before, typed])
+            typed[column.name] = st.text_input(words.capitalize(), text, key=key, placeholder=column.meaning)
+    typed[WHY] = st.text_input(WHY_LABEL.capitalize(), now.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
+    if sheet.at == NEW_ROW:
+        return _without_blanks([*sheet.rows, typed])
+    return _without_blanks([*sheet.rows[: sheet.at], typed, *sheet.rows[sheet.at + 1 :]])
+
+
+def keys_script(sheet: Sheet) -> str:
+    """Enter goes to the next field, as in a spreadsheet; after another row was chosen typing begins in the first field.
+
+    The text is fixed but for the number of the sheet; nothing that was typed goes into it.
+    """
+    first = f"one-{sheet.number}-" if st.session_state.pop(FOCUS, False) else ""
+    return f"<script>{KEYS.replace('FIRST', first)}</script>"
 
 
 def _without_blanks(rows: Sequence[Typed]) -> list[Typed]:
+    """The rows with anything typed, without an empty word why, so that a row of the records looks as it was read."""
+    rows = [{name: text for name, text in row.items() if name != WHY or text.strip()} for row in rows]
     return [row for row in rows if any(text.strip() for text in row.values())]
 
 
@@ -238,15 +335,17 @@ def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
     """Save what is ready and keep the rest as a draft; the line that says what was done."""
 
     def work(connection: duckdb.DuckDBPyConnection) -> str:
-        entry = _entry(connection, paper, sheet, rows)
-        done = save_entry(connection, entry, done_by=sheet.place.typed_by)
+        with transaction(connection):  # so that nobody writes between the look for conflicts and the save
+            entry = _entry(connection, paper, sheet, rows)
+            done = save_entry(connection, entry, done_by=sheet.place.typed_by)
         left = [rows[row.number - 1] for row in entry.left]
-        drop_draft(connection, sheet.place)
-        if left:
+        if left:  # the draft as it was stays until the new one takes its place
             now = _on_record(connection, paper, sheet.place)
             names = {row.name for row in entry.left if row.before is not None}
             waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
             keep_draft(connection, sheet.place, rows=[*waiting, *left], loaded=now, units=sheet.units)
+        else:
+            drop_draft(connection, sheet.place)
         return done
 
     return shared.write_records(work)
@@ -254,7 +353,8 @@ def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
 
 def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
     fixed = fixed_by(paper, sheet.place)
-    return " / ".join(row[name] for name in paper.table.key if name not in fixed and row[name])
+    parts = [row.get(name, "") for name in paper.table.key if name not in fixed]
+    return " / ".join(part for part in parts if part)
 
 
 def throw_away(sheet: Sheet) -> None:
@@ -270,10 +370,12 @@ def take_theirs(paper: Paper, sheet: Sheet, rows: list[Typed], number: int, thei
     reload_sheet()
 
 
-def next_row(sheet: Sheet, rows: list[Typed]) -> None:
-    """Keep what is typed and empty the fields for another row."""
+def go_to_row(sheet: Sheet, rows: list[Typed], at: int) -> None:
+    """Keep what is typed and turn the fields to another row of the sheet, or empty them for a new one."""
+    is_emptied = sheet.at != NEW_ROW and len(rows) < len(sheet.rows)
     put_in(sheet, rows, [])
-    st.session_state[NEXT] = True
+    st.session_state[GO_TO] = at - 1 if is_emptied and at > sheet.at else at
+    st.session_state[FOCUS] = True
 
 
 def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:

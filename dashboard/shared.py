@@ -36,7 +36,9 @@ Found = TypeVar("Found")
 ONE_MEASURE = "screens/one_measure.py"
 SETTING_ACTS_SHOWN = 20
 MOST_PAIRS = 60  # rows in the picture of pairs
+ALL_YEARS = "All crop years"
 AT_THE_SCREEN = "at the screen"  # who did it, until a name is typed
+NO_PERSON = (AT_THE_SCREEN, "demo")  # names in the history that nobody typed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +89,7 @@ def read_state() -> State:
 def _state(path: str, last_act: int) -> State:
     def work(connection: duckdb.DuckDBPyConnection) -> State:
         acts = read_table(connection, "acts").sort("act_id", descending=True)
-        by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), pl.col("done_by") != AT_THE_SCREEN)
+        by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
         return State(
             path=Path(path),
             last_act=last_act,
@@ -253,9 +255,10 @@ def _in_unit_of_record(name: str, text: str) -> str:
     if measure is None or not measure.follows_yield_unit:
         return text
     try:
-        return as_typed(read_number(text) / in_shown_unit(measure.name, 1.0))
+        value = read_number(text)
     except NotReadable:
         return text  # refused, in its own words, where it is to be kept
+    return as_typed(value / in_shown_unit(measure.name, 1.0)) if value > 0 else text
 
 
 # --- words
@@ -275,9 +278,11 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
             "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
             "Enter them in pairs.csv, with their plots and loads, and bring the folder in: standrow import FOLDER"
         )
+        st.page_link("screens/enter_records.py", label="Or type the papers here")
     else:
         st.info("No pair has both sides yet. This is what is missing:")
         st.table(left_out_pairs("yield").rename({"crop_year": "crop year", "missing": "missing paper"}))
+        gaps_link()
     st.stop()
 
 
@@ -359,6 +364,11 @@ def _name_measure() -> None:
 def measure_link(name: str) -> None:
     """A link that opens a measure."""
     st.page_link(ONE_MEASURE, label=MEASURES[name].label, query_params={"measure": name})
+
+
+def gaps_link() -> None:
+    """A link to what is missing in all crop years."""
+    st.page_link("screens/gaps.py", label="What is missing?", query_params={"crop_year": ALL_YEARS})
 
 
 def open_measure(name: str) -> None:

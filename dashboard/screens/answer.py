@@ -33,6 +33,7 @@ with st.container(horizontal=True, key="measures"):
 st.subheader("What it rests on", help=HELP["field-year"])
 st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
 shared.bullets(caution.text for caution in first.cautions)
+shared.gaps_link()
 st.caption(shared.plain(shared.governs()))
 
 with st.container(horizontal=True, key="pairs"):

@@ -36,29 +36,28 @@ st.title("What came in?")
 start = st.session_state.get("entry_place")
 if start is None:
     name = st.query_params.get("who", shared.state().done_by)
-    start = entering.start_place(name) | {"who": name}
+    start = entering.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
+if link := entering.linked():
+    start = start | entering.place_of(link)
+    for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
+        st.session_state.pop(key, None)
 papers = [paper.name for paper in PAPERS]
 today = datetime.date.today()
 years = sorted({*shared.state().crop_years, today.year, today.year + 1}, reverse=True)
 first_year = start.get("crop_year", max(shared.state().crop_years, default=today.year))
 
 where = st.columns(3)
-year = where[0].selectbox(
-    "Crop year", years, index=years.index(first_year) if first_year in years else 0, key="crop_year"
-)
+entering.set_unless_among("crop_year", years, first_year)
+year = where[0].selectbox("Crop year", years, key="crop_year", on_change=entering.leave_link)
 plots = [f"{field}, {plot}" for field, plot in entering.plots_of(year)]
 options = [*plots, ALL_PLOTS]
-last_plot = f"{start.get('field')}, {start.get('plot')}"
-chosen = where[1].selectbox(
-    "Plot", options, index=options.index(last_plot) if last_plot in options else 0, key=f"plot-{year}"
-)
-paper_name = where[2].selectbox(
-    "Paper in the hand",
-    papers,
-    index=papers.index(start["paper"]) if start.get("paper") in papers else 0,
-    key="paper",
-)
-who = st.text_input("Your name", start.get("who", ""), key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+entering.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
+chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=entering.leave_link)
+entering.set_unless_among("paper", papers, start.get("paper"))
+paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=entering.leave_link)
+st.session_state.setdefault("who", start.get("who", ""))
+name = st.text_input("Your name", key="who", max_chars=100, on_change=entering.name_in_address)
+who = name.strip() or shared.AT_THE_SCREEN
 paper = next(paper for paper in PAPERS if paper.name == paper_name)
 one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entering.plots_of(year)[plots.index(chosen)]
 st.session_state["entry_place"] = {
@@ -66,9 +65,8 @@ st.session_state["entry_place"] = {
     "field": one_field,
     "plot": one_plot,
     "paper": paper_name,
-    "who": who,
+    "who": name,
 }
-st.query_params["who"] = who
 if entering.needs_plots(paper, year):
     st.info(f"There is no plot on record for {year}. Choose Dates and stages above and type or copy the plots first.")
     st.stop()
@@ -94,7 +92,14 @@ if done := st.session_state.pop("entry_done", None):
 if sheet.typed_at is not None:
     st.caption(f"This is your draft of {sheet.typed_at:%Y-%m-%d %H:%M}, not saved yet.")
 entering.choose_units(paper, sheet)
-rows = entering.large_fields(paper, sheet) if one_by_one else entering.grid(paper, sheet)
+if one_by_one:
+    at = entering.choose_row(paper, sheet)
+    rows = entering.large_fields(paper, sheet)
+    if at != sheet.at:
+        entering.go_to_row(sheet, rows, at)
+        st.rerun()
+else:
+    rows = entering.grid(paper, sheet)
 entering.keep(sheet, rows)
 
 try:
@@ -130,8 +135,8 @@ for conflict in entry.conflicts:
             key=f"theirs-{conflict.number}",
         )
 
-if one_by_one and entry.touches:
-    entering.press(f"Next {paper.noun}", lambda: entering.next_row(sheet, rows), key="next_row")
+if one_by_one:
+    entering.press(f"Next {paper.noun}", lambda: entering.go_to_row(sheet, rows, entering.NEW_ROW), key="next_row")
 words, lines, more = entering.offers(paper, sheet, rows)
 if more:
     shared.bullets(lines)
@@ -153,3 +158,6 @@ entering.press(
 )
 if sheet.typed_at is not None or sheet.kept is not None:
     entering.press("Throw this draft away", lambda: entering.throw_away(sheet), key="throw_away")
+st.page_link("screens/gaps.py", label=f"What is missing in {year}?", query_params={"crop_year": str(year)})
+if one_by_one:
+    st.html(entering.keys_script(sheet), unsafe_allow_javascript=True)

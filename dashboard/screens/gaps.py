@@ -1,0 +1,73 @@
+"""What is missing? Every pair by measure, what to look for, and how far the papers of a season are in."""
+
+import duckdb
+import streamlit as st
+
+from analytics.database import read_table
+from analytics.gaps import PairGaps, Progress, first_line, progress, read_gaps, to_look_for
+from dashboard import gap_grid, shared
+
+ENTER_RECORDS = "screens/enter_records.py"
+MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
+
+
+@st.cache_data(max_entries=2, show_spinner=False)
+def _gaps(path: str, last_act: int) -> tuple[PairGaps, ...]:
+    return shared.read_records(read_gaps)
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _progress(path: str, last_act: int, crop_year: int) -> Progress:
+    def work(connection: duckdb.DuckDBPyConnection) -> Progress:
+        records = {name: read_table(connection, name) for name in ("loads", "samples", "loss_checks")}
+        return progress(read_table(connection, "plots"), records, crop_year)
+
+    return shared.read_records(work)
+
+
+st.title("What is missing?")
+now = shared.state()
+key = (str(now.path), now.last_act)
+who = st.session_state.get("entry_place", {}).get("who", "")
+if not now.crop_years:
+    st.info("There is no plot on record yet. Type the fields first, then the plots that were cut each way.")
+    st.page_link(ENTER_RECORDS, label="Type the fields", query_params={"paper": "Fields"})
+    st.stop()
+
+years = [shared.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, reverse=True))]
+named = st.query_params.get("crop_year")
+year = st.selectbox("Crop year", years, index=years.index(named) if named in years else 1, key="gaps_of")
+chosen = None if year == shared.ALL_YEARS else int(year)
+rows = [row for row in _gaps(*key) if chosen in (None, row.crop_year)]
+unpaired = [plot for plot in shared.unpaired().iter_rows(named=True) if chosen in (None, plot["crop_year"])]
+
+if rows:
+    with st.container(key="finding"):
+        st.markdown(shared.plain(first_line(rows)))
+    st.caption(f"{gap_grid.LEGEND}. A click on a marked cell opens the place where it is typed.")
+    st.html(gap_grid.grid(rows[:MOST_SHOWN], who))
+else:
+    st.info("There is no pair on record here. A pair is one plot cut standing and one windrowed in the same crop year.")
+if len(rows) > MOST_SHOWN:
+    st.caption(f"The newest {MOST_SHOWN} of {len(rows)} pairs are shown; choose a crop year for the others.")
+
+things = to_look_for(rows)
+st.subheader("What to look for")
+if things:
+    st.html(gap_grid.to_do(things[:MOST_SHOWN], who))
+elif rows:
+    st.markdown("Nothing is missing for any measure.")
+if len(things) > MOST_SHOWN:
+    st.caption(f"The first {MOST_SHOWN} of {len(things)} are listed; choose a crop year for the others.")
+
+if unpaired:
+    st.subheader("Plots without a partner")
+    shared.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
+    newest = max(plot["crop_year"] for plot in unpaired)
+    st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "Pairs", "crop_year": str(newest)})
+
+if chosen is not None:
+    st.subheader("How far the season is in")
+    so_far = _progress(*key, chosen)
+    st.markdown(so_far.words)
+    st.html(gap_grid.bar(so_far.words, so_far.papers_in, so_far.papers))
