@@ -4,11 +4,13 @@ import streamlit as st
 
 from analytics.database import records_path
 from analytics.errors import StandrowError
-from dashboard import door, frame, shared
+from dashboard import bringing, door, frame, shared
 
+BRING_IN = st.Page("screens/bring_in_files.py", title="What is in this file?")
 SCREENS = {
     "After harvest": [
         st.Page("screens/enter_records.py", title="What came in?"),
+        BRING_IN,
         st.Page("screens/gaps.py", title="What is missing?"),
     ],
     "Winter review": [
@@ -34,11 +36,15 @@ except StandrowError as problem:
     st.stop()
 if not records_path().exists():
     st.title("There are no records yet")
-    st.info(
-        "Bring in a folder of files, or one workbook: standrow import FOLDER. To get empty files with the right "
-        "columns: standrow templates FOLDER. To look around on an invented farm first: standrow demo."
-    )
+    st.info("To look around on an invented farm first: standrow demo")
     st.caption(shared.plain(f"The records are looked for in {records_path()}."))
+    if st.button("Begin records here, and bring files in", type="primary", key="begin"):
+        try:
+            bringing.begin_records()
+        except StandrowError as problem:
+            st.error(shared.plain(str(problem)))
+            st.stop()
+        st.switch_page(BRING_IN)
     st.stop()
 try:
     st.session_state["state"] = shared.read_state()

@@ -1,0 +1,366 @@
+"""What the screen for files keeps between runs: files as read, how their columns match, what they would change."""
+
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TypeVar
+
+import duckdb
+import polars as pl
+import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
+
+from analytics import importing, reading
+from analytics.bringing_in import BroughtIn, Look, bring_in_read, counts_words, look_at
+from analytics.checking import BLANK, CheckedTable, as_text, key_text
+from analytics.column_matches import (
+    Match,
+    as_matched,
+    constant_problem,
+    guess_match,
+    guess_table,
+    in_words_of_the_file,
+    keep_match,
+    kept_matches,
+    unit_choices,
+)
+from analytics.database import open_records, read_table, records_path
+from analytics.entry import label
+from analytics.errors import BadInput
+from analytics.faults import Fault
+from analytics.numbers_as_text import count
+from analytics.reading import Contents, TextTable
+from analytics.records import TABLES, Column
+from analytics.templates import WORKBOOK, packed, season_rows, template_files
+from dashboard import shared
+
+Made = TypeVar("Made")
+
+READ, LOOK = "bring_in_read", "bring_in_look"
+PASTED = "pasted block"
+LONGEST_PASTE = 2_000_000  # letters; a longer one is a file
+ROWS_SHOWN = 200  # of each mark
+EXAMPLE = 24  # letters of a cell shown beside the name of its column
+ROW = "row of the file"  # no column of ours may have this name
+NOT_IN_FILE, SAME_IN_ALL = -1, -2  # choices beside the columns of the file, which are numbered from 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """How one table of a file is to be read; with problems it cannot be yet.
+
+    match : null where the table is one of ours as it is, or is left out
+    """
+
+    text: TextTable
+    match: Match | None = None
+    is_left_out: bool = False
+    problems: tuple[str, ...] = ()
+
+    @property
+    def kept_under(self) -> Hashable:
+        """What the choices are told apart by."""
+        match = self.match
+        chosen = (match.columns, match.units, match.constants) if match else ()
+        return self.is_left_out, match and match.table.name, *(tuple(part.items()) for part in chosen)
+
+
+def begin_records() -> None:
+    """Make an empty file of records. Raises Refused when it cannot be made here, or by this session."""
+    shared.guard_writing()
+    with open_records(records_path(), create=True):
+        pass
+
+
+# --- the steps that take time
+
+
+@contextmanager
+def progress(steps: int) -> Iterator[Callable[[str], None]]:
+    """A bar for so many steps, gone when they are done."""
+    bar = st.progress(0.0, "beginning")
+    done = 0
+
+    def step(words: str) -> None:
+        nonlocal done
+        bar.progress(min(1.0, done / steps), words)
+        done += 1
+
+    yield step
+    bar.empty()
+
+
+def _once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
+    """What `make` made, made anew only when what it is kept under changed."""
+    held = st.session_state.get(name)
+    if held is None or held[0] != kept_under:
+        st.session_state.pop(name, None)  # never two of them in memory
+        held = (kept_under, make())
+        st.session_state[name] = held
+    return held[1]
+
+
+def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashable] | None:
+    """Every table in what was given, and what it is kept under; null when nothing was given. Raises BadInput."""
+    if not uploads and not pasted.strip():
+        return None
+    if len(pasted) > LONGEST_PASTE:
+        raise BadInput(
+            f"The pasted block has {len(pasted):,} letters; allowed {LONGEST_PASTE:,}. Save it as a CSV file instead."
+        )
+    reading.check_size(sum(upload.size for upload in uploads) + len(pasted))
+    kept_under = (*((upload.file_id, upload.name, upload.size) for upload in uploads), pasted)
+
+    def make() -> Contents:
+        with progress(1) as step:
+            step("reading")
+            files = [(upload.name, upload.getvalue()) for upload in uploads]
+            return reading.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
+
+    return _once(READ, kept_under, make), kept_under
+
+
+def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable) -> Look:
+    """What the tables would do to the records as they are now."""
+
+    def make() -> Look:
+        texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
+        with progress(len(texts) + 2) as step:
+            incoming = importing.check(contents, texts, step=step)
+            return shared.read_records(lambda connection: look_at(connection, incoming, step=step))
+
+    return _once(LOOK, (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act), make)
+
+
+def save(looked: Look, *, done_by: str, files: Sequence[str]) -> BroughtIn:
+    """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
+    with progress(3) as step:
+
+        def work(connection: duckdb.DuckDBPyConnection) -> BroughtIn:
+            why = f"from {', '.join(files)}"
+            return bring_in_read(connection, looked.incoming, done_by=done_by, why=why, step=step, needs_all=False)
+
+        return shared.write_records(work)
+
+
+def statement(brought: BroughtIn) -> str:
+    """What was added, changed and left: in all, and of each table."""
+    plan = brought.plan
+    each = [f"{name}: {counts_words(table)}" for name, table in plan.tables.items()]
+    return f"{counts_words(plan)}." + (f" {'; '.join(each)}." if len(each) > 1 else "")
+
+
+# --- how the columns match
+
+
+def kept() -> dict[tuple[str, str], Match]:
+    """The matches on record, by name and table."""
+    return shared.read_records(kept_matches)
+
+
+def keep(name: str, match: Match, *, done_by: str) -> None:
+    """Keep a match under a name. Raises BadInput and Refused."""
+    shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
+
+
+def choose_match(text: TextTable, known: Mapping[tuple[str, str], Match], key: str) -> Chosen:
+    """The choices for one table: the table of ours, or a match kept before; then a column for each of ours."""
+    headers = text.cells.columns
+    fitting = [name for name, match in known.items() if match.fits(headers)]
+    fitting.sort(key=lambda name: -len(known[name].columns))
+    picked = None
+    if fitting:
+        picked = st.selectbox(
+            "As kept before",
+            [*fitting, None],
+            format_func=lambda name: "No, choose anew" if name is None else f"{name[0]} ({name[1]})",
+            key=f"{key}-kept",
+        )
+    if picked is not None:
+        start, key = known[picked], f"{key}-{picked[0]}-{picked[1]}"
+    else:
+        guessed = guess_table(text.name, headers)
+        tables = [*TABLES, None]
+        named = st.selectbox(
+            "These rows are",
+            tables,
+            index=tables.index(guessed.name if guessed else None),
+            format_func=lambda name: "left out" if name is None else f"{name}: {TABLES[name].meaning}",
+            key=f"{key}-table",
+        )
+        if named is None:
+            return Chosen(text=text, is_left_out=True)
+        start, key = guess_match(TABLES[named], headers), f"{key}-{named}"
+    match = _choose_columns(start, text, key)
+    problems = [f"Still needed: {', '.join(label(column) for column in match.missing)}."] if match.missing else []
+    problems += [
+        problem
+        for name, typed in match.constants.items()
+        if (problem := constant_problem(match.table.column(name), typed))
+    ]
+    return Chosen(text=text, match=match, problems=tuple(problems))
+
+
+def _choose_columns(start: Match, text: TextTable, key: str) -> Match:
+    headers = text.cells.columns
+    columns, units, constants = {}, {}, {}
+    for column in start.table.columns:
+        from_file = start.columns.get(column.name)
+        where, beside = st.columns([3, 2])
+        usual = SAME_IN_ALL if column.required else NOT_IN_FILE
+        options = [*range(len(headers)), SAME_IN_ALL, NOT_IN_FILE]
+        name = label(column).capitalize()
+        with where:
+            place = st.selectbox(
+                f"{name} (needed)" if column.required else name,
+                options,
+                index=options.index(headers.index(from_file) if from_file else usual),
+                format_func=lambda place: _choice_words(text, place),
+                key=f"{key}-{column.name}",
+                help=f"{column.meaning}; {column.allowed}",
+            )
+        if place >= 0:
+            columns[column.name] = headers[place]
+            if unit := _choose_unit(column, start, beside, key):
+                units[column.name] = unit
+        elif place == SAME_IN_ALL:
+            constants[column.name] = beside.text_input(
+                f"{name} in every row", key=f"{key}-{column.name}-same", placeholder=column.meaning
+            )
+    return Match(table=start.table, columns=columns, units=units, constants=constants)
+
+
+def _choice_words(text: TextTable, place: int) -> str:
+    """A column of the file with its first cell that is not blank, so that one sees what stands there."""
+    if place < 0:
+        return "the same in every row" if place == SAME_IN_ALL else "not in the file"
+    cells = text.cells.to_series(place)
+    first = cells.drop_nulls().head(1).to_list()
+    return f"{cells.name} ({first[0][:EXAMPLE]} ...)" if first else f"{cells.name} (blank)"
+
+
+def _choose_unit(column: Column, start: Match, beside: st.delta_generator.DeltaGenerator, key: str) -> str:
+    """The unit of the file's numbers; "" where it is the record's own."""
+    choices = unit_choices(column.name)
+    if not choices:
+        return ""
+    unit = beside.selectbox(
+        f"{label(column).partition(',')[0].capitalize()} in",
+        choices,
+        index=choices.index(start.units.get(column.name, choices[0])),
+        key=f"{key}-{column.name}-unit",
+        help="The unit of the numbers in the file.",
+    )
+    return "" if unit == choices[0] else unit
+
+
+# --- what is shown of the rows
+
+
+def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
+    """The rows of a file marked faulty, changed, new or as before, the first 200 of each; all text.
+
+    worded : the faults in the words of the file
+    Columns: row (number in the file), mark, what (why it is faulty, or old → new), then those of the table.
+    """
+    one, plan = looked.incoming.checked[table], looked.sound.tables[table]
+    faulty = looked.faulty.get(one.label, frozenset())
+    why: dict[int, list[str]] = {}
+    for fault in worded:
+        if fault.file == one.label and fault.row is not None:
+            words = f"{fault.column}: {fault.given}; allowed {fault.allowed}. {fault.remedy}"
+            why.setdefault(fault.row, []).append(words.strip())
+    changes: dict[str, list[str]] = {}
+    for change in plan.changes:
+        changes.setdefault(change.key, []).append(f"{change.column}: {change.old} → {change.new}")
+    is_faulty = one.rows.is_in(sorted(faulty))
+    sound = one.frame.filter(~is_faulty).with_columns(one.rows.filter(~is_faulty).alias(ROW))
+    key = list(one.table.key)
+    new = sound.join(plan.new.select(key), on=key, how="semi", nulls_equal=True)
+    changed = sound.join(plan.changed.select(key), on=key, how="semi", nulls_equal=True)
+    both = pl.concat([new, changed]).select(key)
+    before = sound.join(both, on=key, how="anti", nulls_equal=True)
+    odd = one.frame.filter(is_faulty).with_columns(one.rows.filter(is_faulty).alias(ROW))
+    lines = [
+        _line(one, row, mark, what(row))
+        for mark, rows, what in (
+            ("faulty", odd, lambda row: " ".join(why.get(row[ROW], []))),
+            ("changed", changed, lambda row: "; ".join(changes.get(key_text([row[name] for name in key]), []))),
+            ("new", new, lambda row: ""),
+            ("as before", before, lambda row: ""),
+        )
+        for row in rows.head(ROWS_SHOWN).iter_rows(named=True)
+    ]
+    names = ["row", "mark", "what", *one.table.column_names]
+    return pl.DataFrame(lines, schema=dict.fromkeys(names, pl.String), orient="row")
+
+
+def _line(one: CheckedTable, row: Mapping[str, object], mark: str, what: str) -> list[str]:
+    cells = [as_text(row[name]) for name in one.table.column_names]
+    return [str(row[ROW]), mark, what, *("" if cell == BLANK else cell for cell in cells)]
+
+
+def worded(faults: Sequence[Fault], chosen: Sequence[Chosen]) -> list[Fault]:
+    """The faults in the words of the files that they are in."""
+    matches = {one.text.label: one.match for one in chosen}
+    return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in faults]
+
+
+def counts(looked: Look, table: str) -> str:
+    """How many rows of a file are what: "12 new, 3 changed, 200 as before, 2 faulty"."""
+    plan, label = looked.sound.tables[table], looked.incoming.checked[table].label
+    faulty = len(looked.faulty.get(label, ()))
+    words = f"{plan.new.height:,} new, {plan.changed.height:,} changed, {plan.unchanged:,} as before, {faulty:,} faulty"
+    rows = max(plan.new.height, plan.changed.height, plan.unchanged, faulty)
+    return f"{label}: {words}." + (f" The first {ROWS_SHOWN} of each are shown." if rows > ROWS_SHOWN else "")
+
+
+def button_words(looked: Look) -> str:
+    """What the one button will do."""
+    plan = looked.plan
+    if plan.fault_count or plan.is_empty:
+        return "Nothing to bring in" if plan.is_empty else "Nothing can be brought in yet"
+    return f"Add {count(plan.new_count, 'row')} and change {plan.changed_count:,}"
+
+
+def forget() -> None:
+    """Let go of the files and of what was found in them."""
+    for name in (READ, LOOK):
+        st.session_state.pop(name, None)
+
+
+def headline(looked: Look) -> str:
+    """How many rows are what, in one sentence."""
+    sound = looked.sound
+    parts = [
+        f"{count(sound.new_count, 'row')} {'is' if sound.new_count == 1 else 'are'} new",
+        f"{sound.changed_count:,} {'changes' if sound.changed_count == 1 else 'change'}",
+        f"{sound.unchanged_count:,} {'is' if sound.unchanged_count == 1 else 'are'} as before",
+    ]
+    words = ", ".join(parts)
+    if not looked.plan.fault_count:
+        return f"{words}."
+    faults = count(looked.plan.fault_count, "fault")
+    return f"{faults} to be put right first. Of the other rows {words}."
+
+
+# --- files to fill in
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def empty_templates() -> tuple[bytes, bytes]:
+    """ZIP of the CSV files, and workbook."""
+    files = template_files()
+    return packed(files), files[WORKBOOK]
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _filled_templates(path: str, last_act: int, crop_year: int) -> tuple[bytes, bytes]:
+    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+    files = template_files(season_rows(records, crop_year=crop_year))
+    return packed(files), files[WORKBOOK]
+
+
+def filled_templates(crop_year: int) -> tuple[bytes, bytes]:
+    """The same with the farm's fields and the plots of a crop year."""
+    return _filled_templates(str(shared.state().path), shared.state().last_act, crop_year)

@@ -1,0 +1,138 @@
+"""What is in this file? Rows looked at before anything is written, and brought in with one button."""
+
+import datetime
+
+import streamlit as st
+
+from analytics.bringing_in import Look, faults_text
+from analytics.column_matches import is_ours
+from analytics.numbers_as_text import count
+from analytics.reading import TextTable
+from dashboard import bringing, shared
+
+NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
+SHOWN = "bring_in_shown"  # the last act when the rows were shown
+DONE = "bring_in_done"
+TYPES = ["csv", "txt", "tsv", "xlsx", "xls"]
+FAULTS_SHOWN = 20
+ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def _files_to_fill_in() -> None:
+    with st.expander("Files to fill in"):
+        st.markdown("A blank cell means unknown. What each column means stands in README, in the ZIP and the workbook.")
+        pack, book = bringing.empty_templates()
+        _downloads("Empty", "empty", pack, book)
+        this_year = datetime.date.today().year
+        years = sorted({*shared.state().crop_years, this_year, this_year + 1}, reverse=True)
+        year = st.selectbox("With the fields and plots of", years, index=years.index(this_year), key="template_year")
+        pack, book = bringing.filled_templates(year)
+        _downloads(f"Filled for {year}", f"filled-{year}", pack, book)
+        st.caption(
+            "A filled one has the fields, the plots of that crop year (of the last one before where it has none yet), "
+            "and a row for each plot in loads, samples and loss checks. Delete the rows that you do not need."
+        )
+
+
+def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
+    left, right = st.columns(2)
+    left.download_button(f"{words}: CSV files in a ZIP", pack, f"{name}.zip", ZIP, key=f"zip-{name}", on_click="ignore")
+    right.download_button(f"{words}: workbook", book, f"{name}.xlsx", XLSX, key=f"xlsx-{name}", on_click="ignore")
+
+
+def _which_column_is_which(at: int, text: TextTable) -> bringing.Chosen:
+    key = f"match-{number}-{at}"
+    st.subheader(shared.plain(f"{text.label}: which column is which?"))
+    chosen = bringing.choose_match(text, known, key)
+    if chosen.match is None:
+        return chosen
+    if left := chosen.match.not_read(text.cells.columns):
+        st.caption(shared.plain(f"Not read: {', '.join(left)}."))
+    for problem in chosen.problems:
+        st.warning(shared.plain(problem))
+    name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
+    if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
+        bringing.keep(name, chosen.match, done_by=who)
+        st.session_state[DONE] = [f"The match is kept as {name}."]
+        st.rerun()
+    return chosen
+
+
+def _faults(looked: Look) -> None:
+    faults = [str(fault) for fault in bringing.worded(looked.plan.faults, chosen)]
+    shared.bullets(faults[:FAULTS_SHOWN])
+    if more := faults[FAULTS_SHOWN:]:
+        with st.expander(f"{count(len(more), 'more fault')}"):
+            shared.bullets(more)
+    if looked.plan.fault_count > len(faults):
+        st.caption(f"{looked.plan.fault_count - len(faults):,} more are not listed; correct these and look again.")
+
+
+def _worth_a_look(looked: Look) -> None:
+    incoming = looked.incoming
+    if incoming.questions:
+        with st.expander(f"Possible, but worth a look: {incoming.question_count:,}"):
+            shared.bullets(str(question) for question in bringing.worded(incoming.questions, chosen))
+    if incoming.remarks:
+        with st.expander("How the files were read"):
+            shared.bullets(incoming.remarks)
+
+
+def _rows(looked: Look) -> None:
+    for name in looked.sound.tables:
+        st.subheader(name)
+        st.caption(bringing.counts(looked, name))
+        st.dataframe(bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen)), hide_index=True)
+
+
+def _bring_in(looked: Look) -> None:
+    brought = bringing.save(looked, done_by=who, files=[one.text.label for one in chosen if not one.is_left_out])
+    if faults := faults_text(brought):
+        st.error(shared.plain(faults))
+        return
+    st.session_state[DONE] = [bringing.statement(brought), *brought.loss_questions]
+    st.session_state[NUMBER] += 1
+    bringing.forget()
+    st.rerun()
+
+
+st.title("What is in this file?")
+number = st.session_state.setdefault(NUMBER, 0)
+for words in st.session_state.pop(DONE, ()):
+    st.success(shared.plain(words))
+st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
+uploads = st.file_uploader(
+    "CSV files, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
+)
+with st.expander("Or paste a block copied from a spreadsheet"):
+    pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)
+_files_to_fill_in()
+who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+
+found = bringing.read(uploads, pasted)
+if found is None:
+    st.stop()
+contents, kept_under = found
+known = bringing.kept()
+chosen = [
+    bringing.Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text)
+    for at, text in enumerate(contents.tables)
+]
+if any(one.problems for one in chosen):
+    st.stop()
+looked = bringing.look(contents, chosen, kept_under)
+if looked.plan.fault_count:
+    st.error(bringing.headline(looked))
+    _faults(looked)
+else:
+    st.info(bringing.headline(looked))
+_worth_a_look(looked)
+_rows(looked)
+is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
+seen_before = st.session_state.get(SHOWN)
+st.session_state[SHOWN] = shared.state().last_act
+if st.button(bringing.button_words(looked), type="primary", key="bring_in", disabled=is_off):
+    if seen_before == shared.state().last_act:
+        _bring_in(looked)
+    else:
+        st.warning("Somebody changed the records since you looked. Nothing was written. Look at the rows again.")
