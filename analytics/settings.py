@@ -86,7 +86,7 @@ def checked(name: str, text: str) -> str:
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))
         if number <= 0:
-            raise BadInput(f"{name}: {text!r} given; allowed a number above 0, the smallest difference that matters.")
+            raise BadInput(f"{_in_words(name)}: {text!r} given; allowed a number above 0.")
     else:
         raise BadInput(f"setting: {name!r} given; there is no such setting.")
     return repr(number)
@@ -96,7 +96,15 @@ def _number(name: str, text: str) -> float:
     try:
         return read_number(text)
     except NotReadable as problem:
-        raise BadInput(f"{name}: {text!r} given; {problem}.") from problem
+        raise BadInput(f"{_in_words(name)}: {text!r} given; {problem}.") from problem
+
+
+def _in_words(name: str) -> str:
+    """A setting as the screen calls it."""
+    if name.startswith(MARGIN):
+        measure = find_measure(name.removeprefix(MARGIN))
+        return f"smallest difference that matters, {measure.label.lower()}"
+    return name.replace("_", " ").removesuffix(" pct")
 
 
 def change_settings(

@@ -193,6 +193,17 @@ def test_a_margin_is_typed_in_the_unit_shown_and_kept_in_bushels(screen: Screens
         assert read_settings(connection).margins["yield"] == pytest.approx(1.5)
 
 
+def test_a_margin_below_zero_is_refused_as_it_was_typed(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        change_settings(connection, {"yield_unit": "lb/ac"}, done_by="tester", why=None)
+    app = screen(records, SETTINGS)
+    app.text_input(key="margin.yield").input("-75")
+    app.text_input(key="why").input("because")
+    app.button(key="keep_settings").click().run()
+    assert "smallest difference that matters, yield" in app.error[0].value
+    assert "-75" in app.error[0].value
+
+
 def test_a_margin_that_is_no_number_is_refused_in_plain_words(screen: Screens, records: Path) -> None:
     app = screen(records, SETTINGS)
     app.text_input(key="margin.yield").input("about one")

@@ -9,6 +9,8 @@ from analytics.settings import GRADING, LEVELS
 from dashboard import shared
 
 st.title("What governs every finding?")
+with st.container(key="finding"):
+    st.markdown(shared.plain(f"In force: {shared.governs()}."))
 st.markdown(
     "The level and the differences that matter are fixed before looking at a result. Whoever changes one says why; "
     "the change is kept with its date."
