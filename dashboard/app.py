@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from analytics.database import records_path
+from analytics.database import is_new, records_path
 from analytics.errors import StandrowError
 from dashboard import bringing, door, frame, shared
 
@@ -34,7 +34,7 @@ try:
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))
     st.stop()
-if not records_path().exists():
+if is_new(records_path()):
     st.title("There are no records yet")
     st.info("To look around on an invented farm first: standrow demo")
     st.caption(shared.plain(f"The records are looked for in {records_path()}."))
