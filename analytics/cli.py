@@ -15,6 +15,7 @@ from rich.console import Console
 from rich.progress import Progress
 
 from analytics import health, printing
+from analytics.acts import Search, list_acts
 from analytics.backups import find_backup, list_backups, make_backup
 from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
@@ -35,9 +36,12 @@ from analytics.settings import change_settings, read_settings
 from analytics.sheet import Reader, read_sheet
 from analytics.sheet_files import checked_date, checked_ending, write_sheet
 from analytics.templates import write_templates
+from analytics.undoing import plan_undo
+from analytics.undoing import undo as undo_act
 from analytics.wording import sentence
 
 SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
+ACTS_LISTED = 20
 
 app = typer.Typer(
     help="Records and honest comparison of standing and windrowed canola on paired fields.",
@@ -211,10 +215,10 @@ def report(
 
 @app.command()
 def check(records: Records = None) -> None:
-    """Tell whether the file and the records in it are sound, and what is missing."""
+    """Tell whether everything is safe, what is missing, and which losses are worth a look."""
     report = health.examine(records_path(records))
     printing.health(out, report)
-    if not report.is_sound:
+    if not report.is_safe:
         raise typer.Exit(1)
 
 
@@ -261,6 +265,34 @@ def restore(
         say("Restored.")
     else:
         say("Nothing was written.")
+
+
+@app.command()
+def undo(
+    act: Annotated[int | None, typer.Argument(help="Number of an act; without it the last ones are listed.")] = None,
+    why: Annotated[str, typer.Option(help="The reason, kept in the history.")] = "",
+    over_later: Annotated[bool, typer.Option("--over-later", help="Also what later acts changed since.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    records: Records = None,
+) -> None:
+    """List the last acts, or show what undoing one would touch, ask, and undo it; that can be undone too."""
+    path = records_path(records)
+    if act is None:
+        with open_records(path) as connection:
+            printing.acts(out, list_acts(connection, Search(), skipped=0, shown=ACTS_LISTED))
+        say("See what undoing one would touch with: standrow undo ACT")
+        return
+    with open_records(path) as connection:
+        planned = plan_undo(connection, act)
+    printing.undo(out, planned)
+    if not planned.rows:
+        return
+    if not yes and not typer.confirm(f"Undo act {act}?"):
+        say("Nothing was written.")
+        return
+    with open_records(path) as connection:
+        done = undo_act(connection, planned, done_by=getpass.getuser(), why=why, force=over_later)
+    say(f"Undone, as act {done}. To take that back: standrow undo {done}")
 
 
 @contextmanager

@@ -310,10 +310,15 @@ def _frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
     return rows
 
 
+def check_files() -> list[Path]:
+    """The queries that return no row in sound records."""
+    return sorted((SQL_FOLDER / "checks").glob("*.sql"))
+
+
 def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:
     """Each row that a query of sql/checks returns, as a sentence; none in sound records."""
     problems = []
-    for file in sorted((SQL_FOLDER / "checks").glob("*.sql")):
+    for file in check_files():
         rows = connection.execute(file.read_text(encoding="utf-8")).fetchall()
         problems += [str(problem) for (problem,) in rows]
     return problems

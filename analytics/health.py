@@ -1,55 +1,117 @@
-"""Whether the file of the records is sound, and what is missing in it."""
+"""Whether the records are safe: the file read whole, the checks, the newest backup; and what is missing or odd."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
-from analytics.backups import contents, list_backups
-from analytics.database import failed_checks, open_records, read_table, schema_files
+import duckdb
+
+from analytics.backups import Backup, contents, list_backups, path_of
+from analytics.database import check_files, failed_checks, open_records, schema_files
+from analytics.losses import questions
+from analytics.numbers_as_text import count, number
 from analytics.pairs import pair_rows
 from analytics.records import TABLES
+from analytics.restoring import is_sound
+
+MAKE_ROOM = "Make room on the disk, or see that the folder of the backups is yours, then make one (standrow backup)."
+TAKE_BACK = "Undo the act that did it (standrow undo), or restore a backup from before it (standrow restore)."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Health:
-    """`problems` are sentences; the file is sound when there are none. Gaps are not a problem, only work left."""
+    """`failed` is what checks found; `backup_problem` is "" when the backups are as they should be. Without both the
+    records are safe. What is missing and the questions about losses are no problem, only work left.
+    """
 
     path: Path
     version: int
     size_bytes: int
-    last_backup: datetime | None
+    last_backup: Backup | None
     rows: dict[str, int]
-    problems: tuple[str, ...]
-    pairs: int
-    pairs_complete: int
-    gaps: tuple[str, ...]
+    checks: int
+    failed: tuple[str, ...]
+    backup_problem: str
+    pairs_line: str
+    missing: tuple[str, ...]
+    loss_questions: tuple[str, ...]
 
     @property
-    def is_sound(self) -> bool:
+    def is_safe(self) -> bool:
         """Whether nothing is wrong."""
-        return not self.problems
+        return not self.failed and not self.backup_problem
+
+    @property
+    def first_line(self) -> str:
+        """Whether everything is safe, or what is wrong and what to do."""
+        if self.failed:
+            more = f" And {count(len(self.failed) - 1, 'more such record')}." if len(self.failed) > 1 else ""
+            return f"Something is wrong: {self.failed[0]}{more} {TAKE_BACK}"
+        if self.backup_problem:
+            return f"Something is wrong: {self.backup_problem}"
+        if self.last_backup is None:
+            return f"Everything is safe: all {self.checks} checks pass, and there is nothing to back up yet."
+        made = self.last_backup.made_at
+        return (
+            f"Everything is safe: the last backup is of {_day(made)} {made:%H:%M}, and all {self.checks} checks pass."
+        )
 
 
 def examine(path: Path) -> Health:
-    """Open the file, read every row of every table, run every check. Raises Refused when it cannot be opened."""
+    """Open the file and examine it. Raises Refused when it cannot be opened, Damaged when it cannot be read."""
     with open_records(path) as connection:
-        contents(connection)  # damage shows only where it is read
-        backups = list_backups(path)
-        rows = {name: read_table(connection, name).height for name in TABLES}
-        pairs = pair_rows(connection, "yield")
-        gaps = [
-            f"Pair {row['pair']}, {row['crop_year']}: {row['missing']}"
-            for row in pairs.iter_rows(named=True)
-            if row["missing"]
-        ]
-        return Health(
-            path=path,
-            version=len(schema_files()),
-            size_bytes=path.stat().st_size,
-            last_backup=backups[0].made_at if backups else None,
-            rows=rows,
-            problems=tuple(failed_checks(connection)),
-            pairs=pairs.height,
-            pairs_complete=pairs.height - len(gaps),
-            gaps=tuple(gaps),
-        )
+        return examine_records(connection)
+
+
+def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
+    """Read every row of every table and of the newest backup, run every check. Raises duckdb.Error for damage."""
+    path = path_of(connection)
+    rows = {name: number for name, (number, _) in contents(connection).items()}  # damage shows only where it is read
+    pairs = pair_rows(connection, "yield")
+    missing = [
+        f"Pair {row['pair']}, {row['crop_year']}: {row['missing']}"
+        for row in pairs.iter_rows(named=True)
+        if row["missing"]
+    ]
+    backups = list_backups(path)
+    newest = backups[0] if backups else None
+    return Health(
+        path=path,
+        version=len(schema_files()),
+        size_bytes=path.stat().st_size,
+        last_backup=newest,
+        rows={name: int(str(rows[name])) for name in TABLES},
+        checks=len(check_files()),
+        failed=tuple(failed_checks(connection)),
+        backup_problem=_backup_problem(newest, has_acts=rows["acts"] != 0),
+        pairs_line=f"{pairs.height - len(missing)} of {count(pairs.height, 'pair')} are complete for yield.",
+        missing=tuple(missing),
+        loss_questions=tuple(question.text for question in questions(connection)),
+    )
+
+
+def lines(health: Health) -> list[str]:
+    """The facts of the file, a line each."""
+    rows = ", ".join(f"{name.replace('_', ' ')} {number(rows, 0)}" for name, rows in health.rows.items())
+    backup = health.last_backup
+    words = f"{backup.made_at:%Y-%m-%d %H:%M} ({backup.reason})" if backup else "none yet"
+    return [
+        f"File: {health.path}, {health.size_bytes / 1e6:.1f} MB, records version {health.version}",
+        f"Last backup: {words}",
+        f"Integrity: every row of every table was read, and {health.checks} checks were run",
+        f"Rows: {rows}",
+    ]
+
+
+def _backup_problem(newest: Backup | None, *, has_acts: bool) -> str:
+    if newest is None:
+        return f"there is no backup, and none could be made. {MAKE_ROOM}" if has_acts else ""
+    if not is_sound(newest):
+        return f"the newest backup, {newest.name}, cannot be read. Make a new one (standrow backup)."
+    if newest.made_at.date() < date.today():  # one is made on each day of use, so today's failed
+        return f"the last backup is of {newest.made_at:%Y-%m-%d}, and none could be made today. {MAKE_ROOM}"
+    return ""
+
+
+def _day(moment: datetime) -> str:
+    return "today" if moment.date() == date.today() else f"{moment:%Y-%m-%d}"

@@ -7,12 +7,18 @@ from rich.console import Console
 from rich.table import Table
 
 from analytics import wording
+from analytics.acts import Act
 from analytics.backups import Backup
 from analytics.health import Health
+from analytics.health import lines as health_lines
 from analytics.measures import MEASURES
 from analytics.numbers_as_text import count
 from analytics.restoring import Restore
 from analytics.results import Comparison
+from analytics.undoing import Undo, conflict_lines
+from analytics.undoing import lines as undo_lines
+
+ON_ONE_SCREEN = 8  # lines of a list
 
 
 def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
@@ -73,16 +79,19 @@ def sentences(console: Console, title: str, lines: Iterable[str]) -> None:
 
 
 def health(console: Console, report: Health) -> None:
-    """The state of the file in one screen."""
-    rows = ", ".join(f"{name} {number}" for name, number in report.rows.items())
-    console.print(f"{report.path}: {report.size_bytes / 1e6:.1f} MB, version {report.version}", soft_wrap=True)
-    console.print(f"Last backup: {report.last_backup or 'none yet; make one with: standrow backup'}", soft_wrap=True)
-    console.print(f"Rows: {rows}", soft_wrap=True)
-    console.print("The file is sound." if report.is_sound else "Something is wrong:")
-    for problem in report.problems:
-        console.print(f"  - {problem}", markup=False, soft_wrap=True)
-    console.print(f"{report.pairs_complete} of {count(report.pairs, 'pair')} are complete for yield.")
-    sentences(console, "Missing", report.gaps)
+    """The state of the records in one screen."""
+    for line in (report.first_line, *health_lines(report)):
+        console.print(line, markup=False, soft_wrap=True)
+    sentences(console, "Checks found", _first(report.failed))
+    console.print(report.pairs_line, markup=False, soft_wrap=True)
+    sentences(console, "Missing", _first(report.missing))
+    sentences(console, "Losses worth a look", _first(report.loss_questions))
+
+
+def _first(lines: Sequence[str]) -> list[str]:
+    """As many as leave room for the rest on one screen."""
+    more = len(lines) - ON_ONE_SCREEN
+    return [*lines[:ON_ONE_SCREEN], *([f"... and {more} more"] if more > 0 else [])]
 
 
 def backups(console: Console, made: Sequence[Backup]) -> None:
@@ -95,6 +104,26 @@ def backups(console: Console, made: Sequence[Backup]) -> None:
     console.print(table)
 
 
+def acts(console: Console, made: Sequence[Act]) -> None:
+    """Acts of the history, with the reason of each."""
+    for act in made:
+        console.print(act.words + (f"; {act.why}" if act.why else ""), markup=False, soft_wrap=True)
+    if not made:
+        console.print("Nothing was ever changed.")
+
+
+def undo(console: Console, planned: Undo) -> None:
+    """What undoing an act would touch, and which later changes would be lost by it."""
+    sentences(console, planned.words, undo_lines(planned))
+    if not planned.rows:
+        console.print(planned.words)
+    sentences(
+        console,
+        "Later acts changed some of it since; undo those first, or give --over-later and their changes go",
+        conflict_lines(planned),
+    )
+
+
 def restore(console: Console, planned: Restore) -> None:
     """What restoring a backup would change."""
     console.print(f"Backup {planned.backup.name} ({planned.backup.reason}) in the place of the records:")
@@ -103,6 +132,7 @@ def restore(console: Console, planned: Restore) -> None:
         console.print("  The whole file would be replaced. What is there now would be kept aside.", soft_wrap=True)
     for one in planned.differences:
         words = f"{count(one.added, 'row')} added, {one.changed} changed, {one.removed} removed"
-        console.print(f"  {one.table}: {words}", markup=False, soft_wrap=True)
+        console.print(f"  {one.table.replace('_', ' ')}: {words}", markup=False, soft_wrap=True)
+    sentences(console, "Record by record", _first(planned.lines))
     if planned.damage is None and not planned.differences:
         console.print("  Nothing differs.")

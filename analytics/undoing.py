@@ -1,6 +1,7 @@
 """Undoing one act: what it would touch is shown first; rows changed since are named and left to a decision."""
 
 import json
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -21,7 +22,8 @@ from analytics.records import Table
 class UndoneRow:
     """A row that an undo would touch, as JSON text: as it is `now`, as it will be `then`; null for no row.
 
-    changed_by : the latest act that changed it after the act to be undone, and by whom; null when none did
+    changed_by : the latest act that changed it after the act to be undone, and by whom; null when it is as that act
+    left it
     """
 
     table: str
@@ -47,8 +49,17 @@ class Undo:
 
     @property
     def conflicts(self) -> tuple[UndoneRow, ...]:
-        """Rows that a later act changed, whose later change would be lost."""
+        """Rows that are not as the act left them, because a later act changed them; that change would be lost."""
         return tuple(row for row in self.rows if row.changed_by)
+
+    @property
+    def words(self) -> str:
+        """How many records it would touch, in one line."""
+        if not self.rows:
+            return f"There is nothing of act {self.act_id} left to undo."
+        tables = Counter(row.table for row in self.rows)
+        rows = ", ".join(f"{table_words(name)} {number}" for name, number in tables.items())
+        return f"Undoing act {self.act_id} would touch {count(len(self.rows), 'record')} ({rows})"
 
 
 def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
@@ -68,10 +79,11 @@ def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
         table = SAVED_TABLES[name]
         now = row_texts(read_table(connection, name), table).rename({"row": "now"})
         touched = (
-            changes.select("row_key", pl.col("before").alias("then"))
+            changes.select("row_key", "after", pl.col("before").alias("then"))
             .join(now, on="row_key", how="left")
             .join(later.filter(pl.col("table") == name).drop("table"), on="row_key", how="left")
             .filter(pl.col("now").ne_missing(pl.col("then")))
+            .with_columns(pl.when(pl.col("now").ne_missing(pl.col("after"))).then(pl.col("changed_by")))
             .sort("row_key")
         )
         rows += [
@@ -107,7 +119,7 @@ def undo(
     if plan_undo(connection, planned.act_id).rows != planned.rows:
         raise Refused(f"The records changed since act {planned.act_id} was looked at. Nothing was undone. Look again.")
     if not planned.rows:
-        raise Refused(f"There is nothing of act {planned.act_id} left to undo.")
+        raise Refused(planned.words)
     if planned.conflicts and not force:
         raise Refused(
             "\n".join(

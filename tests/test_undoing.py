@@ -76,6 +76,25 @@ def test_a_row_changed_since_is_named_with_who_and_refused(connection):
     assert read_table(connection, "fields")["acres"].to_list() == [160.0]
 
 
+def test_a_row_that_is_again_as_the_act_left_it_is_no_conflict(connection):
+    act = keep(connection, FIELDS, [{"field": "North", "acres": 160.0}])
+    later = keep(connection, FIELDS, [{"field": "North", "acres": 157.0}], done_by="A daughter")
+    assert [row.changed_by for row in plan_undo(connection, act).conflicts] == ["act 2 by A daughter"]
+    undo(connection, plan_undo(connection, later), done_by="test")
+    assert plan_undo(connection, act).conflicts == ()
+    undo(connection, plan_undo(connection, act), done_by="test")
+    assert read_table(connection, "fields").is_empty()
+
+
+def test_the_reason_is_kept_with_the_undo(connection):
+    act = keep(connection, FIELDS, [{"field": "North"}])
+    planned = plan_undo(connection, act)
+    assert planned.words == "Undoing act 1 would touch 1 record (fields 1)"
+    undo(connection, planned, done_by="A grower", why=" typed twice ")
+    done = read_table(connection, "acts").filter(source="undo").row(0, named=True)
+    assert (done["done_by"], done["why"]) == ("A grower", "act 1 undone: typed twice")
+
+
 def test_a_later_act_on_another_row_is_no_conflict(connection):
     act = keep(connection, FIELDS, [{"field": "North"}])
     keep(connection, FIELDS, [{"field": "South"}])
