@@ -12,6 +12,7 @@ from analytics.checking import CheckedTable
 from analytics.database import read_table
 from analytics.faults import LISTED, sentences
 from analytics.history import TableSave, save
+from analytics.numbers_as_text import count, number
 from analytics.records import PLOT_KEY, TABLES
 
 
@@ -28,6 +29,11 @@ class Look:
     plan: importing.Plan
     sound: importing.Plan
     faulty: Mapping[str, frozenset[int]]
+
+    @property
+    def is_told_apart(self) -> bool:
+        """Whether every fault is listed, and so each row without one known to be sound."""
+        return len(self.plan.faults) == self.plan.fault_count
 
 
 def look_at(
@@ -161,9 +167,8 @@ def lines(brought: BroughtIn) -> list[str]:
 
 def counts_words(plan: importing.Plan | importing.TablePlan) -> str:
     """What was done with the rows: "12 rows added, 3 changed, 200 as before"."""
-    if isinstance(plan, importing.Plan):
-        return f"{plan.new_count} rows added, {plan.changed_count} changed, {plan.unchanged_count} as before"
-    return f"{plan.new.height} rows added, {plan.changed.height} changed, {plan.unchanged} as before"
+    changed, unchanged = number(plan.changed_count, 0), number(plan.unchanged_count, 0)
+    return f"{count(plan.new_count, 'row')} added, {changed} changed, {unchanged} as before"
 
 
 def faults_text(brought: BroughtIn) -> str:

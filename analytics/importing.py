@@ -60,7 +60,17 @@ class TablePlan:
     new: pl.DataFrame
     changed: pl.DataFrame
     changes: tuple[Change, ...]
-    unchanged: int
+    unchanged_count: int
+
+    @property
+    def new_count(self) -> int:
+        """Rows to add."""
+        return self.new.height
+
+    @property
+    def changed_count(self) -> int:
+        """Known rows that change."""
+        return self.changed.height
 
     @property
     def saved(self) -> pl.DataFrame:
@@ -97,7 +107,7 @@ class Plan:
     @property
     def unchanged_count(self) -> int:
         """Rows that are as before."""
-        return sum(table.unchanged for table in self.tables.values())
+        return sum(table.unchanged_count for table in self.tables.values())
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -364,7 +374,7 @@ def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePl
     key, names = list(table.key), list(table.column_names)
     rest = [name for name in names if name not in key]
     if before.is_empty():
-        return TablePlan(new=frame, changed=frame.clear(), changes=(), unchanged=0)
+        return TablePlan(new=frame, changed=frame.clear(), changes=(), unchanged_count=0)
     old = before.select(*key, *(pl.col(name).alias(f"old {name}") for name in rest), pl.lit(True).alias("is known"))
     both = frame.join(old, on=key, how="left", nulls_equal=True, maintain_order="left")
     differs = pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest)
@@ -374,7 +384,7 @@ def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePl
         new=both.filter(pl.col("is known").is_null()).select(names),
         changed=changed.select(names),
         changes=tuple(_changes(table, changed, rest)),
-        unchanged=known.height - changed.height,
+        unchanged_count=known.height - changed.height,
     )
 
 

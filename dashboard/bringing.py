@@ -28,7 +28,7 @@ from analytics.database import open_records, read_table, records_path
 from analytics.entry import label
 from analytics.errors import BadInput
 from analytics.faults import Fault
-from analytics.numbers_as_text import count
+from analytics.numbers_as_text import count, number
 from analytics.reading import Contents, TextTable
 from analytics.records import TABLES, Column
 from analytics.templates import WORKBOOK, packed, season_rows, template_files
@@ -36,7 +36,7 @@ from dashboard import shared
 
 Made = TypeVar("Made")
 
-READ, LOOK = "bring_in_read", "bring_in_look"
+READ, LOOK, SHOWN = "bring_in_read", "bring_in_look", "bring_in_shown"
 PASTED = "pasted block"
 LONGEST_PASTE = 2_000_000  # letters; a longer one is a file
 ROWS_SHOWN = 200  # of each mark
@@ -143,11 +143,21 @@ def save(looked: Look, *, done_by: str, files: Sequence[str]) -> BroughtIn:
         return shared.write_records(work)
 
 
-def statement(brought: BroughtIn) -> str:
-    """What was added, changed and left: in all, and of each table."""
-    plan = brought.plan
-    each = [f"{name}: {counts_words(table)}" for name, table in plan.tables.items()]
-    return f"{counts_words(plan)}." + (f" {'; '.join(each)}." if len(each) > 1 else "")
+def statement(brought: BroughtIn) -> list[str]:
+    """What was added, changed and left: in all, then of each table where there are several."""
+    each = [f"{name}: {counts_words(table)}." for name, table in brought.plan.tables.items()]
+    return [f"{counts_words(brought.plan)}.", *(each if len(each) > 1 else ())]
+
+
+def is_as_shown() -> bool:
+    """Whether what was looked at just now is what was looked at when the screen was last shown; asked once a run.
+
+    False when somebody changed the records meanwhile, or a choice was changed and the button pressed in one go.
+    """
+    now = st.session_state[LOOK][0]
+    before = st.session_state.get(SHOWN)
+    st.session_state[SHOWN] = now
+    return before == now
 
 
 # --- how the columns match
@@ -260,6 +270,8 @@ def _choose_unit(column: Column, start: Match, beside: st.delta_generator.DeltaG
 def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
     """The rows of a file marked faulty, changed, new or as before, the first 200 of each; all text.
 
+    With too many faults to tell the others apart, the faulty ones alone.
+
     worded : the faults in the words of the file
     Columns: row (number in the file), mark, what (why it is faulty, or old → new), then those of the table.
     """
@@ -274,7 +286,8 @@ def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFra
     for change in plan.changes:
         changes.setdefault(change.key, []).append(f"{change.column}: {change.old} → {change.new}")
     is_faulty = one.rows.is_in(sorted(faulty))
-    sound = one.frame.filter(~is_faulty).with_columns(one.rows.filter(~is_faulty).alias(ROW))
+    is_sound = ~is_faulty & looked.is_told_apart
+    sound = one.frame.filter(is_sound).with_columns(one.rows.filter(is_sound).alias(ROW))
     key = list(one.table.key)
     new = sound.join(plan.new.select(key), on=key, how="semi", nulls_equal=True)
     changed = sound.join(plan.changed.select(key), on=key, how="semi", nulls_equal=True)
@@ -301,18 +314,27 @@ def _line(one: CheckedTable, row: Mapping[str, object], mark: str, what: str) ->
 
 
 def worded(faults: Sequence[Fault], chosen: Sequence[Chosen]) -> list[Fault]:
-    """The faults in the words of the files that they are in."""
+    """The faults in the words of the files that they are in, row by row."""
     matches = {one.text.label: one.match for one in chosen}
-    return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in faults]
+    order = list(dict.fromkeys(fault.file for fault in faults))
+    by_row = sorted(faults, key=lambda fault: (order.index(fault.file), fault.row or 0))
+    return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in by_row]
 
 
 def counts(looked: Look, table: str) -> str:
     """How many rows of a file are what: "12 new, 3 changed, 200 as before, 2 faulty"."""
     plan, label = looked.sound.tables[table], looked.incoming.checked[table].label
-    faulty = len(looked.faulty.get(label, ()))
-    words = f"{plan.new.height:,} new, {plan.changed.height:,} changed, {plan.unchanged:,} as before, {faulty:,} faulty"
-    rows = max(plan.new.height, plan.changed.height, plan.unchanged, faulty)
-    return f"{label}: {words}." + (f" The first {ROWS_SHOWN} of each are shown." if rows > ROWS_SHOWN else "")
+    if not looked.is_told_apart:
+        return f"{label}: too many faults to tell the other rows apart."
+    rows = {
+        "new": plan.new_count,
+        "changed": plan.changed_count,
+        "as before": plan.unchanged_count,
+        "faulty": len(looked.faulty.get(label, ())),
+    }
+    words = ", ".join(f"{number(many, 0)} {mark}" for mark, many in rows.items())
+    more = f" The first {ROWS_SHOWN} of each are shown." if max(rows.values()) > ROWS_SHOWN else ""
+    return f"{label}: {words}.{more}"
 
 
 def button_words(looked: Look) -> str:
@@ -320,28 +342,27 @@ def button_words(looked: Look) -> str:
     plan = looked.plan
     if plan.fault_count or plan.is_empty:
         return "Nothing to bring in" if plan.is_empty else "Nothing can be brought in yet"
-    return f"Add {count(plan.new_count, 'row')} and change {plan.changed_count:,}"
+    return f"Add {count(plan.new_count, 'row')} and change {number(plan.changed_count, 0)}"
 
 
 def forget() -> None:
     """Let go of the files and of what was found in them."""
-    for name in (READ, LOOK):
+    for name in (READ, LOOK, SHOWN):
         st.session_state.pop(name, None)
 
 
 def headline(looked: Look) -> str:
     """How many rows are what, in one sentence."""
-    sound = looked.sound
-    parts = [
-        f"{count(sound.new_count, 'row')} {'is' if sound.new_count == 1 else 'are'} new",
-        f"{sound.changed_count:,} {'changes' if sound.changed_count == 1 else 'change'}",
-        f"{sound.unchanged_count:,} {'is' if sound.unchanged_count == 1 else 'are'} as before",
-    ]
-    words = ", ".join(parts)
-    if not looked.plan.fault_count:
-        return f"{words}."
     faults = count(looked.plan.fault_count, "fault")
-    return f"{faults} to be put right first. Of the other rows {words}."
+    if not looked.is_told_apart:
+        return f"{faults} to be put right first; the first {len(looked.plan.faults)} are named."
+    sound = looked.sound
+    words = (
+        f"{count(sound.new_count, 'row')} {'is' if sound.new_count == 1 else 'are'} new, "
+        f"{number(sound.changed_count, 0)} {'changes' if sound.changed_count == 1 else 'change'}, "
+        f"{number(sound.unchanged_count, 0)} {'is' if sound.unchanged_count == 1 else 'are'} as before."
+    )
+    return f"{faults} to be put right first. Of the other rows: {words}" if looked.plan.fault_count else words
 
 
 # --- files to fill in

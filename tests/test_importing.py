@@ -362,7 +362,7 @@ def test_a_changed_cell_is_told_from_old_to_new_and_a_blank_counts():
         "loads, 2024 / Home / north / 1187, moisture_pct: 8.9 -> (blank)",
     ]
     found = planned.tables["loads"]
-    assert (found.new["ticket"].to_list(), found.changed["ticket"].to_list(), found.unchanged) == (
+    assert (found.new["ticket"].to_list(), found.changed["ticket"].to_list(), found.unchanged_count) == (
         ["1189"],
         ["1187"],
         0,
@@ -373,7 +373,7 @@ def test_a_changed_cell_is_told_from_old_to_new_and_a_blank_counts():
 def test_rows_that_the_file_does_not_have_stay_and_are_not_in_the_plan():
     planned = plan(farm(loads=loads()), on_record())
     assert planned.is_empty
-    assert planned.tables["loads"].unchanged == 0
+    assert planned.tables["loads"].unchanged_count == 0
 
 
 def test_a_column_that_the_file_does_not_have_is_left_as_it_is():

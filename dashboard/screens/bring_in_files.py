@@ -11,8 +11,7 @@ from analytics.reading import TextTable
 from dashboard import bringing, shared
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
-SHOWN = "bring_in_shown"  # the last act when the rows were shown
-DONE = "bring_in_done"
+DONE, ASKED = "bring_in_done", "bring_in_asked"  # said once, after what was done
 TYPES = ["csv", "txt", "tsv", "xlsx", "xls"]
 FAULTS_SHOWN = 20
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -42,7 +41,7 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
 
 def _which_column_is_which(at: int, text: TextTable) -> bringing.Chosen:
     key = f"match-{number}-{at}"
-    st.subheader(shared.plain(f"{text.label}: which column is which?"))
+    st.header(shared.plain(f"{text.label}: which column is which?"))
     chosen = bringing.choose_match(text, known, key)
     if chosen.match is None:
         return chosen
@@ -65,13 +64,14 @@ def _faults(looked: Look) -> None:
         with st.expander(f"{count(len(more), 'more fault')}"):
             shared.bullets(more)
     if looked.plan.fault_count > len(faults):
-        st.caption(f"{looked.plan.fault_count - len(faults):,} more are not listed; correct these and look again.")
+        more_words = count(looked.plan.fault_count - len(faults), "more fault")
+        st.caption(f"{more_words} not named. Put these right and look again.")
 
 
 def _worth_a_look(looked: Look) -> None:
     incoming = looked.incoming
     if incoming.questions:
-        with st.expander(f"Possible, but worth a look: {incoming.question_count:,}"):
+        with st.expander(f"Possible, but worth a look: {count(incoming.question_count, 'value')}"):
             shared.bullets(str(question) for question in bringing.worded(incoming.questions, chosen))
     if incoming.remarks:
         with st.expander("How the files were read"):
@@ -80,7 +80,7 @@ def _worth_a_look(looked: Look) -> None:
 
 def _rows(looked: Look) -> None:
     for name in looked.sound.tables:
-        st.subheader(name)
+        st.header(name)
         st.caption(bringing.counts(looked, name))
         st.dataframe(bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen)), hide_index=True)
 
@@ -90,7 +90,8 @@ def _bring_in(looked: Look) -> None:
     if faults := faults_text(brought):
         st.error(shared.plain(faults))
         return
-    st.session_state[DONE] = [bringing.statement(brought), *brought.loss_questions]
+    st.session_state[DONE] = bringing.statement(brought)
+    st.session_state[ASKED] = brought.loss_questions
     st.session_state[NUMBER] += 1
     bringing.forget()
     st.rerun()
@@ -98,8 +99,12 @@ def _bring_in(looked: Look) -> None:
 
 st.title("What is in this file?")
 number = st.session_state.setdefault(NUMBER, 0)
-for words in st.session_state.pop(DONE, ()):
-    st.success(shared.plain(words))
+if done := st.session_state.pop(DONE, None):
+    st.success(shared.plain(done[0]))
+    shared.bullets(done[1:])
+if asked := st.session_state.pop(ASKED, None):
+    st.warning("Losses worth a look:")
+    shared.bullets(asked)
 st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
 uploads = st.file_uploader(
     "CSV files, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
@@ -129,10 +134,9 @@ else:
 _worth_a_look(looked)
 _rows(looked)
 is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
-seen_before = st.session_state.get(SHOWN)
-st.session_state[SHOWN] = shared.state().last_act
+is_as_shown = bringing.is_as_shown()
 if st.button(bringing.button_words(looked), type="primary", key="bring_in", disabled=is_off):
-    if seen_before == shared.state().last_act:
+    if is_as_shown:
         _bring_in(looked)
     else:
-        st.warning("Somebody changed the records since you looked. Nothing was written. Look at the rows again.")
+        st.warning("The rows or the records changed since you looked. Nothing was written. Look at the rows again.")
