@@ -6,7 +6,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -21,6 +21,8 @@ from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
 from analytics.contract import as_json
 from analytics.database import SQL_FOLDER, open_records, records_path
+from analytics.drawing_lots import draw as draw_lots
+from analytics.drawing_lots import keep_plan, new_seed
 from analytics.errors import BadInput, Refused, StandrowError
 from analytics.exporting import export as export_records
 from analytics.measures import MEASURES
@@ -30,6 +32,8 @@ from analytics.restoring import plan_restore
 from analytics.restoring import restore as restore_backup
 from analytics.results import Comparison
 from analytics.review import in_yield_unit, review, review_all
+from analytics.season_plan import fields_at_first, read_start, read_strips, year_to_plan
+from analytics.season_plan import plan as plan_for
 from analytics.serving import ADDRESS
 from analytics.serving import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
@@ -211,6 +215,51 @@ def report(
     for sentence_said in sheet.answer:
         say(sentence_said)
     say(str(output))
+
+
+@app.command()
+def plan(
+    year: Annotated[int | None, typer.Option(help="Crop year. Default: the one after the last weighed load.")] = None,
+    field: Annotated[
+        list[str] | None, typer.Option(help="A field of the plan; give it again for more. Default: likely canola.")
+    ] = None,
+    strips: Annotated[
+        list[str] | None, typer.Option(help='Pairs of strips instead of halves: --strips "North half=4".')
+    ] = None,
+    draw: Annotated[bool, typer.Option("--draw", help="Draw by lot which side stands, and show it.")] = False,
+    seed: Annotated[int | None, typer.Option(help="Seed of the draw; it repeats the draw. Default: a new one.")] = None,
+    keep: Annotated[bool, typer.Option("--keep", help="Keep the draw, as plots and pairs of the crop year.")] = False,
+    records: Records = None,
+) -> None:
+    """What speaks for and against cutting each field standing, pairs, what they could show, and the lot."""
+    if (keep or seed is not None) and not draw:
+        raise BadInput(f"plan: {'--keep' if keep else '--seed'} given without --draw; allowed only with it.")
+    with open_records(records_path(records)) as connection:
+        start = read_start(connection, year_to_plan(connection, date.today()) if year is None else year)
+        if not start.fields:
+            raise Refused("There is no field on record yet; enter the fields first.")
+        the_plan = plan_for(start, field or fields_at_first(start), read_strips(strips or []))
+        printing.plan(out, start, the_plan, margin=read_settings(connection).margins["yield"])
+        if not draw:
+            return
+        if not the_plan.pairs:
+            raise Refused(f"There is no pair to draw for in {start.crop_year}; choose fields with --field.")
+        seed = new_seed() if seed is None else seed
+        drawn = draw_lots(the_plan.pairs, seed=seed)
+        printing.drawn(out, drawn, seed=seed)
+        if keep:
+            keep_plan(
+                connection,
+                the_plan.pairs,
+                crop_year=start.crop_year,
+                seed=seed,
+                drawn_at=datetime.now(),
+                done_by=getpass.getuser(),
+            )
+            say(f"Kept as plots and pairs of {start.crop_year}. A lot is drawn once.")
+        else:
+            say(f"Nothing was kept. To keep just this draw, give the same options with --draw --seed {seed} --keep.")
+            say("Drawing until the lot pleases is choosing; a chosen pair says less than a drawn one.")
 
 
 @app.command()

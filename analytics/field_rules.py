@@ -274,11 +274,15 @@ def _stand(facts: FieldFacts) -> Said:
 
 
 def _lie(facts: FieldFacts) -> tuple[Said, Said]:
-    words = "; ".join(text for text in (facts.topography, facts.notes) if text)
-    wet, uneven = re.search(WET_WORDS, words, re.IGNORECASE), re.search(UNEVEN_WORDS, words, re.IGNORECASE)
+    def speaks(pattern: str) -> str:
+        return "; ".join(
+            text for text in (facts.topography, facts.notes) if text and re.search(pattern, text, re.IGNORECASE)
+        )
+
+    wet, uneven = speaks(WET_WORDS), speaks(UNEVEN_WORDS)
     return (
-        ("wet", "against", f"Low or wet ground: {words}." if wet else ""),
-        ("uneven", "against", f"It may ripen unevenly: {words}." if uneven else ""),
+        ("wet", "against", f"Low or wet ground: {wet}." if wet else ""),
+        ("uneven", "against", f"It may ripen unevenly: {uneven}." if uneven else ""),
     )
 
 

@@ -69,7 +69,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
             unknown.append(name)
         elif here != there:
             cost += 1
-            differs.append(f"{name}: {here} and {there}")
+            differs.append(f"{name}: {here} against {there}")
     for name, here, there, steps in (
         ("weeds", one.weed_pressure, other.weed_pressure, ("low", "medium", "high")),
         ("stand", one.stand, other.stand, ("thin", "average", "heavy")),
@@ -78,7 +78,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
             unknown.append(name)
         elif here != there:
             cost += abs(steps.index(here) - steps.index(there))
-            differs.append(f"{name}: {here} and {there}")
+            differs.append(f"{name}: {here} against {there}")
     if one.seeded_on is None or other.seeded_on is None:
         unknown.append("seeding day")
     elif one.seeded_on != other.seeded_on:
@@ -91,7 +91,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
         ratio = max(one.acres, other.acres) / min(one.acres, other.acres)
         cost += float(np.log2(ratio))
         if ratio > 1.25:
-            differs.append(f"acres: {one.acres:g} and {other.acres:g}")
+            differs.append(f"acres: {one.acres:g} against {other.acres:g}")
     km = one.distances.get(other.field)
     if km is None:
         cost += other.field not in one.partners

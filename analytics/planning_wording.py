@@ -1,13 +1,15 @@
 """Next season's plan in plain sentences."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import polars as pl
 
-from analytics.drawing_lots import repeats
-from analytics.field_rules import TYPE_DISTANCES, Point
+from analytics.drawing_lots import DrawnPair, Piece, kept_pairs, repeats
+from analytics.field_rules import TYPE_DISTANCES, PlanningRule, Point
 from analytics.numbers_as_text import amount, count, number
 from analytics.planning import PlannedPair, PlanPower
+
+SIDES = {"for": "For standing", "against": "Against", "unknown": "Not known"}
 
 
 def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int) -> str:
@@ -71,8 +73,22 @@ def _bu(value: float) -> str:
 
 
 def point_words(point: Point) -> str:
-    """One thing said about a field, with its source."""
-    return f"{point.text} ({point.source})"
+    """One thing said about a field, with the source of its rule where that speaks."""
+    return point.text if point.side == "unknown" else f"{point.text} ({point.source})"
+
+
+def sided_words(point: Point) -> str:
+    """One thing said about a field, and whether it speaks for or against; sources_of the rules stand by themselves."""
+    return f"{SIDES[point.side]}: {point.text}"
+
+
+def sources_of(rules: Iterable[PlanningRule]) -> list[str]:
+    """What the rules that count rest on, those of one source together."""
+    labels: dict[str, list[str]] = {}
+    for rule in rules:
+        if rule.is_used:
+            labels.setdefault(rule.source, []).append(rule.label)
+    return [f"{'; '.join(names)}: {source}." for source, names in labels.items()]
 
 
 def pair_words(pair: PlannedPair) -> str:
@@ -102,9 +118,20 @@ def draw_words(rows: pl.DataFrame) -> list[str]:
     return lines
 
 
-def drawn_pair_words(row: dict[str, object]) -> str:
+def drawn_pair_words(one: DrawnPair, reason: str | None = None) -> str:
     """One drawn pair as it is to be cut, and the reason where the draw was broken."""
-    sides = (row["first_side"], row["second_side"])
-    standing, windrowed = sides if row["first_method"] == "standing" else sides[::-1]
-    broken = f" Not kept to: {row['reason']}" if row["reason"] else ""
-    return f"{row['pair']}: leave {standing} standing, windrow {windrowed}.{broken}"
+    broken = f" Not kept to: {reason}" if reason else ""
+    return f"{one.planned.pair}: leave {one.standing.words} standing, windrow {one.windrowed.words}.{broken}"
+
+
+def drawn_words(rows: pl.DataFrame) -> list[str]:
+    """Each drawn pair as it is to be cut. `rows` as from kept_draws."""
+    return [drawn_pair_words(one, reason) for one, reason in zip(kept_pairs(rows), rows["reason"], strict=True)]
+
+
+def strips_in_order(pieces: Sequence[Piece]) -> list[str]:
+    """Each split field as a line, its pieces from one side to the other: "A: strip 1 standing | strip 2 windrowed"."""
+    fields: dict[str, list[str]] = {}
+    for piece in pieces:
+        fields.setdefault(piece.field, []).append(f"{piece.plot} {piece.method}".rstrip())
+    return [f"{field}: {' | '.join(names)}" for field, names in fields.items()]

@@ -1,22 +1,17 @@
 """What the money and next-season screens read and keep, and boxes whose numbers are typed as text."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
 import duckdb
-import polars as pl
 import streamlit as st
 
-from analytics import costs, drawing_lots, field_rules
-from analytics.database import read_table
+from analytics import costs, drawing_lots, field_rules, season_plan
 from analytics.errors import BadInput, StandrowError
-from analytics.field_rules import FieldFacts, PlanningRule, Season, field_facts, rules_in_force, usual_season
+from analytics.field_rules import PlanningRule
 from analytics.money_review import MoneyReview, money_review
 from analytics.planning import PlannedPair
-from analytics.results import Comparison
-from analytics.review import review
 from analytics.typed import NotReadable, read_number, read_whole_number
 from dashboard import shared
 
@@ -39,8 +34,7 @@ def money() -> MoneyReview:
 
 @st.cache_data(max_entries=4, show_spinner=False)
 def _year_to_plan(path: str, last_act: int) -> int:
-    newest = shared.read_records(lambda connection: read_table(connection, "loads")["crop_year"].max())
-    return datetime.now().year if newest is None else newest + 1
+    return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
 
 
 def year_to_plan() -> int:
@@ -48,40 +42,12 @@ def year_to_plan() -> int:
     return _year_to_plan(*_key())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NextSeason:
-    """What the plan for a crop year starts from. `draws` are those kept for it; `taken` the fields with plots in it.
-
-    pair_names : names that pairs of the crop year have already
-    """
-
-    fields: list[FieldFacts]
-    rules: dict[str, PlanningRule]
-    season: Season
-    yields: Comparison  # bu/ac
-    draws: pl.DataFrame
-    taken: frozenset[str]
-    pair_names: frozenset[str]
-
-
 @st.cache_data(max_entries=8, show_spinner="Looking at the fields")
-def _next_season(path: str, last_act: int, crop_year: int) -> NextSeason:
-    def work(connection: duckdb.DuckDBPyConnection) -> NextSeason:
-        plots, pairs = read_table(connection, "plots"), read_table(connection, "pairs")
-        return NextSeason(
-            fields=field_facts(connection, crop_year),
-            rules=rules_in_force(connection),
-            season=usual_season(connection),
-            yields=review(connection, "yield"),
-            draws=drawing_lots.kept_draws(connection, crop_year),
-            taken=frozenset(plots.filter(pl.col("crop_year") == crop_year)["field"]),
-            pair_names=frozenset(pairs.filter(pl.col("crop_year") == crop_year)["pair"]),
-        )
-
-    return shared.read_records(work)
+def _next_season(path: str, last_act: int, crop_year: int) -> season_plan.Start:
+    return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
 
 
-def next_season(crop_year: int) -> NextSeason:
+def next_season(crop_year: int) -> season_plan.Start:
     """What the plan for the crop year starts from."""
     return _next_season(*_key(), crop_year)
 

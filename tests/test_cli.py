@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -291,3 +292,82 @@ def test_the_demo_prints_its_answer_in_a_process_of_its_own():
     assert done.returncode == 0
     assert "On these 15 field-years over 6 years standing gave" in done.stdout
     assert done.stderr == ""
+
+
+@pytest.fixture
+def planned(standrow, tmp_path):
+    """Call with options of plan, on three fields without any harvest, for (exit code, stdout, stderr)."""
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    (folder / "fields.csv").write_text("field,acres\nA,160\nB,60\nC,60\n")
+    (folder / "plots.csv").write_text("crop_year,field,plot,method\n")
+    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n")
+    (folder / "field_distances.csv").write_text("field,other_field,distance_km\nB,C,2.4\n")
+    standrow("import", folder)
+    return lambda *options: standrow("plan", "--year", 2026, *options)
+
+
+def test_a_plan_says_pairs_distance_for_and_against_and_what_it_could_see(planned):
+    code, out, _ = planned()
+    assert code == 0
+    assert out.startswith("For 2026: split 1 field and pair 2 fields by likeness")
+    assert "not financial advice" in out
+    assert "N1: B and C; 2.4 km apart" in out
+    assert "For standing: C, the nearest partner in this plan, lies 2.4 km away." in out
+    assert "Distance to a partner: common practice, no source.\n" in out
+    assert "A: first half | second half" in out
+    assert "with seed" not in out
+
+
+def test_a_draw_is_shown_and_kept_only_when_asked(planned, standrow):
+    code, shown, _ = planned("--draw", "--seed", 1914, "--strips", "A=2")
+    assert code == 0
+    assert "Nothing was kept. To keep just this draw, give the same options with --draw --seed 1914 --keep." in shown
+    assert "A: strip 1 standing | strip 2 windrowed | strip 3 standing | strip 4 windrowed" in shown
+    assert "pairs 0" in standrow("check")[1]
+    code, kept, _ = planned("--draw", "--seed", 1914, "--strips", "A=2", "--keep")
+    assert code == 0
+    assert kept == shown[: shown.index("Nothing was kept")] + "Kept as plots and pairs of 2026. A lot is drawn once.\n"
+    code, after, _ = planned()
+    assert "For 2026 the lot has fallen for 3 pairs" in after
+    assert "with seed 1914; drawing again gives the same." in after
+    assert planned("--field", "A", "--draw")[0] == 2
+    compared = json.loads(standrow("compare", "--measure", "yield", "--json")[1])
+    assert (compared["counts"]["left_out"], [caution["code"] for caution in compared["cautions"]]) == (0, ["planned"])
+
+
+def test_a_draw_without_a_seed_says_which_it_took(planned):
+    _, out, _ = planned("--draw")
+    seed = re.search(r"--draw --seed (\d+) --keep", out)[1]
+    again = planned("--draw", "--seed", seed)[1]
+    assert again == out
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "words"),
+    [
+        (["--keep"], 2, "--keep given without --draw"),
+        (["--seed", 3], 2, "--seed given without --draw"),
+        (["--draw", "--seed", -1], 2, "0 to 999999"),
+        (["--field", "Z"], 2, "'Z' given; allowed a field on record"),
+        (["--field", "B", "--draw"], 1, "There is no pair to draw for in 2026"),
+    ],
+)
+def test_a_plan_that_cannot_be_is_refused_in_words(planned, options, code, words):
+    got, _, err = planned(*options)
+    assert got == code
+    assert words in err
+
+
+def test_a_plan_without_fields_is_refused(standrow, tmp_path):
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    for name, header in (
+        ("fields", "field"),
+        ("plots", "crop_year,field,plot,method"),
+        ("loads", "crop_year,field,plot,ticket"),
+    ):
+        (folder / f"{name}.csv").write_text(header + "\n")
+    standrow("import", folder)
+    code, _, err = standrow("plan")
+    assert (code, err) == (1, "There is no field on record yet; enter the fields first.\n")

@@ -55,7 +55,12 @@ def test_what_differs_is_named():
         field("B", soil="clay", weed_pressure="high", seeded_on=date(2026, 5, 12), acres=160.0, variety=None),
         far_km=5.0,
     )
-    assert differs == ("soil: loam and clay", "weeds: low and high", "seeded 7 days apart", "acres: 80 and 160")
+    assert differs == (
+        "soil: loam against clay",
+        "weeds: low against high",
+        "seeded 7 days apart",
+        "acres: 80 against 160",
+    )
     assert unknown == ("variety", "distance")
 
 

@@ -4,24 +4,21 @@ import streamlit as st
 
 from analytics import planning_wording as words
 from analytics.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
-from analytics.field_rules import points
+from analytics.field_rules import can_be_split
 from analytics.help_texts import HELP
 from analytics.money_wording import NOT_ADVICE
-from analytics.planning import PlannedPair, plan_power, propose_pairs, strip_pairs
+from analytics.planning import MOST_STRIP_PAIRS, PlannedPair
+from analytics.season_plan import Plan, Start, fields_at_first, plan, said_of
 from dashboard import money_charts, money_reads, shared
 
-SIDES = {"for": "For standing", "against": "Against", "unknown": "Not known"}
 NO_STRIPS = "two halves"
 
 
-def _fields_wanted(start: money_reads.NextSeason, crop_year: int) -> list[str]:
-    free = [one.field for one in start.fields if one.field not in start.taken]
-    canola = [one.field for one in start.fields if (one.crop or "").lower() == "canola" and one.field in free]
-    rested = [one.field for one in start.fields if one.field in free and (one.last_crop or "").lower() != "canola"]
+def _fields_wanted(start: Start, crop_year: int) -> list[str]:
     return st.multiselect(
         f"Canola fields in {crop_year}",
-        free,
-        default=canola or rested or free if start.draws.is_empty() else [],
+        start.free,
+        default=fields_at_first(start),
         key=f"fields {crop_year}",
         placeholder="Choose fields",
         help="At first those sown to canola on record, else those without canola the year before; none once a lot "
@@ -29,32 +26,26 @@ def _fields_wanted(start: money_reads.NextSeason, crop_year: int) -> list[str]:
     )
 
 
-def _pairs(start: money_reads.NextSeason, wanted: list[str]) -> tuple[list[PlannedPair], list[str]]:
-    facts = [one for one in start.fields if one.field in wanted]
-    proposed, alone = propose_pairs(facts, start.rules, names_taken=start.pair_names)
-    pairs, folded = [], st.expander("Strips instead of halves", key="strips")
-    for pair in proposed:
-        strips = NO_STRIPS
-        if pair.layout == "split field":
-            strips = folded.selectbox(
-                f"{pair.first.field}: split into",
-                [NO_STRIPS, *(f"{number} pairs of strips" for number in range(2, 11))],
-                key=f"strips {pair.first.field}",
-            )
-        pairs += [pair] if strips == NO_STRIPS else strip_pairs(pair.first.field, int(strips.split()[0]))
-    return pairs, alone
+def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
+    chosen = {}
+    with st.expander("Strips instead of halves", key="strips"):
+        for facts in start.fields:
+            if facts.field in wanted and can_be_split(facts, start.rules["partner"].threshold):
+                ways = [NO_STRIPS, *(f"{number} pairs of strips" for number in range(2, MOST_STRIP_PAIRS + 1))]
+                way = st.selectbox(f"{facts.field}: split into", ways, key=f"strips {facts.field}")
+                if way != NO_STRIPS:
+                    chosen[facts.field] = int(way.split()[0])
+    return chosen
 
 
-def _for_and_against(start: money_reads.NextSeason, wanted: list[str], crop_year: int) -> None:
-    st.subheader("What speaks for and against, field by field?")
-    planned = [facts for facts in start.fields if facts.field in wanted]
-    for facts in planned:
-        said = points(facts, start.rules, start.season, crop_year=crop_year, planned=planned)
+def _for_and_against(start: Start, the_plan: Plan) -> None:
+    st.header("What speaks for and against, field by field?")
+    for field, said in said_of(start, the_plan).items():
         counted = ", ".join(
-            f"{sum(point.side == side for point in said)} {name.lower()}" for side, name in SIDES.items()
+            f"{sum(point.side == side for point in said)} {name.lower()}" for side, name in words.SIDES.items()
         )
-        with st.expander(shared.plain(f"{facts.field}: {counted}"), key=f"points {facts.field}"):
-            for side, name in SIDES.items():
+        with st.expander(shared.plain(f"{field}: {counted}"), key=f"points {field}"):
+            for side, name in words.SIDES.items():
                 lines = [words.point_words(point) for point in said if point.side == side]
                 if lines:
                     st.markdown(f"**{name}**")
@@ -75,7 +66,7 @@ def _for_and_against(start: money_reads.NextSeason, wanted: list[str], crop_year
 
 
 def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
-    st.subheader("Which side stands?", help=HELP["drawn by lot"])
+    st.header("Which side stands?", help=HELP["drawn by lot"])
     pieces = layout(pairs)
     if pieces:
         st.altair_chart(
@@ -99,8 +90,8 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
             money_reads.keep_plan(pairs, crop_year=crop_year, seed=seed)
 
 
-def _drawn(start: money_reads.NextSeason, crop_year: int) -> None:
-    st.subheader(f"How the lot fell for {crop_year}", help=HELP["drawn by lot"])
+def _drawn(start: Start, crop_year: int) -> None:
+    st.header(f"How the lot fell for {crop_year}", help=HELP["drawn by lot"])
     shared.bullets(words.draw_words(start.draws))
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)
@@ -109,10 +100,10 @@ def _drawn(start: money_reads.NextSeason, crop_year: int) -> None:
             money_charts.strips(pieces),
             theme=None,
             key="drawn_strips",
-            alt=" ".join(words.drawn_pair_words(row) for row in start.draws.iter_rows(named=True)),
+            alt=" ".join(words.drawn_words(start.draws)),
         )
         st.caption("S, blue: leave standing. W, vermilion: windrow. Strips lie in their order, not to scale.")
-    shared.bullets(words.drawn_pair_words(row) for row in start.draws.iter_rows(named=True))
+    shared.bullets(words.drawn_words(start.draws))
     with st.expander("A pair cannot be cut as drawn", key="broken"), st.form("broken", border=False):
         pair = st.selectbox("Pair", start.draws["pair"].to_list(), key="broken_pair")
         reason = st.text_input("What forces it", key="broken_reason", max_chars=2000)
@@ -132,11 +123,10 @@ if not start.fields:
     heading.markdown("**There is no field on record yet; enter the fields first.**")
     st.stop()
 wanted = _fields_wanted(start, crop_year)
-pairs, alone = _pairs(start, wanted)
-field_years = len({(pair.first.field, pair.second.field) for pair in pairs})
-power = plan_power(start.yields, field_years=field_years) if field_years else None
+the_plan = plan(start, wanted, _strips(start, wanted))
+pairs, power = the_plan.pairs, the_plan.power
 if start.draws.is_empty() or pairs:
-    heading.markdown(f"**{shared.plain(words.headline(pairs, alone, power, crop_year=crop_year))}**")
+    heading.markdown(f"**{shared.plain(words.headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
 else:
     heading.markdown(f"**{shared.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
 st.caption(f"{NOT_ADVICE} A licensed agronomist or applicator decides on products; this program only keeps records.")
@@ -145,8 +135,8 @@ if not start.draws.is_empty():
 if pairs:
     _draw(pairs, crop_year)
 if power is not None:
-    st.subheader("What could this plan show?", help=HELP["what could have been seen"])
+    st.header("What could this plan show?", help=HELP["what could have been seen"])
     shared.bullets(words.how_long(power, shared.state().settings.margins["yield"]))
     st.caption(shared.plain(f"The difference in yield that matters is {shared.state().settings.yield_margin_words}."))
 if wanted:
-    _for_and_against(start, wanted, crop_year)
+    _for_and_against(start, the_plan)
