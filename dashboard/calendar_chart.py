@@ -99,6 +99,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
         alt.layer(*layers)
         .properties(height=(LINE + 3) * len(order) + AXIS)
         .configure(font=FONT)
+        .configure_mark(aria=False)
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
     )

@@ -235,6 +235,7 @@ def _framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
         alt.layer(*layers)
         .properties(height=LINE * len(rows.labels) + AXIS)
         .configure(font=FONT)
+        .configure_mark(aria=False)  # the picture is told in words beside it
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )

@@ -10,7 +10,7 @@ STYLE = """
 <style>
 .block-container { padding: 3rem 2rem 2rem; max-width: 66rem; }
 h1 { font-size: 1.9rem !important; }
-h3 { font-size: 1.25rem !important; }
+h2 { font-size: 1.25rem !important; }
 .st-key-finding p { font-size: 1.25rem; line-height: 1.45; }
 [data-testid='stSidebar'] a p { white-space: normal; }
 .st-key-governs p { font-size: 0.85rem; }

@@ -187,6 +187,7 @@ def _framed(chart: alt.LayerChart, *, height: int) -> alt.LayerChart:
     return (
         chart.properties(height=height)
         .configure(font=FONT)
+        .configure_mark(aria=False)
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )

@@ -13,10 +13,11 @@ from analytics.side_by_side import Fact, Group, Papers
 STYLE = """
 <style>
 .pair-facts { font-size: 0.95rem; line-height: 1.35; }
-.pair-facts h3 { margin: 1.4rem 0 0.2rem; padding: 0; }
+.pair-facts h2 { margin: 1.4rem 0 0.2rem; padding: 0; }
 .pair-facts .row { display: grid; grid-template-columns: 1.5fr 1fr 1fr 0.7fr; column-gap: 0.8rem; }
 .pair-facts .row > span { overflow-wrap: anywhere; }
 .pair-facts .row > span + span { text-align: right; font-variant-numeric: tabular-nums; }
+.pair-facts .windrowed { color: #A84A00; }
 .pair-facts .head { font-weight: 600; border-bottom: 2px solid #222; padding: 0.2rem 0; }
 .pair-facts .fact { border-bottom: 1px solid #D8D8D8; padding: 0.25rem 0; }
 .pair-facts .marked { background: #FFF6E5; box-shadow: inset 3px 0 0 #8A5A00; padding-left: 0.5rem; }
@@ -50,7 +51,7 @@ def table(groups: Sequence[Group]) -> str:
     parts = []
     for group in groups:
         rows = "".join(_fact(fact) for fact in group.facts)
-        parts.append(f"<h3>{escape(group.name)}</h3>{HEADINGS}{rows}")
+        parts.append(f"<h2>{escape(group.name)}</h2>{HEADINGS}{rows}")
     return f"{STYLE}<div class='pair-facts'>{''.join(parts)}</div>"
 
 

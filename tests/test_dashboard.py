@@ -45,7 +45,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
 def shown(app: AppTest) -> str:
     """All that is written on the screen, without the backslashes that keep it from being read as markup."""
     assert not app.exception
-    parts = (app.title, app.subheader, app.markdown, app.caption, app.info, app.error, app.success)
+    parts = (app.title, app.header, app.markdown, app.caption, app.info, app.error, app.success)
     return "\n".join(element.value.replace("\\", "") for part in parts for element in part)
 
 

@@ -191,7 +191,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Callable[[duckdb.DuckDBPyConnecti
 
 def shown(app: AppTest) -> str:
     assert not app.exception
-    parts = [element.value for part in (app.subheader, app.markdown, app.info, app.caption) for element in part]
+    parts = [element.value for part in (app.header, app.markdown, app.info, app.caption) for element in part]
     return "\n".join([*parts, *(element.proto.body for element in app.get("html"))]).replace("\\", "")
 
 

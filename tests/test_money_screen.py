@@ -39,7 +39,7 @@ def healthy(app):
 
 def text(app):
     """All words of the screen, without the marks that keep dollar signs plain."""
-    kinds = (app.title, app.subheader, app.markdown, app.caption, app.error, app.warning, app.success)
+    kinds = (app.title, app.header, app.markdown, app.caption, app.error, app.warning, app.success)
     return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
 
 

@@ -16,7 +16,7 @@ first = found.get("yield") or next(iter(found.values()))
 with st.container(key="finding"):
     st.markdown(shared.plain(wording.sentence(first)))
 
-st.subheader("Every measure at a glance")
+st.header("Every measure at a glance")
 shared.legend()
 picked = st.altair_chart(
     charts.all_measures(found), theme=None, key="all_measures", on_select="rerun", alt=shared.in_words(found)
@@ -30,7 +30,7 @@ with st.container(horizontal=True, key="measures"):
     for name in found:
         shared.measure_link(name)
 
-st.subheader("What it rests on", help=HELP["field-year"])
+st.header("What it rests on", help=HELP["field-year"])
 st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
 shared.bullets(caution.text for caution in first.cautions)
 shared.gaps_link()
@@ -59,5 +59,5 @@ with st.expander("For a checker: all measures looked at together", key="together
         hide_index=True,
     )
 
-st.subheader("What to do next", help=HELP["what could have been seen"])
+st.header("What to do next", help=HELP["what could have been seen"])
 shared.bullets(wording.next_steps(first))

@@ -52,7 +52,7 @@ if len(rows) > MOST_SHOWN:
     st.caption(f"The newest {MOST_SHOWN} of {len(rows)} pairs are shown; choose a crop year for the others.")
 
 things = to_look_for(rows)
-st.subheader("What to look for")
+st.header("What to look for")
 if things:
     st.html(gap_grid.to_do(things[:MOST_SHOWN], who))
 elif rows:
@@ -61,13 +61,13 @@ if len(things) > MOST_SHOWN:
     st.caption(f"The first {MOST_SHOWN} of {len(things)} are listed; choose a crop year for the others.")
 
 if unpaired:
-    st.subheader("Plots without a partner")
+    st.header("Plots without a partner")
     shared.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
     newest = max(plot["crop_year"] for plot in unpaired)
     st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "Pairs", "crop_year": str(newest)})
 
 if chosen is not None:
-    st.subheader("How far the season is in")
+    st.header("How far the season is in")
     so_far = _progress(*key, chosen)
     st.markdown(so_far.words)
     st.html(gap_grid.bar(so_far.words, so_far.papers_in, so_far.papers))

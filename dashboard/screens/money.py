@@ -17,7 +17,7 @@ EXAMPLES = "The figures in the boxes are examples without a source until you typ
 
 def _difference(found: MoneyReview) -> None:
     comparison = found.net_return
-    st.subheader("Where does the difference come from?", help=HELP["partial budget"])
+    st.header("Where does the difference come from?", help=HELP["partial budget"])
     st.altair_chart(
         money_charts.waterfall(found.changes, windrowed_ac=comparison.mean_windrowed),
         theme=None,
@@ -47,7 +47,7 @@ def _difference(found: MoneyReview) -> None:
 
 
 def _break_even(found: MoneyReview) -> None:
-    st.subheader("At which price and yield does it break even?")
+    st.header("At which price and yield does it break even?")
     price = money_reads.number(
         "Price, $ a tonne", f"{found.price.dollars_per_tonne:g}", key="price", help="The newest on record at first."
     )
@@ -83,7 +83,7 @@ def _break_even(found: MoneyReview) -> None:
         ),
         help=HELP["margin"],
     )
-    st.subheader("What matters most?")
+    st.header("What matters most?")
     moved = swings(found, at)
     st.altair_chart(
         money_charts.what_matters(moved),
@@ -95,7 +95,7 @@ def _break_even(found: MoneyReview) -> None:
         ),
     )
     st.caption("Each bar is the net difference when that one number alone goes from its low to its high.")
-    st.subheader("What is one grade step worth?")
+    st.header("What is one grade step worth?")
     shared.bullets(
         (words.grade_step_words(name, step) for name, step in grade_steps(found)),
         none="There are no prices for two grades in the newest year.",
@@ -103,7 +103,7 @@ def _break_even(found: MoneyReview) -> None:
 
 
 def _buying(gain_on_record: float | None) -> None:
-    st.subheader("Does buying the header parts come back?", help=HELP["present value"])
+    st.header("Does buying the header parts come back?", help=HELP["present value"])
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
@@ -145,7 +145,7 @@ def _buying(gain_on_record: float | None) -> None:
 
 
 def _windrower() -> None:
-    st.subheader("Will the windrower get done in time?")
+    st.header("Will the windrower get done in time?")
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
@@ -177,7 +177,7 @@ def _windrower() -> None:
 
 
 def _rates(found: MoneyReview) -> None:
-    st.subheader("Which costs fill in where no paper says?")
+    st.header("Which costs fill in where no paper says?")
     for rate in found.rates.values():
         with st.expander(
             shared.plain(f"{rate.item.capitalize()}: {rate.middle:g} {rate.unit} ({rate.mark})"),

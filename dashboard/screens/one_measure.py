@@ -22,7 +22,7 @@ questions = (
 )
 for column, (question, answer, sentence) in zip(st.columns(2, border=True), questions, strict=True):
     with column:
-        st.subheader(question, help=HELP["these fields and years to come"])
+        st.header(question, help=HELP["these fields and years to come"])
         st.markdown(f"**{shared.plain(sentence)}**")
         st.markdown(shared.plain(short_words.estimate(comparison, answer)), help=HELP["interval"])
         st.caption(shared.plain(f"It rests on {answer.scope}; {short_words.left_out(comparison)}."))
@@ -31,7 +31,7 @@ if seen:
     st.markdown(shared.plain(seen), help=HELP["what could have been seen"])
 st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
 
-st.subheader("Which pairs differ, and which way?")
+st.header("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
 st.altair_chart(charts.pairs(comparison, shown), theme=None, key="pairs", alt="Each pair, standing and windrowed.")
 st.caption(
@@ -43,7 +43,7 @@ with st.expander("Open a pair: both sides and their tickets", key="open_pair"):
     for pair in shown:
         pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
-st.subheader("Do the years agree?", help=HELP["field-year"])
+st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
 st.altair_chart(charts.by_year(comparison), theme=None, key="by_year", alt=" ".join(shared.years_in_words(comparison)))
 st.caption(
@@ -53,7 +53,7 @@ st.caption(
 
 without = shared.without_each(name)
 if without:
-    st.subheader("Does it hang on one field or one year?")
+    st.header("Does it hang on one field or one year?")
     st.altair_chart(
         charts.left_out(comparison, without),
         theme=None,
@@ -66,10 +66,10 @@ if without:
     )
 
 if name == "green_seed":
-    st.subheader("Counted seed by seed, and by grade", help=HELP["green seed and crush count"])
+    st.header("Counted seed by seed, and by grade", help=HELP["green seed and crush count"])
     shared.bullets(shared.counted())
 
-st.subheader("Cautions")
+st.header("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
 with st.expander("For a checker: the statistics", key="checker"):

@@ -41,7 +41,7 @@ st.caption(
 st.caption(shared.plain(f"Loss checks: {PAN_CAUTION}"))
 st.caption(shared.plain(f"Pre-harvest products: {LABEL_CAUTION}"))
 
-st.subheader(f"How did the harvest of {crop_year} run?")
+st.header(f"How did the harvest of {crop_year} run?")
 bars, weather = pair_links.season(crop_year)
 if bars.is_empty():
     st.info("No day of combining is on record for this crop year.")

@@ -42,7 +42,7 @@ with st.form("settings", border=False):
             help=HELP["within the limits as counted"],
         ),
     }
-    st.subheader("The smallest difference that matters", help=HELP["margin"])
+    st.header("The smallest difference that matters", help=HELP["margin"])
     columns = st.columns(2)
     for number, (name, measure) in enumerate(MEASURES.items()):
         typed[f"margin.{name}"] = columns[number % 2].text_input(
@@ -63,5 +63,5 @@ if pressed:
     else:
         st.rerun()
 
-st.subheader("Changes so far")
+st.header("Changes so far")
 shared.bullets(shared.setting_changes(), none="Nothing was changed yet; the values above are the ones it started with.")

@@ -30,9 +30,10 @@ with st.container(horizontal=True, key="downloads"):
         )
 st.caption("The PDF is for paper, the HTML page for a screen; the workbook holds the numbers behind both.")
 
-st.subheader("As it will print")
+st.header("As it will print")
 for number, picture in enumerate(made.pictures, start=1):
-    st.image(picture, width="stretch", caption=f"Page {number} of {len(made.pictures)}")
+    words = f"Page {number} of {len(made.pictures)}"
+    st.image(picture, width="stretch", caption=words, alt=f"{words}; the same in words is below")
 with st.expander("The same in words", key="sheet_words"):
     for heading, lines in made.words:
         st.markdown(f"**{shared.plain(heading)}**")
