@@ -161,7 +161,7 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
             f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right "
             f"file, or restore a backup{_newest_backup(path)}: standrow restore"
         )
-    if "No space left" in words:
+    if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):
         return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
     if any(sign in words for sign in ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error")):
         return Damaged(
