@@ -39,9 +39,13 @@ class Draft:
     units: Mapping[str, str]
 
 
-THIS_DRAFT = (
-    "paper = $paper and crop_year = $crop_year and field is not distinct from $field"
+DROP = (
+    "delete from drafts where paper = $paper and crop_year = $crop_year and field is not distinct from $field"
     " and plot is not distinct from $plot and typed_by = $typed_by"
+)
+FIND = (
+    "select typed_at, content from drafts where paper = $paper and crop_year = $crop_year"
+    " and field is not distinct from $field and plot is not distinct from $plot and typed_by = $typed_by"
 )
 
 
@@ -66,7 +70,7 @@ def keep_draft(
     """Keep what is typed now in the place of what was kept before."""
     content = {"rows": [dict(row) for row in rows], "loaded": [dict(row) for row in loaded], "units": dict(units)}
     with transaction(connection):
-        connection.execute(f"delete from drafts where {THIS_DRAFT}", _values(place))  # noqa: S608  # fixed text
+        connection.execute(DROP, _values(place))
         connection.execute(
             "insert into drafts (paper, crop_year, field, plot, typed_by, content)"
             " values ($paper, $crop_year, $field, $plot, $typed_by, $content)",
@@ -76,10 +80,7 @@ def keep_draft(
 
 def find_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> Draft | None:
     """The draft of this person for this paper and place."""
-    rows = connection.execute(
-        f"select typed_at, content from drafts where {THIS_DRAFT}",  # noqa: S608  # fixed text
-        _values(place),
-    ).fetchall()
+    rows = connection.execute(FIND, _values(place)).fetchall()
     if not rows:
         return None
     typed_at, content = rows[0]
@@ -90,7 +91,7 @@ def find_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> Draf
 def drop_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> None:
     """Remove a draft, because it was saved or thrown away."""
     with transaction(connection):
-        connection.execute(f"delete from drafts where {THIS_DRAFT}", _values(place))  # noqa: S608  # fixed text
+        connection.execute(DROP, _values(place))
 
 
 def last_place(connection: duckdb.DuckDBPyConnection, typed_by: str) -> DraftPlace | None:

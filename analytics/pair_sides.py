@@ -120,7 +120,8 @@ def _rows_of(connection: duckdb.DuckDBPyConnection, view: str, key: dict[str, ob
     """The rows of a table or view that belong to either plot; `view` is one of the names above."""
     return read(
         connection,
-        f"from {view} where crop_year = $crop_year and (field = $standing_field and plot = $standing_plot"
+        "from query_table($view) where crop_year = $crop_year and (field = $standing_field and plot = $standing_plot"
         " or field = $windrowed_field and plot = $windrowed_plot)",
+        view=view,
         **key,
     )
