@@ -113,6 +113,8 @@ def passphrase(
         return
     if not sys.stdin.isatty():
         raise Refused("passphrase: not typed at a terminal. It is taken from nowhere else, so that it stays nowhere.")
+    with open_records(path, create=True):
+        pass
     say(f"At least {SHORTEST} characters each; what is typed is not shown. Ctrl-C leaves everything as it was.")
     looking = typed_twice("Passphrase for looking")
     writing = typed_twice("Passphrase for writing (Enter: nobody writes from elsewhere)") or None

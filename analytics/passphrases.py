@@ -139,7 +139,6 @@ def _is(typed: str, kept: Kept) -> bool:
 def _write(path: Path, text: str) -> None:
     """The file under its name only once it is whole, and the owner's alone from its first byte on."""
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         number, name = tempfile.mkstemp(dir=path.parent, prefix=f"{path.name}-")  # mode 0600, whatever the umask
         with os.fdopen(number, "w", encoding="utf-8") as file:
             file.write(text)

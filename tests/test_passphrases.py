@@ -118,16 +118,21 @@ def test_only_hashes_are_kept_and_each_with_its_own_salt(records: Path) -> None:
 
 
 @pytest.mark.usefixtures("quick")
-def test_the_file_is_the_owners_alone_whatever_the_umask(tmp_path: Path) -> None:
-    records = tmp_path / "new folder" / "records.duckdb"
+def test_the_file_is_the_owners_alone_whatever_the_umask(records: Path) -> None:
     before = os.umask(0)
     try:
         set_passphrases(records, looking=LOOKING, writing=None)
     finally:
         os.umask(before)
-    assert stat.S_IMODE(passphrases_path(records).stat().st_mode) == 0o600
-    assert stat.S_IMODE(records.parent.stat().st_mode) == 0o700
     assert [file.name for file in records.parent.iterdir()] == ["records.duckdb.passphrases"]
+    assert stat.S_IMODE(passphrases_path(records).stat().st_mode) == 0o600
+
+
+@pytest.mark.usefixtures("quick")
+def test_a_folder_that_is_not_there_is_not_made_in_the_place_of_a_drive(records: Path) -> None:
+    with pytest.raises(Refused, match="cannot be kept there"):
+        set_passphrases(records.parent / "drive" / "records.duckdb", looking=LOOKING, writing=None)
+    assert not (records.parent / "drive").exists()
 
 
 @pytest.mark.usefixtures("quick")
