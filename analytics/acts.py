@@ -10,7 +10,9 @@ import polars as pl
 
 from analytics.checking import as_text, key_text
 from analytics.database import read
+from analytics.numbers_as_text import number
 
+TABLES_NAMED = 3  # more are counted
 SOURCE_WORDS = {
     "import": "files brought in",
     "screen": "typed on a screen",
@@ -44,8 +46,7 @@ class Act:
     @property
     def words(self) -> str:
         """The act in one line: "Act 12, 2026-11-25 14:02, A grower: typed on a screen (loads 2)"."""
-        rows = ", ".join(f"{table_words(name)} {number}" for name, number in self.rows.items()) or "no record"
-        done = f"{SOURCE_WORDS[self.source]} ({rows})"
+        done = f"{SOURCE_WORDS[self.source]} ({rows_words(self.rows)})"
         return f"Act {self.act_id}, {self.happened_at:%Y-%m-%d %H:%M}, {self.done_by}: {done}"
 
 
@@ -80,8 +81,8 @@ def list_acts(connection: duckdb.DuckDBPyConnection, search: Search, *, skipped:
         numbers=numbers.to_list(),
     )
     rows: dict[int, dict[str, int]] = {}
-    for act_id, table, number in counted.iter_rows():
-        rows.setdefault(act_id, {})[table] = number
+    for act_id, table, how_many in counted.iter_rows():
+        rows.setdefault(act_id, {})[table] = how_many
     return tuple(Act(**act, rows=rows.get(act["act_id"], {})) for act in acts.iter_rows(named=True))
 
 
@@ -151,7 +152,11 @@ def change_words(table: str, row_key: str, before: str | None, after: str | None
         done = changed_cells(before, after)
     else:
         row = json.loads(after or before or "{}")
-        cells = [f"{name} {as_text(value)}" for name, value in row.items() if value is not None and name not in key]
+        cells = [
+            f"{column_words(name)} {as_text(value)}"
+            for name, value in row.items()
+            if value is not None and name not in key
+        ]
         done = ", ".join(["new" if after else "removed", *cells])
     return f"{table_words(table)}, {key_text(key.values())}: {done}"
 
@@ -160,13 +165,25 @@ def changed_cells(before: str, after: str) -> str:
     """The columns in which two states of a record, JSON text, differ: "acres 158.5 -> 160"."""
     was, now = json.loads(before), json.loads(after)
     cells = [
-        f"{name} {as_text(was.get(name))} -> {as_text(now.get(name))}"
+        f"{column_words(name)} {as_text(was.get(name))} -> {as_text(now.get(name))}"
         for name in {**was, **now}
         if was.get(name) != now.get(name)
     ]
     return ", ".join(cells) or "as it was"
 
 
+def rows_words(rows: Mapping[str, int]) -> str:
+    """How many records of which tables: "loads 2, samples 1"."""
+    if len(rows) > TABLES_NAMED:
+        return f"{number(sum(rows.values()), 0)} records in {len(rows)} tables"
+    return ", ".join(f"{table_words(name)} {number(how_many, 0)}" for name, how_many in rows.items()) or "no record"
+
+
 def table_words(name: str) -> str:
     """A table as it is said: "loss checks"."""
+    return name.replace("_", " ")
+
+
+def column_words(name: str) -> str:
+    """A column as it is said: "moisture pct"."""
     return name.replace("_", " ")

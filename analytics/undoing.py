@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics.acts import changed_cells, table_words
+from analytics.acts import changed_cells, rows_words, table_words
 from analytics.checking import key_text
 from analytics.database import read, read_table
 from analytics.errors import BadInput, Refused
@@ -54,12 +54,11 @@ class Undo:
 
     @property
     def words(self) -> str:
-        """How many records it would touch, in one line."""
+        """A heading for what it would touch."""
         if not self.rows:
             return f"There is nothing of act {self.act_id} left to undo."
         tables = Counter(row.table for row in self.rows)
-        rows = ", ".join(f"{table_words(name)} {number}" for name, number in tables.items())
-        return f"Undoing act {self.act_id} would touch {count(len(self.rows), 'record')} ({rows})"
+        return f"What undoing act {self.act_id} would touch ({rows_words(tables)})"
 
 
 def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
@@ -140,19 +139,19 @@ def undo(
     )
 
 
-def lines(planned: Undo) -> list[str]:
+def lines(planned: Undo, *, most: int = LISTED) -> list[str]:
     """What an undo would touch, a line each."""
-    return _listed([str(row) for row in planned.rows])
+    return _listed([str(row) for row in planned.rows], most)
 
 
-def conflict_lines(planned: Undo) -> list[str]:
+def conflict_lines(planned: Undo, *, most: int = LISTED) -> list[str]:
     """Which of it a later act changed, whose change would be lost, a line each."""
-    return _listed([f"{row} (changed by {row.changed_by})" for row in planned.conflicts])
+    return _listed([f"{row} (changed by {row.changed_by})" for row in planned.conflicts], most)
 
 
-def _listed(lines: list[str]) -> list[str]:
-    more = len(lines) - LISTED
-    return [*lines[:LISTED], *([f"... and {count(more, 'record')} more."] if more > 0 else [])]
+def _listed(lines: list[str], most: int) -> list[str]:
+    more = len(lines) - most
+    return [*lines[:most], *([f"... and {count(more, 'record')} more."] if more > 0 else [])]
 
 
 def rows_of(table: Table, texts: Iterable[str]) -> pl.DataFrame:

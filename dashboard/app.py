@@ -22,6 +22,7 @@ SCREENS = {
     ],
     "At the table": [
         st.Page("screens/summary_sheet.py", title="What do I take to the table?"),
+        st.Page("screens/record_keeping.py", title="Is everything safe?"),
     ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")

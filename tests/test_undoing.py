@@ -89,7 +89,7 @@ def test_a_row_that_is_again_as_the_act_left_it_is_no_conflict(connection):
 def test_the_reason_is_kept_with_the_undo(connection):
     act = keep(connection, FIELDS, [{"field": "North"}])
     planned = plan_undo(connection, act)
-    assert planned.words == "Undoing act 1 would touch 1 record (fields 1)"
+    assert planned.words == "What undoing act 1 would touch (fields 1)"
     undo(connection, planned, done_by="A grower", why=" typed twice ")
     done = read_table(connection, "acts").filter(source="undo").row(0, named=True)
     assert (done["done_by"], done["why"]) == ("A grower", "act 1 undone: typed twice")

@@ -1,0 +1,178 @@
+"""Is everything safe? The state of the records, every change and its undo, backups, and everything as files."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import TypeVar
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from analytics.acts import SOURCE_WORDS, Act, Search, table_words
+from analytics.health import lines
+from analytics.numbers_as_text import count
+from analytics.undoing import Undo, conflict_lines
+from analytics.undoing import lines as undo_lines
+from dashboard import keeping, shared
+
+Option = TypeVar("Option", int, str)
+
+PAGE = "acts_page"
+ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+IN_AN_EXPORT = (
+    "In it: every table of the records, the settings, own cost rates, planning rules, draws, distances and how the "
+    "columns of other files match. Both import again to the same records. Not in it: the history and what is typed and "
+    "not saved yet; a backup holds these too."
+)
+
+
+def _state() -> None:
+    health = keeping.health()
+    with st.container(key="finding"):
+        st.markdown(shared.plain(health.first_line))
+    shared.bullets(health.failed)
+    with st.expander("The file", key="the_file"):
+        shared.bullets(lines(health))
+
+
+def _first_page() -> None:
+    st.session_state[PAGE] = 1
+
+
+def _search() -> Search:
+    found = keeping.choices()
+    year, field, table, person = st.columns(4)
+    return Search(
+        crop_year=_wanted(year, "Crop year", "All crop years", found.crop_years, str),
+        field=_wanted(field, "Field", "All fields", found.fields, str),
+        table=_wanted(table, "Table", "All tables", found.tables, table_words),
+        done_by=_wanted(person, "Person", "Everybody", found.people, str),
+    )
+
+
+def _wanted(
+    place: DeltaGenerator, label: str, all_of_them: str, options: tuple[Option, ...], words: Callable[[Option], str]
+) -> Option | None:
+    """What was chosen to search for; None is all."""
+    return place.selectbox(
+        label,
+        [None, *options],
+        format_func=lambda one: all_of_them if one is None else words(one),
+        key=f"acts {label}",
+        on_change=_first_page,
+    )
+
+
+def _history() -> None:
+    st.header("Every change so far")
+    if not shared.state().last_act:
+        st.markdown("Nothing was ever changed.")
+        return
+    search = _search()
+    found = keeping.acts_found(search)
+    st.caption(f"{count(found, 'act')} found, newest first." if found else "No act is found; widen the search.")
+    pages = max(1, -(-found // keeping.ACTS_SHOWN))
+    page = st.pagination(pages, key=PAGE, max_visible_pages=5) if pages > 1 else 1
+    for act in keeping.acts_of(search, page):
+        unfolded = st.expander(shared.plain(act.words), key=f"act {act.act_id}", on_change="rerun")
+        if unfolded.open:
+            with unfolded:
+                _act(act, search)
+
+
+def _act(act: Act, search: Search) -> None:
+    st.markdown(shared.plain(f"{SOURCE_WORDS[act.source].capitalize()}. Why: {act.why or 'not said'}."))
+    page = st.session_state.get(f"changes {act.act_id}", 1)
+    changed, total = keeping.changes_of(act, search, page)
+    shared.bullets(changed, none="It changed no record.")
+    pages = -(-total // keeping.CHANGES_SHOWN)
+    if pages > 1:
+        st.pagination(pages, key=f"changes {act.act_id}", max_visible_pages=5)
+    planned = st.session_state.get(keeping.UNDO)
+    if planned is not None and planned.act_id == act.act_id:
+        _undo(planned)
+    elif act.rows and st.button("What would undoing it touch?", key=f"look {act.act_id}"):
+        keeping.do(lambda: keeping.look_at_undo(act))
+
+
+def _undo(planned: Undo) -> None:
+    st.markdown(shared.plain(f"{planned.words}{':' if planned.rows else ''}"))
+    shared.bullets(undo_lines(planned, most=keeping.UNDO_LINES))
+    if planned.conflicts:
+        st.warning("Later acts changed some of it since. Undo those first, or let their changes to these records go:")
+        shared.bullets(conflict_lines(planned, most=keeping.UNDO_LINES))
+    if not planned.rows:
+        return
+    with st.form(f"undo {planned.act_id}", border=False):
+        over_later = bool(planned.conflicts) and st.checkbox("Let the later changes go", key="over_later")
+        name = st.text_input("Your name", shared.state().done_by, key="undo_name", max_chars=100)
+        why = st.text_input("Why", key="undo_why", max_chars=1000)
+        pressed = st.form_submit_button(
+            f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not shared.may_write()
+        )
+    if pressed:
+        keeping.do(lambda: keeping.undo_planned(planned, name=name, why=why, over_later=over_later))
+
+
+def _backups() -> None:
+    st.header("Backups")
+    st.markdown(
+        "One is made on each day of use and before files are brought in or a backup is restored. The newest 20 are "
+        "kept, in a folder beside the records."
+    )
+    if st.button("Make a backup now", key="make_backup", disabled=not shared.may_write()):
+        keeping.do(keeping.make_one)
+    made = keeping.backups()
+    if not made:
+        st.markdown("There is no backup yet.")
+        return
+    st.table(keeping.backup_rows(), hide_index=True)
+    chosen = st.selectbox("Backup", made, format_func=keeping.backup_name, key="backup")
+    if st.button("What would restoring it change?", key="look_restore"):
+        keeping.do(lambda: keeping.look_at_restore(chosen))
+    planned = st.session_state.get(keeping.RESTORE)
+    if planned is None or planned.backup != chosen:
+        return
+    if planned.damage is not None:
+        st.error(shared.plain(f"{planned.damage} End this program first; the backup is named {chosen.name}."))
+        return
+    if not planned.lines:
+        st.markdown("Nothing differs from the records.")
+        return
+    shared.bullets(
+        f"{table_words(one.table)}: {count(one.added, 'row')} would come, {one.changed} change, {one.removed} go"
+        for one in planned.differences
+    )
+    with st.expander("Record by record", key="restore_lines"):
+        shared.bullets(planned.lines)
+    with st.form("restore", border=False):
+        name = st.text_input("Your name", shared.state().done_by, key="restore_name", max_chars=100)
+        pressed = st.form_submit_button(
+            f"Restore the backup of {keeping.backup_name(chosen)}",
+            key="restore",
+            type="primary",
+            disabled=not shared.may_write(),
+        )
+    if pressed:
+        keeping.do(lambda: keeping.restore_planned(planned, name=name))
+
+
+def _export() -> None:
+    st.header("Everything as files")
+    with st.container(horizontal=True, key="exports"):
+        day = date.today().isoformat()
+        for words, made, ending, kind in (
+            ("CSV files in a ZIP", keeping.packed, ".zip", ZIP),
+            ("One workbook (XLSX)", keeping.workbook, ".xlsx", XLSX),
+        ):
+            name = f"standrow records {day}{ending}"
+            st.download_button(words, made, name, kind, key=f"export{ending}", on_click="ignore")
+    st.caption(IN_AN_EXPORT)
+
+
+st.title("Is everything safe?")
+if done := st.session_state.pop(keeping.DONE, None):
+    st.success(shared.plain(done))
+_state()
+_history()
+_backups()
+_export()
