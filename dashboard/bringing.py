@@ -36,7 +36,7 @@ from dashboard import shared
 
 Made = TypeVar("Made")
 
-READ, LOOK, SHOWN = "bring_in_read", "bring_in_look", "bring_in_shown"
+READ, KNOWN, LOOK, SHOWN = "bring_in_read", "bring_in_known", "bring_in_look", "bring_in_shown"
 PASTED = "pasted block"
 LONGEST_PASTE = 2_000_000  # letters; a longer one is a file
 ROWS_SHOWN = 200  # of each mark
@@ -163,9 +163,12 @@ def is_as_shown() -> bool:
 # --- how the columns match
 
 
-def kept() -> dict[tuple[str, str], Match]:
-    """The matches on record, by name and table."""
-    return shared.read_records(kept_matches)
+def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
+    """The matches that were on record when these files were given, by name and table.
+
+    One that is kept while its file is looked at is offered for the next file: to pick it here would begin anew.
+    """
+    return _once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
 
 
 def keep(name: str, match: Match, *, done_by: str) -> None:
@@ -347,7 +350,7 @@ def button_words(looked: Look) -> str:
 
 def forget() -> None:
     """Let go of the files and of what was found in them."""
-    for name in (READ, LOOK, SHOWN):
+    for name in (READ, KNOWN, LOOK, SHOWN):
         st.session_state.pop(name, None)
 
 

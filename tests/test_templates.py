@@ -1,15 +1,19 @@
-"""Empty files to fill in: complete, explained, and read again as empty."""
+"""Files to fill in: complete, explained, read again as empty or as what the farm has."""
 
 import csv
+import io
+import zipfile
+from datetime import date
 
 import fastexcel
+import polars as pl
 import pytest
 
 from analytics import importing
 from analytics.errors import BadInput, Refused
 from analytics.importing import plan
 from analytics.records import TABLES
-from analytics.templates import WORKBOOK, explanation, write_templates
+from analytics.templates import WORKBOOK, explanation, packed, season_rows, template_files, write_templates
 
 
 def test_every_table_has_a_file_with_its_columns(tmp_path):
@@ -63,3 +67,59 @@ def test_a_folder_that_cannot_be_made_is_refused(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(Refused, match="cannot be written to"):
         write_templates(tmp_path / "file" / "folder")
+
+
+# With the farm's fields and plots in them
+
+PLOTS = [
+    {"crop_year": 2025, "field": "-North", "plot": "007", "method": "windrowed", "windrowed_on": date(2025, 8, 28)},
+    {"crop_year": 2025, "field": "East", "plot": "whole", "method": "standing", "acres": 39.25, "notes": "=1+1"},
+]
+
+
+def farm() -> dict[str, pl.DataFrame]:
+    rows = {"fields": [{"field": "-North", "acres": 160.0}, {"field": "East"}], "plots": PLOTS}
+    return {name: pl.DataFrame(rows.get(name, []), schema=table.polars_schema()) for name, table in TABLES.items()}
+
+
+@pytest.mark.parametrize("kind", ["csv", "workbook"])
+def test_filled_templates_of_a_year_on_record_are_read_again_as_before(kind):
+    files = template_files(season_rows(farm(), crop_year=2025))
+    chosen = (
+        [(WORKBOOK, files[WORKBOOK])]
+        if kind == "workbook"
+        else [(name, files[name]) for name in files if "csv" in name]
+    )
+    planned = plan(importing.read_files(chosen), farm())
+    assert [planned.tables[name].unchanged_count for name in ("fields", "plots")] == [2, 2]
+    assert (planned.tables["fields"].new_count, planned.tables["plots"].new_count, planned.changes) == (0, 0, ())
+    # a row for each plot waits for its ticket, sample, and place of the loss check
+    missing = {(fault.file.removesuffix(".csv").rpartition(" ")[2], fault.column) for fault in planned.faults}
+    assert {("loads", "ticket"), ("samples", "sample"), ("loss_checks", "place")} <= missing
+    assert {file for file, _ in missing} == {"loads", "samples", "loss_checks"}
+
+
+def test_filled_templates_of_a_new_year_have_last_years_plots_without_their_dates():
+    rows = season_rows(farm(), crop_year=2026)
+    assert [row["crop_year"] for row in rows["plots"]] == ["2026", "2026"]
+    assert {row.get("windrowed_on", "") for row in rows["plots"]} == {""}
+    assert [tuple(row.values()) for row in rows["loads"]] == [("2026", "-North", "007"), ("2026", "East", "whole")]
+    assert rows["loads"] == rows["samples"] == rows["loss_checks"]
+
+
+def test_a_farm_without_plots_has_its_fields_alone():
+    rows = season_rows({**farm(), "plots": farm()["plots"].clear()}, crop_year=2026)
+    assert [len(rows[name]) for name in ("fields", "plots", "loads")] == [2, 0, 0]
+
+
+def test_text_that_a_spreadsheet_would_run_is_guarded_in_a_filled_template():
+    files = template_files(season_rows(farm(), crop_year=2025))
+    assert "\n'-North,160" in files["fields.csv"].decode()
+    assert ",'=1+1" in files["plots.csv"].decode()
+
+
+def test_the_zip_holds_every_file_but_the_workbook():
+    files = template_files()
+    with zipfile.ZipFile(io.BytesIO(packed(files))) as pack:
+        assert set(pack.namelist()) == set(files) - {WORKBOOK}
+        assert pack.read("loads.csv") == files["loads.csv"]

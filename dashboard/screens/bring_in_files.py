@@ -81,7 +81,7 @@ def _worth_a_look(looked: Look) -> None:
 def _rows(looked: Look) -> None:
     for name in looked.sound.tables:
         st.header(name)
-        st.caption(bringing.counts(looked, name))
+        st.caption(shared.plain(bringing.counts(looked, name)))
         st.dataframe(bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen)), hide_index=True)
 
 
@@ -118,7 +118,7 @@ found = bringing.read(uploads, pasted)
 if found is None:
     st.stop()
 contents, kept_under = found
-known = bringing.kept()
+known = bringing.kept(kept_under)
 chosen = [
     bringing.Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text)
     for at, text in enumerate(contents.tables)
