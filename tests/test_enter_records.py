@@ -1,5 +1,6 @@
 """The entry screen without a browser: understood at once, refused, unlikely, saved, drafted, and two who type."""
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -8,9 +9,11 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics.database import open_records, read_table
+from analytics.database import open_records, read_table, transaction
 from analytics.history import TableSave, save
 from analytics.records import TABLES
+from analytics.settings import change_settings
+from dashboard import entering
 
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 SCREEN = "screens/enter_records.py"
@@ -44,9 +47,13 @@ def farm(tmp_path: Path) -> Path:
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
     st.cache_data.clear()
 
-    def run(path: Path, paper: str = "Tickets", *, one_by_one: bool = True) -> AppTest:
+    def run(path: Path, paper: str = "Tickets", *, one_by_one: bool = True, **link: str) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
-        app = AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN).run()
+        app = AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN)
+        app.query_params.update(link)
+        app.run()
+        if link:
+            return app
         if app.selectbox(key="paper").value != paper:
             app.selectbox(key="paper").set_value(paper).run()
         if not one_by_one:
@@ -192,3 +199,124 @@ def test_the_place_of_the_last_save_is_remembered(screen: Screens, farm: Path) -
     type_in(app, your="A", ticket="5", weight="18620")
     save_button(app).click().run()
     assert screen(farm).selectbox(key="plot-2026").value == "North half, west"
+
+
+# --- arriving by a link, choosing a row again, whose name it is
+
+
+def test_a_link_opens_its_crop_year_plot_paper_and_ticket(screen: Screens, farm: Path) -> None:
+    put(farm, loads=[EAST | {"plot": "west", "ticket": ticket, "weight_kg": 18_000.0} for ticket in ("1", "2", "3")])
+    link = {"crop_year": "2026", "field": "North half", "plot": "west", "paper": "Tickets", "row": "2"}
+    app = screen(farm, **link)
+    assert app.selectbox(key="plot-2026").value == "North half, west"
+    assert field(app, "Ticket").value == "2"
+    app = type_in(app, moisture="9,1")
+    assert save_button(app).label == "Save 1 ticket for North half, west, 2026"
+    save_button(app).click().run()
+    assert stored(farm).sort("ticket")["moisture_pct"].to_list() == [None, 9.1, None]
+
+
+def test_a_link_leads_to_a_plot_by_its_dates(screen: Screens, farm: Path) -> None:
+    app = screen(farm, crop_year="2026", paper="Dates and stages", row="North half / west")
+    assert (field(app, "Field").value, field(app, "Plot").value) == ("North half", "west")
+
+
+def test_another_plot_than_the_one_in_the_link_can_be_chosen(screen: Screens, farm: Path) -> None:
+    app = screen(farm, crop_year="2026", field="North half", plot="west", paper="Tickets")
+    app.selectbox(key="plot-2026").set_value("North half, east").run()
+    assert app.selectbox(key="plot-2026").value == "North half, east"
+    assert "plot" not in app.query_params
+
+
+def test_a_garbled_link_opens_the_screen_all_the_same(screen: Screens, farm: Path) -> None:
+    app = screen(farm, crop_year="soon", field="Nowhere", plot="x", paper="Napkins", row="9")
+    assert app.selectbox(key="paper").value == "Tickets"
+    assert field(app, "Ticket").value == ""
+
+
+def test_looking_at_a_row_on_record_makes_no_draft(screen: Screens, farm: Path) -> None:
+    put(farm, loads=[EAST | {"ticket": "1", "weight_kg": 18_000.0}])
+    screen(farm, crop_year="2026", field="North half", plot="east", paper="Tickets", row="1")
+    screen(farm, one_by_one=False)
+    assert stored(farm, "drafts").is_empty()
+
+
+def test_a_row_not_saved_yet_can_be_chosen_again_and_corrected(screen: Screens, farm: Path) -> None:
+    app = screen(farm)
+    for ticket in ("1", "2", "3"):
+        app = type_in(app, ticket=ticket, weight="18000")
+        app.button(key="next_row").click().run()
+    row = next(box for box in app.main.selectbox if box.label == "Which ticket")
+    assert row.options == ["A new ticket", "3, not saved yet", "2, not saved yet", "1, not saved yet"]
+    row.set_value(0).run()
+    assert field(app, "Ticket").value == "1"
+    app = type_in(app, weight="19000")
+    assert save_button(app).label == "Save 3 tickets for North half, east, 2026"
+    save_button(app).click().run()
+    assert stored(farm).sort("ticket")["weight_kg"].to_list() == [19_000.0, 18_000.0, 18_000.0]
+
+
+def test_an_emptied_row_does_not_move_the_choice_to_its_neighbour(screen: Screens, farm: Path) -> None:
+    app = screen(farm)
+    for ticket in ("1", "2", "3"):
+        app = type_in(app, ticket=ticket, weight="18000")
+        app.button(key="next_row").click().run()
+    next(box for box in app.main.selectbox if box.label == "Which ticket").set_value(0).run()
+    for box in app.main.text_input:
+        if box.label in ("Ticket", "Weight, kg"):
+            box.set_value("")
+    next(box for box in app.main.selectbox if box.label == "Which ticket").set_value(2).run()
+    assert field(app, "Ticket").value == "3"
+    assert save_button(app).label == "Save 2 tickets for North half, east, 2026"
+
+
+def test_a_refused_row_can_be_left_for_the_next_one(screen: Screens, farm: Path) -> None:
+    app = type_in(screen(farm), ticket="1", weight="18000", moisture="95")
+    app.button(key="next_row").click().run()
+    app = type_in(app, ticket="2", weight="18000")
+    assert "Row 1 (1), refused: moisture, %: 95 given" in lines(app)
+    save_button(app).click().run()
+    assert "1 ticket added, 0 changed, 1 left (1)." in lines(app)
+
+
+def test_nobody_is_named_until_a_person_has_typed(screen: Screens, farm: Path) -> None:
+    with open_records(farm) as connection:
+        change_settings(connection, {"farm_name": "Demo farm"}, done_by="demo", why=None)
+    assert field(screen(farm), "Your name").value == ""
+    app = type_in(screen(farm), your="Aunt", ticket="1", weight="18000")
+    save_button(app).click().run()
+    assert field(screen(farm), "Your name").value == "Aunt"
+
+
+# --- looking for conflicts and saving are one
+
+
+def test_a_transaction_inside_another_is_part_of_it(farm: Path) -> None:
+    with open_records(farm) as connection:
+        with pytest.raises(ZeroDivisionError), transaction(connection):
+            with transaction(connection):
+                connection.execute("delete from plots")
+            raise ZeroDivisionError
+        with transaction(connection):
+            connection.execute("delete from fields")
+    assert (stored(farm, "plots").height, stored(farm, "fields").height) == (2, 0)
+
+
+def test_nobody_writes_between_the_look_for_conflicts_and_the_save(
+    screen: Screens, farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    saved, theirs = entering.save_entry, {"loads": [EAST | {"ticket": "1", "weight_kg": 17_000.0}]}
+    other = threading.Thread(target=put, args=(farm,), kwargs=theirs)
+
+    def save_while_another_tries(*given: object, **named: object) -> str:
+        other.start()
+        other.join(timeout=1)
+        assert other.is_alive()
+        return saved(*given, **named)
+
+    app = type_in(screen(farm), ticket="1", weight="19000")
+    monkeypatch.setattr(entering, "save_entry", save_while_another_tries)
+    app = save_button(app).click().run()
+    other.join()
+    assert "1 ticket added, 0 changed, 0 left." in lines(app)
+    assert stored(farm, "acts").sort("act_id")["done_by"].to_list()[-2:] == ["at the screen", "Neighbour"]
