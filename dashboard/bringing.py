@@ -101,13 +101,17 @@ def _once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
 
 
 def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashable] | None:
-    """Every table in what was given, and what it is kept under; null when nothing was given. Raises BadInput."""
+    """Every table in what was given, and what it is kept under; null when nothing was given. Raises BadInput.
+
+    Of two files of one name the later one is read: the one that was put right.
+    """
     if not uploads and not pasted.strip():
         return None
     if len(pasted) > LONGEST_PASTE:
         raise BadInput(
             f"The pasted block has {len(pasted):,} letters; allowed {LONGEST_PASTE:,}. Save it as a CSV file instead."
         )
+    uploads = list({upload.name: upload for upload in uploads}.values())
     reading.check_size(sum(upload.size for upload in uploads) + len(pasted))
     kept_under = (*((upload.file_id, upload.name, upload.size) for upload in uploads), pasted)
 
@@ -223,6 +227,8 @@ def _choose_columns(start: Match, text: TextTable, key: str) -> Match:
         usual = SAME_IN_ALL if column.required else NOT_IN_FILE
         options = [*range(len(headers)), SAME_IN_ALL, NOT_IN_FILE]
         name = label(column).capitalize()
+        if unit_choices(column.name):
+            name = name.partition(",")[0]  # its unit is chosen beside it
         with where:
             place = st.selectbox(
                 f"{name} (needed)" if column.required else name,

@@ -206,6 +206,13 @@ def test_records_changed_meanwhile_are_looked_at_again_before_anything_is_writte
     assert 18640.0 in stored(farm)["weight_kg"].to_list()
 
 
+def test_a_file_given_again_takes_the_place_of_the_first(screen: Screens, farm: Path) -> None:
+    app = screen(farm)
+    wrong, right = (FARM["loads.csv"].replace("18620", weight).encode() for weight in ("x", "18640"))
+    app.file_uploader[0].set_value([("loads.csv", wrong, "text/csv"), ("loads.csv", right, "text/csv")]).run()
+    assert button(app).label == "Add 0 rows and change 1"
+
+
 def test_a_file_of_another_kind_gives_one_plain_message(screen: Screens, farm: Path) -> None:
     app = screen(farm)
     app.file_uploader[0].set_value([("farm.xlsx", b"no workbook", "application/zip")]).run()
