@@ -317,7 +317,7 @@ def _entry(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, ro
 def keep(sheet: Sheet, rows: list[Typed]) -> None:
     """Keep what is typed as a draft, when it is something else than what is kept or on record."""
     now = (rows, dict(sheet.units))
-    if sheet.kept == now or (sheet.kept is None and rows == _without_blanks(sheet.rows)):
+    if not shared.may_write() or sheet.kept == now or (sheet.kept is None and rows == _without_blanks(sheet.rows)):
         return
     _write_draft(sheet, rows)
     sheet.kept = now

@@ -1,0 +1,89 @@
+"""A dashboard that other machines can open, in a browser: what arrives before the passphrase, and what is logged."""
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from analytics.database import open_records, read_table
+from analytics.passphrases import passphrases_path, set_passphrases
+from analytics.settings import change_settings
+from tests.server import Server, serving
+
+FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
+
+
+@pytest.fixture
+def records(demo_records: Path, tmp_path: Path) -> Path:
+    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    with open_records(path) as connection:
+        change_settings(connection, {"farm_name": FARM}, done_by="test", why=None)
+    set_passphrases(path, looking=LOOKING, writing=WRITING)
+    return path
+
+
+@pytest.fixture
+def server(records: Path) -> Iterator[Server]:
+    with serving(records, "--address", "0.0.0.0") as running:
+        yield running
+
+
+def come(browser: Browser, server: Server, screen: str, width: int) -> tuple[Page, list[bytes]]:
+    """A browser of its own before the door, and all that the server sends it from now on."""
+    page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
+    page.set_default_timeout(60_000)
+    arrived: list[bytes] = []
+    page.on(
+        "websocket",
+        lambda line: line.on(
+            "framereceived", lambda sent: arrived.append(sent.encode() if isinstance(sent, str) else sent)
+        ),
+    )
+    page.goto(f"{server.address}/{screen}")
+    expect(page.get_by_role("heading", name="Who is there?")).to_be_visible()
+    return page, arrived
+
+
+def give(page: Page, passphrase: str) -> None:
+    page.get_by_label("Passphrase", exact=True).fill(passphrase)
+    page.keyboard.press("Enter")
+
+
+def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logged(
+    browser: Browser, server: Server, records: Path
+) -> None:
+    with open_records(records) as connection:
+        fields = read_table(connection, "fields")["field"].to_list()
+    page, arrived = come(browser, server, "enter_records", width=390)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    give(page, "not the passphrase")
+    expect(page.get_by_text("You have 4 more tries without waiting.")).to_be_visible()
+    assert arrived
+    assert not any(word.encode() in sent for sent in arrived for word in (FARM, *fields))
+
+    give(page, LOOKING)
+    expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
+    expect(page.get_by_text("You may look; nothing can be changed from here.")).to_have_count(1)
+    page.get_by_label("Ticket", exact=True).fill("9001")
+    page.keyboard.press("Tab")
+    expect(page.get_by_text("9001 no weight yet")).to_be_visible()
+    assert any(field.encode() in sent for sent in arrived for field in fields)  # so the search above could find it
+    expect(page.get_by_role("button", name="Save 1 ticket")).to_be_disabled()
+    expect(page.get_by_label("Ticket", exact=True)).to_have_value("9001")
+    page.context.close()
+
+    page, _ = come(browser, server, "settings", width=1280)
+    give(page, WRITING)
+    page.get_by_label("Farm name").fill("Lowland")
+    page.get_by_role("button", name="Keep these settings").click()
+    expect(page.get_by_role("heading", name="Lowland")).to_be_visible()
+    page.context.close()
+
+    kept = json.loads(passphrases_path(records).read_text(encoding="utf-8"))
+    hashes = [one[part] for one in kept.values() for part in ("salt", "hash")]
+    assert "the passphrase is asked for" in server.printed
+    for secret in (LOOKING, WRITING, "not the passphrase", *hashes, FARM, "Lowland", "9001", *fields):
+        assert secret not in server.printed
