@@ -10,7 +10,6 @@ import io
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
 from pathlib import Path
 
 import polars as pl
@@ -23,6 +22,8 @@ from analytics.workbook import Sheet, read_sheets
 LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
 LONGEST_HEADER = 100_000  # letters
 MOST_COLUMNS = 500
+LONGEST_LINE = 5_000_000  # bytes, of a line of any file; far beyond MOST_COLUMNS cells of any paper
+MOST_LINES = 5_000_000  # five times the loads of a very large farm
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright bars"}
 CHUNK = 50_000  # rows turned into columns at a time, so that memory stays bounded
 APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
@@ -232,11 +233,30 @@ def _from_csv(label: str, content: bytes, remarks: list[str]) -> _Rough:
         raise _Unusable(
             Fault(file=label, row=1, given="a line without end", allowed=f"up to {LONGEST_HEADER:,} letters of header")
         )
+    _check_lines(label, data)
+    if first_line.count('"') == 0 and max(map(first_line.count, SEPARATORS)) >= MOST_COLUMNS:
+        raise _too_many_columns(label, max(map(first_line.count, SEPARATORS)) + 1)
     # A block copied from a spreadsheet has tabs, and its headings may hold commas: "weight, kg".
     separator = "\t" if "\t" in first_line else max(SEPARATORS, key=first_line.count)
     if separator != "," and separator in first_line:
         remarks.append(f"{label}: cells are set apart by {SEPARATORS[separator]}.")
     return _cut_plainly(data, separator) or _cut_carefully(label, data, separator)
+
+
+def _check_lines(label: str, data: bytes) -> None:
+    """Refuse lines that, cut into cells, would take many times the memory of the file."""
+    end = b"\n" if b"\n" in data else b"\r"
+    if (lines := data.count(end)) > MOST_LINES:
+        remedy = "Bring them in year by year."
+        raise _Unusable(Fault(file=label, given=f"{lines:,} lines", allowed=f"up to {MOST_LINES:,}", remedy=remedy))
+    start = 0
+    while len(data) - start > LONGEST_LINE:
+        last = data.rfind(end, start, start + LONGEST_LINE)
+        if last < 0:
+            row = data.count(end, 0, start) + 1
+            allowed = f"up to {LONGEST_LINE:,} letters in a line"
+            raise _Unusable(Fault(file=label, row=row, given="a line without end", allowed=allowed))
+        start = last + 1
 
 
 def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
@@ -312,17 +332,19 @@ def _cut_carefully(label: str, data: bytes, separator: str) -> _Rough:
             if any(cell.strip() for cell in header):
                 break
         width = len(header)
-        while chunk := list(islice(records, CHUNK)):
-            kept = []
-            for number, record in chunk:
-                if len(record) > width and not any(cell.strip() for cell in record[width:]):
-                    record = record[:width]  # blanks beyond the header say nothing
-                if len(record) == width:
-                    kept.append(record)
-                    numbers.append(number)
-                elif any(cell.strip() for cell in record):
-                    uneven.append((number, len(record)))
-            chunks.append(_frame(kept, len(header)))
+        kept: list[list[str]] = []
+        for number, record in records:
+            if len(record) > width and not any(cell.strip() for cell in record[width:]):
+                record = record[:width]  # blanks beyond the header say nothing
+            if len(record) == width:
+                kept.append(record)
+                numbers.append(number)
+            elif any(cell.strip() for cell in record):
+                uneven.append((number, len(record)))
+            if len(kept) == CHUNK:
+                chunks.append(_frame(kept, width))
+                kept = []
+        chunks.append(_frame(kept, width))
     except csv.Error as problem:
         raise _Unusable(
             Fault(
@@ -357,8 +379,7 @@ def _uneven(label: str, row: int, given: int, expected: int, separator: str) -> 
 def _tidy(name: str, label: str, rough: _Rough, remarks: list[str]) -> TextTable:
     """Plain column names, cells without outer spaces and guarding apostrophes, no blank rows."""
     if len(rough.header) > MOST_COLUMNS:
-        given = f"{len(rough.header):,} columns"
-        raise _Unusable(Fault(file=label, row=1, given=given, allowed=f"up to {MOST_COLUMNS}"))
+        raise _too_many_columns(label, len(rough.header))
     header = [plain_name(text) for text in rough.header]
     if not any(header):
         raise _Unusable(_empty(label))
@@ -392,6 +413,10 @@ def _tidy(name: str, label: str, rough: _Rough, remarks: list[str]) -> TextTable
         rows=rough.rows.filter(is_filled) if blank_rows else rough.rows,
         is_whole=rough.faults.total == 0,
     )
+
+
+def _too_many_columns(label: str, columns: int) -> _Unusable:
+    return _Unusable(Fault(file=label, row=1, given=f"{columns:,} columns", allowed=f"up to {MOST_COLUMNS}"))
 
 
 def _empty(label: str) -> Fault:
