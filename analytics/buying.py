@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import expm1, isfinite, log1p
 
 from analytics.errors import BadInput
+from analytics.numbers_as_text import exact, number
 
 
 def present_value(amount: float, *, interest_pct: float, years: float) -> float:
@@ -43,7 +44,7 @@ class Purchase:
         """Raises BadInput, saying what is allowed."""
         _check("outlay", self.outlay, "$", low=0, high=10_000_000, low_allowed=False)
         if self.life_years != int(self.life_years):
-            raise BadInput(f"life: {self.life_years:g} given; allowed whole years from 1 to 50.")
+            raise BadInput(f"life: {exact(self.life_years)} given; allowed whole years from 1 to 50.")
         _check("life", self.life_years, "years", low=1, high=50)
         _check("salvage", self.salvage, "$", low=0, high=self.outlay)
         _check("interest", self.interest_pct, "percent", low=0, high=50)
@@ -100,5 +101,5 @@ def buy(purchase: Purchase, *, gain_ac: float, saved_a_year: float = 0.0) -> Pur
 
 def _check(name: str, value: float, unit: str, *, low: float, high: float, low_allowed: bool = True) -> None:
     if not isfinite(value) or value > high or value < low or (value == low and not low_allowed):
-        start = f"{low:g}" if low_allowed else f"above {low:g}"
-        raise BadInput(f"{name}: {value:g} {unit} given; allowed {start} to {high:,.0f} {unit}.")
+        start = exact(low) if low_allowed else f"above {exact(low)}"
+        raise BadInput(f"{name}: {exact(value)} {unit} given; allowed {start} to {number(high, 0)} {unit}.")

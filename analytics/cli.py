@@ -132,7 +132,7 @@ def typed_twice(words: str) -> str:
 
 @app.command(name="import")
 def import_files(
-    path: Annotated[Path, typer.Argument(help="A folder of CSV files, one CSV, or one .xlsx.")],
+    path: Annotated[Path, typer.Argument(help="A folder of CSV files, one CSV, one .xlsx or one .zip.")],
     records: Records = None,
 ) -> None:
     """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
@@ -241,7 +241,7 @@ def plan(
         if not start.fields:
             raise Refused("There is no field on record yet; enter the fields first.")
         the_plan = plan_for(start, field or fields_at_first(start), read_strips(strips or []))
-        printing.plan(out, start, the_plan, margin=read_settings(connection).margins["yield"])
+        printing.plan(out, start, the_plan)
         if not draw:
             return
         if not the_plan.pairs:

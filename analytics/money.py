@@ -11,6 +11,7 @@ from math import isfinite
 from scipy import special
 
 from analytics.errors import BadInput
+from analytics.numbers_as_text import exact
 from analytics.records import PRICES
 from analytics.results import Answer, YearResult
 from analytics.units import KG_PER_BUSHEL, KG_PER_TONNE
@@ -100,18 +101,19 @@ def price_doubt(dollars_per_tonne: float) -> str | None:
     column = PRICES.column("dollars_per_tonne")
     low, high = column.low or 0.0, column.high or 0.0
     if not low < dollars_per_tonne <= high:
-        allowed = f"above {low:g} to {high:g}"
-        raise BadInput(f"price: {dollars_per_tonne:g} $/t given; allowed {allowed}. Type the price of a tonne.")
+        allowed = f"above {exact(low)} to {exact(high)}"
+        raise BadInput(f"price: {exact(dollars_per_tonne)} $/t given; allowed {allowed}. Type the price of a tonne.")
     usual_low, usual_high = column.usual_low or low, column.usual_high or high
     if usual_low <= dollars_per_tonne <= usual_high:
         return None
     per_tonne = dollars_per_tonne * BUSHELS_PER_TONNE
     if usual_low <= per_tonne <= usual_high:
         return (
-            f"{dollars_per_tonne:g} $/t is very little. Is it a price per bushel? "
-            f"{dollars_per_tonne:g} $/bu would be {per_tonne:.0f} $/t."
+            f"{exact(dollars_per_tonne)} $/t is very little. Is it a price per bushel? "
+            f"{exact(dollars_per_tonne)} $/bu would be {per_tonne:.0f} $/t."
         )
-    return f"{dollars_per_tonne:g} $/t is unusual; usual is {usual_low:g} to {usual_high:g}. Is it per tonne?"
+    usual = f"{exact(usual_low)} to {exact(usual_high)}"
+    return f"{exact(dollars_per_tonne)} $/t is unusual; usual is {usual}. Is it per tonne?"
 
 
 def break_even_yield(*, extra_cost_ac: float, dollars_per_tonne: float, cost_per_tonne: float = 0.0) -> float | None:
@@ -260,7 +262,7 @@ def worst_year(by_year: Sequence[YearResult]) -> YearResult | None:
 
 
 def _check(name: str, value: float, *, above: float | None = None, least: float | None = None, unit: str = "") -> None:
-    allowed = f"a number above {above:g}" if above is not None else f"{least or 0:g} or more"
+    allowed = f"a number above {exact(above)}" if above is not None else f"{exact(least or 0)} or more"
     fits = isfinite(value) and (value > above if above is not None else value >= (least or 0))
     if not fits:
-        raise BadInput(f"{name}: {value:g} {unit}".rstrip() + f" given; allowed {allowed}.")
+        raise BadInput(f"{name}: {exact(value)} {unit}".rstrip() + f" given; allowed {allowed}.")

@@ -1,11 +1,12 @@
 """Money in plain sentences, for the screen and the sheet alike."""
 
-from analytics.buying import Purchase, PurchaseResult
+from analytics.buying import Purchase, PurchaseResult, buy
 from analytics.difference_words import words_for
-from analytics.money import BreakEvenPrice, GradeStep, PartialBudget, worst_year
+from analytics.money import Assumption, BreakEvenPrice, GradeStep, PartialBudget, worst_year
 from analytics.money_review import MoneyReview, Outlook
 from analytics.numbers_as_text import MINUS, amount, number
 from analytics.results import Comparison
+from analytics.units import YIELD_DECIMALS, per_bu_ac
 from analytics.windrower import WindrowerFit, WindrowerWork
 from analytics.wording import sentence
 
@@ -88,12 +89,21 @@ def not_counted(found: MoneyReview) -> str:
     return f"Not counted until a rate is typed: {' and '.join(names)}; owning a windrower or a header likewise."
 
 
-def break_even_yield_words(at: Outlook) -> str:
-    """How much more, or less, standing must give."""
+def yield_words(bu_ac: float | None, unit: str) -> str:
+    """A yield, or a difference of yields, in the chosen unit.
+
+    >>> yield_words(1.0, "kg/ha")
+    '56 kg/ha'
+    """
+    return amount(None if bu_ac is None else bu_ac * per_bu_ac(unit), unit, YIELD_DECIMALS[unit])
+
+
+def break_even_yield_words(at: Outlook, unit: str = "bu/ac") -> str:
+    """How much more, or less, standing must give, in the chosen yield unit."""
     price = f"at {dollars(at.dollars_per_tonne)} a tonne"
     if at.break_even_yield is None:
         return f"No yield difference can pay {price}: freight takes it all."
-    need = amount(abs(at.break_even_yield), "bu/ac", 1)
+    need = yield_words(abs(at.break_even_yield), unit)
     if at.break_even_yield <= 0:
         return f"Costs and grades counted, standing breaks even {price} as long as it gives no more than {need} less."
     return f"Costs and grades counted, standing breaks even {price} when it gives {need} more."
@@ -131,10 +141,20 @@ def for_acres(comparison: Comparison, acres: float) -> str:
     return f"{words} ({span}), if they behave as these fields did."
 
 
-def grade_step_words(name: str, step: GradeStep) -> str:
+def range_words(assumption: Assumption, unit: str) -> str:
+    """From where to where an assumption may lie, yields in the chosen unit: "$560 to $845 a tonne"."""
+    if assumption.unit == "bu/ac":
+        factor, decimals = per_bu_ac(unit), YIELD_DECIMALS[unit]
+        ends = (number(end * factor, decimals) for end in (assumption.low, assumption.high))
+        return f"{' to '.join(ends)} {unit}"
+    decimals, of = (0, "a tonne") if assumption.unit == "$/t" else (1, "an acre")
+    return f"{dollars(assumption.low, decimals=decimals)} to {dollars(assumption.high, decimals=decimals)} {of}"
+
+
+def grade_step_words(name: str, step: GradeStep, unit: str = "bu/ac") -> str:
     """What falling by one grade costs, in every unit a grower thinks in."""
     tonne, bushel = dollars(step.dollars_per_tonne), dollars(step.dollars_per_bushel, decimals=2)
-    acre, bushels = dollars(step.dollars_ac, decimals=2), amount(step.bushels_ac, "bu/ac", 1)
+    acre, bushels = dollars(step.dollars_ac, decimals=2), yield_words(step.bushels_ac, unit)
     return f"{name}: {tonne} a tonne, {bushel} a bushel, {acre} an acre at the mean yield; as much as {bushels}."
 
 
@@ -143,6 +163,8 @@ def worst_year_words(comparison: Comparison, acres: float) -> str:
     year = worst_year(comparison.by_year)
     if year is None:
         return "No year is on record yet."
+    if len(comparison.by_year) == 1:
+        return "Only one year is on record; what a bad year would do is not known."
     if year.estimate >= 0:
         return (
             f"The worst year on record was {year.crop_year}: standing still left {dollars(year.estimate)} an acre more."
@@ -180,6 +202,31 @@ def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float
         else f"It breaks even from {number(result.acres_to_break_even, 0)} acres a year."
     )
     return f"{first} {cost}. {payback} {acres}"
+
+
+def purchase_ends_words(
+    purchase: Purchase, result: PurchaseResult, comparison: Comparison, *, saved_a_year: float
+) -> list[str]:
+    """The same purchase at the ends of the range on record, and in the worst year on record.
+
+    comparison : of net return, $/ac
+    """
+    answer, lines = comparison.these_fields, []
+    if answer.low is not None and answer.high is not None:
+        low, high = (buy(purchase, gain_ac=end, saved_a_year=saved_a_year) for end in (answer.low, answer.high))
+        lines.append(
+            f"At the ends of the range on these fields, {dollars(answer.low)} and {dollars(answer.high)} an acre, its "
+            f"value today is {dollars(low.net_present_value)} and {dollars(high.net_present_value)}."
+        )
+    worst = worst_year(comparison.by_year)
+    if worst is not None and len(comparison.by_year) > 1:
+        left = worst.estimate * purchase.acres_a_year + saved_a_year - result.cost_a_year
+        lines.append(
+            f"A year like {worst.crop_year}, the worst on record ({_ends(worst.estimate)} an acre), would on "
+            f"{number(purchase.acres_a_year, 0)} acres {'leave' if left >= 0 else 'cost'} {dollars(abs(left))}, its "
+            f"yearly cost of {dollars(result.cost_a_year)} counted."
+        )
+    return lines
 
 
 def windrower_words(work: WindrowerWork, fit: WindrowerFit) -> str:

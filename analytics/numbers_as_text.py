@@ -1,6 +1,7 @@
 """Numbers as a person reads them: the same on screen, on paper and in the terminal."""
 
 import math
+from decimal import Decimal
 
 THIN_SPACE = "\u2009"
 MINUS = "\u2212"
@@ -26,6 +27,16 @@ def number(value: float | None, decimals: int, *, sign: bool = False) -> str:
     digits = f"{abs(rounded):{grouping}.{decimals}f}".replace(",", THIN_SPACE)
     before = MINUS if rounded < 0 else "+" if sign and rounded > 0 else ""
     return before + digits
+
+
+def exact(value: float) -> str:
+    """A number as it was given, no digit more or less, with a real minus sign: for quoting what was typed.
+
+    >>> exact(-0.1), exact(20_000_000.0)
+    ('−0.1', '20000000')
+    """
+    text = format(Decimal(f"{value:.15g}"), "f")
+    return MINUS + text[1:] if text.startswith("-") else text
 
 
 def amount(value: float | None, unit: str, decimals: int) -> str:

@@ -17,6 +17,7 @@ from analytics.field_rules import FieldFacts, PlanningRule, can_be_split
 from analytics.numbers_as_text import amount
 from analytics.power import detectable_difference
 from analytics.results import Comparison
+from analytics.units import per_bu_ac
 
 MOST_STRIP_PAIRS = 10
 USUAL_SD_BU_AC = 4.0  # rough site-year spread derived from the ranges of Holzapfel et al. 2011, Saskatchewan
@@ -195,20 +196,23 @@ def strip_pairs(field: str, how_many: int) -> list[PlannedPair]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanPower:
-    """What the plan could show for yield, bu/ac: the smallest true gap that 8 of 10 such trials would find.
+    """What the plan could show for yield, in `unit`: the smallest true gap that 8 of 10 such trials would find.
 
     alone : this season's field-years by themselves; None with fewer than 3
     together : with what is on record, for these fields; None when that is fewer than 3
     seasons_for_margin : seasons of this size until these fields could show the margin; None if unknown or never
     years_for_margin : years in all until years to come could show it; None if unknown
+    margin : the difference that matters
     sd, basis : the spread of field-year differences assumed, and where it comes from
     """
 
+    unit: str
     field_years: int
     alone: float | None
     together: float | None
     seasons_for_margin: int | None
     years_for_margin: int | None
+    margin: float
     sd: float
     basis: str
 
@@ -216,12 +220,13 @@ class PlanPower:
 def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
     """For a season of `field_years` more field-years; strips of one field make one of them.
 
-    comparison : of yield, in bu/ac, as it stands now
+    comparison : of yield, as it stands now
     """
     if field_years < 1:
         raise BadInput(f"field-years: {field_years} given; allowed 1 or more. Choose fields first.")
     known, years, level = comparison.field_years, comparison.years, comparison.level
-    sd, basis = USUAL_SD_BU_AC, "a rough published spread (Holzapfel et al. 2011), since this farm's is not known yet"
+    sd = USUAL_SD_BU_AC * per_bu_ac(comparison.unit)
+    basis = "a rough published spread (Holzapfel et al. 2011), since this farm's is not known yet"
     if comparison.these_fields.std_error and known >= 3:
         sd, basis = comparison.these_fields.std_error * sqrt(known), f"the spread of {known} field-years on record"
 
@@ -234,11 +239,13 @@ def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
     needed = comparison.planning.field_years_needed
     seasons = None if needed is None else max(0, -(-(needed - known) // field_years))
     return PlanPower(
+        unit=comparison.unit,
         field_years=field_years,
         alone=smallest(field_years, 1),
         together=smallest(known + field_years, years + 1),
         seasons_for_margin=seasons,
         years_for_margin=comparison.planning.years_needed,
+        margin=comparison.margin,
         sd=sd,
         basis=basis,
     )

@@ -8,6 +8,7 @@ from analytics.drawing_lots import DrawnPair, Piece, kept_pairs, repeats
 from analytics.field_rules import TYPE_DISTANCES, PlanningRule, Point
 from analytics.numbers_as_text import amount, count, number
 from analytics.planning import PlannedPair, PlanPower
+from analytics.units import YIELD_DECIMALS
 
 SIDES = {"for": "For standing", "against": "Against", "unknown": "Not known"}
 
@@ -44,32 +45,33 @@ def what_it_could_show(power: PlanPower) -> str:
     if power.alone is None:
         by_itself = f"A season of {season} shows nothing by itself; three are the fewest"
     else:
-        by_itself = f"A season of {season} would find a gap of {_bu(power.alone)} in 8 of 10 such trials"
+        by_itself = f"A season of {season} would find a gap of {_yield(power, power.alone)} in 8 of 10 such trials"
     if power.together is None:
         return f"{by_itself}."
-    return f"{by_itself}; together with the records, one of {_bu(power.together)} on these fields."
+    return f"{by_itself}; together with the records, one of {_yield(power, power.together)} on these fields."
 
 
-def how_long(power: PlanPower, margin: float) -> list[str]:
+def how_long(power: PlanPower) -> list[str]:
     """How many seasons like this until the margin could be seen, for both questions."""
+    margin = _yield(power, power.margin)
     here = (
-        f"How many seasons it takes to see {_bu(margin)} on these fields is not known yet."
+        f"How many seasons it takes to see {margin} on these fields is not known yet."
         if power.seasons_for_margin is None
-        else f"To see {_bu(margin)} on these fields it takes {count(power.seasons_for_margin, 'season')} like this one."
+        else f"To see {margin} on these fields it takes {count(power.seasons_for_margin, 'season')} like this one."
         if power.seasons_for_margin
-        else f"The records alone can see {_bu(margin)} on these fields already."
+        else f"The records alone can see {margin} on these fields already."
     )
     ahead = (
-        f"How many years it takes to see {_bu(margin)} for years to come is not known yet."
+        f"How many years it takes to see {margin} for years to come is not known yet."
         if power.years_for_margin is None
-        else f"To see {_bu(margin)} for years to come it takes {count(power.years_for_margin, 'year')} in all, if "
+        else f"To see {margin} for years to come it takes {count(power.years_for_margin, 'year')} in all, if "
         "fields and years differ as they did."
     )
-    return [here, ahead, f"The spread is taken as {_bu(power.sd)}: {power.basis}."]
+    return [here, ahead, f"The spread is taken as {_yield(power, power.sd)}: {power.basis}."]
 
 
-def _bu(value: float) -> str:
-    return amount(value, "bu/ac", 1)
+def _yield(power: PlanPower, value: float) -> str:
+    return amount(value, power.unit, YIELD_DECIMALS[power.unit])
 
 
 def point_words(point: Point) -> str:

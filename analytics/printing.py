@@ -97,7 +97,7 @@ def _first(lines: Sequence[str]) -> list[str]:
     return [*lines[:ON_ONE_SCREEN], *([f"... and {more} more"] if more > 0 else [])]
 
 
-def plan(console: Console, start: Start, the_plan: Plan, *, margin: float) -> None:
+def plan(console: Console, start: Start, the_plan: Plan) -> None:
     """The plan of a crop year before the lot, and how the lot fell where it has."""
     year = start.crop_year
     if the_plan.pairs or start.draws.is_empty():
@@ -115,7 +115,7 @@ def plan(console: Console, start: Start, the_plan: Plan, *, margin: float) -> No
     if to_type := planning_wording.distances_to_type(the_plan.pairs):
         console.print(to_type, markup=False, soft_wrap=True)
     if the_plan.power is not None:
-        sentences(console, "What it could show", planning_wording.how_long(the_plan.power, margin))
+        sentences(console, "What it could show", planning_wording.how_long(the_plan.power))
     for field, found in said_of(start, the_plan).items():
         sentences(console, field, map(planning_wording.sided_words, found))
     if the_plan.fields:

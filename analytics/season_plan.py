@@ -14,14 +14,15 @@ from analytics.field_rules import FieldFacts, PlanningRule, Point, Season, field
 from analytics.field_rules import usual_season as season_of
 from analytics.planning import PlannedPair, PlanPower, plan_power, propose_pairs, strip_pairs
 from analytics.results import Comparison
-from analytics.review import review
+from analytics.review import in_yield_unit, review
+from analytics.settings import read_settings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Start:
     """What the plan for a crop year starts from. `draws` are those kept for it; `taken` the fields with plots in it.
 
-    yields : the comparison of yield, in bu/ac
+    yields : the comparison of yield, in the chosen yield unit
     pair_names : names that pairs of the crop year have already
     """
 
@@ -69,7 +70,7 @@ def read_start(connection: duckdb.DuckDBPyConnection, crop_year: int) -> Start:
         fields=field_facts(connection, crop_year),
         rules=rules_in_force(connection),
         season=season_of(connection),
-        yields=review(connection, "yield"),
+        yields=in_yield_unit(review(connection, "yield"), read_settings(connection).yield_unit),
         draws=kept_draws(connection, crop_year),
         taken=frozenset(plots.filter(pl.col("crop_year") == crop_year)["field"]),
         pair_names=frozenset(pairs.filter(pl.col("crop_year") == crop_year)["pair"]),

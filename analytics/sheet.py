@@ -195,7 +195,7 @@ def _banker_page(ground: _Ground) -> Page:
     return Page(
         top=_picture(main),
         left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
-        right=(_assumed(ground), _not_known(ground, main)),
+        right=(_assumed(ground, main), _not_known(ground, main)),
         bottom=(*_cautions(main), _sources(ground, main)),
     )
 
@@ -205,7 +205,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
     first = Page(
         top=(*_picture(main), *_measures(known)),
         left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
-        right=(_assumed(ground), _not_known(ground, main)),
+        right=(_assumed(ground, main), _not_known(ground, main)),
         bottom=_cautions(main),
     )
     if not known:
@@ -225,12 +225,18 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
         bottom=(
             Section(
                 heading="Statistics in full, standing less windrowed",
-                table=sheet_tables.statistics([known[name] for name in ("yield", "net_return") if name in known]),
+                table=sheet_tables.statistics(_shown_in_full(known)),
             ),
             _sources(ground, main),
         ),
     )
     return (first, second)
+
+
+def _shown_in_full(known: Mapping[str, Comparison]) -> list[Comparison]:
+    """Yield and net return; where neither is known, the first measures that are."""
+    main = [known[name] for name in ("yield", "net_return") if name in known]
+    return main or list(known.values())[:2]
 
 
 # --- the parts
@@ -273,7 +279,7 @@ def _break_even(ground: _Ground) -> Section:
     at = outlook(found, found.price.dollars_per_tonne)
     lines = [
         f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",
-        break_even_yield_words(at),
+        break_even_yield_words(at, ground.settings.yield_unit),
         break_even_price_words(at.break_even_price),
         is_it_decided(at),
     ]
@@ -295,10 +301,10 @@ def _worst_year(main: Comparison) -> tuple[Section, ...]:
     return (Section(heading="Worst year", lines=(line,)),)
 
 
-def _assumed(ground: _Ground) -> Section:
+def _assumed(ground: _Ground, main: Comparison) -> Section:
     moisture = amount(ground.settings.one_moisture_pct, "%", 1)
     bullets = [
-        wording.level_and_margin(ground.net if ground.net.pairs else ground.grain),
+        wording.level_and_margin(main),
         f"Yield is compared at one moisture, {moisture}; money goes by the weight as sold.",
     ]
     prices = ground.money.prices

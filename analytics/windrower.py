@@ -8,6 +8,7 @@ from math import ceil, floor, isfinite
 from scipy import stats
 
 from analytics.errors import BadInput
+from analytics.numbers_as_text import exact, number
 
 EIGHT_IN_TEN = 0.8
 
@@ -32,7 +33,7 @@ class WindrowerWork:
         _check("days of the window", self.window_days, 1, 120)
         _check("chance of a lost day", self.lost_day_pct, 0, 100)
         if self.window_days != int(self.window_days):
-            raise BadInput(f"days of the window: {self.window_days:g} given; allowed whole days.")
+            raise BadInput(f"days of the window: {exact(self.window_days)} given; allowed whole days.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,4 +88,4 @@ def windrower_fit(work: WindrowerWork) -> WindrowerFit:
 
 def _check(name: str, value: float, low: float, high: float) -> None:
     if not isfinite(value) or not low <= value <= high:
-        raise BadInput(f"{name}: {value:g} given; allowed {low:g} to {high:,.0f}.")
+        raise BadInput(f"{name}: {exact(value)} given; allowed {exact(low)} to {number(high, 0)}.")

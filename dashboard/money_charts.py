@@ -8,13 +8,14 @@ import polars as pl
 from analytics.drawing_lots import Piece
 from analytics.money import Change, Swing
 from analytics.money_review import Outlook
-from analytics.money_wording import dollars
-from analytics.numbers_as_text import number
+from analytics.money_wording import dollars, range_words
+from analytics.units import per_bu_ac
 from dashboard.charts import BAND, FAINT, FONT, INK, STANDING, UNDECIDED, WINDROWED
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
 ROW = 30
+TWO_LINE_ROW = 40
 COLOURS = {"standing": STANDING, "windrowed": WINDROWED, "": FAINT}
 
 
@@ -55,11 +56,15 @@ def waterfall(changes: Sequence[Change], *, windrowed_ac: float) -> alt.LayerCha
     return _framed(alt.layer(bars, labels), height=ROW * frame.height)
 
 
-def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
-    """Net difference over price and yield difference; the break-even line, and the farm's own range at its price."""
+def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
+    """Net difference over price and yield difference; the break-even line, and the farm's own range at its price.
+
+    unit : in which yields are shown
+    """
     low_price, high_price = 0.85 * min(prices), 1.15 * max(prices)
     ends = [abs(end) for end in (at.yield_difference, at.yield_low, at.yield_high) if end is not None]
     reach = max(LEAST_REACH, 1.15 * max(ends))
+    shown = per_bu_ac(unit)
     price_step, yield_step = (high_price - low_price) / STEPS, 2 * reach / STEPS
     cells = []
     for column in range(STEPS):
@@ -67,7 +72,8 @@ def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
             price = low_price + column * price_step
             difference = -reach + row * yield_step
             net = at.net_at(dollars_per_tonne=price + price_step / 2, yield_difference=difference + yield_step / 2)
-            cells.append((price, price + price_step, difference, difference + yield_step, net, dollars(net)))
+            low, high = difference * shown, (difference + yield_step) * shown
+            cells.append((price, price + price_step, low, high, net, dollars(net)))
     frame = pl.DataFrame(cells, schema=["price", "price2", "yield", "yield2", "net", "text"], orient="row")
     limit = max(abs(frame["net"].min()), abs(frame["net"].max()))
     x = alt.X(
@@ -77,8 +83,8 @@ def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
     )
     y = alt.Y(
         "yield:Q",
-        scale=alt.Scale(domain=[-reach, reach], nice=False),
-        axis=alt.Axis(title="standing less windrowed, bu/ac as sold", grid=False),
+        scale=alt.Scale(domain=[-reach * shown, reach * shown], nice=False),
+        axis=alt.Axis(title=f"standing less windrowed, {unit} as sold", grid=False),
     )
     colour = alt.Color(
         "net:Q",
@@ -89,7 +95,7 @@ def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
     ground = alt.Chart(frame).mark_rect().encode(x=x, x2="price2:Q", y=y, y2="yield2:Q", color=colour, tooltip=tips)
     needed = [(price, at.yield_needed(price)) for price in (low_price + i * price_step for i in range(STEPS + 1))]
     line = pl.DataFrame(
-        [(price, need) for price, need in needed if need is not None and abs(need) <= reach],
+        [(price, need * shown) for price, need in needed if need is not None and abs(need) <= reach],
         schema={"price": pl.Float64, "yield": pl.Float64},
         orient="row",
     )
@@ -97,9 +103,9 @@ def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
     own = pl.DataFrame(
         {
             "price": [at.dollars_per_tonne],
-            "yield": [at.yield_difference],
-            "low": [at.yield_low],
-            "high": [at.yield_high],
+            "yield": [at.yield_difference * shown],
+            "low": [None if at.yield_low is None else at.yield_low * shown],
+            "high": [None if at.yield_high is None else at.yield_high * shown],
         },
         schema={"price": pl.Float64, "yield": pl.Float64, "low": pl.Float64, "high": pl.Float64},
     )
@@ -110,13 +116,12 @@ def heat(at: Outlook, *, prices: Sequence[float]) -> alt.LayerChart:
     return _framed(alt.layer(*layers), height=340)
 
 
-def what_matters(swings: Sequence[Swing]) -> alt.LayerChart:
-    """A bar for each assumption, from the net difference at its low to the one at its high."""
+def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
+    """A bar for each assumption, from the net difference at its low to the one at its high; yields shown in `unit`."""
     frame = pl.DataFrame(
         [
             (
-                f"{swing.assumption.label}, {number(swing.assumption.low, 1)} to "
-                f"{number(swing.assumption.high, 1)} {swing.assumption.unit}",
+                f"{swing.assumption.label}|{range_words(swing.assumption, unit)}",
                 swing.at_low,
                 swing.at_high,
                 f"{dollars(swing.at_low)} to {dollars(swing.at_high)} an acre; {swing.assumption.basis}",
@@ -126,7 +131,8 @@ def what_matters(swings: Sequence[Swing]) -> alt.LayerChart:
         schema=["label", "low", "high", "text"],
         orient="row",
     )
-    y = alt.Y("label:N", sort=None, title=None, axis=alt.Axis(labelLimit=230, ticks=False, domain=False))
+    two_lines = alt.Axis(labelExpr="split(datum.label, '|')", labelLimit=230, ticks=False, domain=False)
+    y = alt.Y("label:N", sort=None, title=None, axis=two_lines)
     axis = alt.Axis(title="net difference, $ an acre", tickCount=4, gridColor=BAND)
     bars = (
         alt.Chart(frame)
@@ -134,7 +140,7 @@ def what_matters(swings: Sequence[Swing]) -> alt.LayerChart:
         .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
     )
     zero = alt.Chart(alt.InlineData(values=[{}])).mark_rule(color=INK).encode(x=alt.datum(0))
-    return _framed(alt.layer(bars, zero), height=ROW * frame.height)
+    return _framed(alt.layer(bars, zero), height=TWO_LINE_ROW * frame.height)
 
 
 def strips(pieces: Sequence[Piece]) -> alt.LayerChart:

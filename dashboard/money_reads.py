@@ -127,9 +127,15 @@ def _name() -> str:
 # --- numbers typed as text
 
 
-def number(label: str, usual: str, *, key: str, help: str | None = None) -> float | None:  # noqa: A002
-    """A box for a number; None, with the reason under it, when it cannot be read."""
+def number(label: str, usual: str, *, key: str, help: str | None = None, blank: str = "") -> float | None:  # noqa: A002
+    """A box for a number; None, with the reason under it, when it cannot be read.
+
+    blank : what is said of a box without text, where that may be
+    """
     text = st.text_input(label, usual, key=key, help=help)
+    if blank and not text.strip():
+        st.info(blank)
+        return None
     try:
         return read_number(text)
     except NotReadable as problem:

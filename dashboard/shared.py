@@ -22,7 +22,7 @@ from analytics.errors import Refused
 from analytics.history import changes_of
 from analytics.measures import MEASURES
 from analytics.numbers_as_text import amount, count
-from analytics.pairs import pair_rows, unpaired_plots
+from analytics.pairs import pair_rows, planned_words, unpaired_plots
 from analytics.passphrases import Right
 from analytics.results import Comparison, LeftOut, PairDifference
 from analytics.review import in_yield_unit, review_all
@@ -279,9 +279,13 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
             "Enter them in pairs.csv, with their plots and loads, and bring the folder in: standrow import FOLDER"
         )
         st.page_link("screens/enter_records.py", label="Or type the papers here")
+    elif (lacking := left_out_pairs("yield")).is_empty():
+        st.info(
+            f"{planned_words(state().pairs)}. Once something of them is weighed, sampled or checked, it counts here."
+        )
     else:
         st.info("No pair has both sides yet. This is what is missing:")
-        st.table(left_out_pairs("yield").rename({"crop_year": "crop year", "missing": "missing paper"}))
+        st.table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
         gaps_link()
     st.stop()
 

@@ -1,5 +1,7 @@
 """Everything said about money, from the demo farm and from too little."""
 
+from dataclasses import replace
+
 import pytest
 
 from analytics import money_wording as words
@@ -80,6 +82,11 @@ def test_the_worst_year_says_what_it_would_have_cost(found):
     assert line.startswith("The worst year on record was 2021: standing left $35 an acre less; on 500 acres it would")
 
 
+def test_one_year_alone_is_no_worst_year(found):
+    alone = replace(found.net_return, by_year=found.net_return.by_year[:1])
+    assert words.worst_year_words(alone, 500) == "Only one year is on record; what a bad year would do is not known."
+
+
 def test_records_that_cover_all_costs_say_so_and_what_is_not_counted(found):
     assert words.where_costs_come_from(found) == "All costs of these 51 plots are from the farm's records."
     assert "drying and freight" in words.not_counted(found)
@@ -117,6 +124,37 @@ def test_a_purchase_is_answered_first():
     never = words.purchase_words(purchase, buy(purchase, gain_ac=0), gain_ac=0)
     assert never.startswith("It does not come back: ")
     assert "never pays itself back" in never
+
+
+def test_a_purchase_is_looked_at_again_at_the_ends_of_the_range_and_in_the_worst_year(found):
+    """Worst year by hand: its net return an acre by 500 acres, less the yearly cost of the purchase."""
+    purchase = Purchase(outlay=35_000, life_years=10, salvage=7_000, interest_pct=0, acres_a_year=500)
+    result = buy(purchase, gain_ac=14)
+    ends, worst = words.purchase_ends_words(purchase, result, found.net_return, saved_a_year=0.0)
+    answer = found.net_return.these_fields
+    for end in (answer.low, answer.high):
+        assert words.dollars(end * 500 * 10 + 7_000 - 35_000) in ends
+    year = min(found.net_return.by_year, key=lambda year: year.estimate)
+    cost = -(year.estimate * 500 - 2_800)
+    assert worst == (
+        f"A year like 2021, the worst on record ($35 less an acre), would on 500 acres cost {words.dollars(cost)}, its "
+        "yearly cost of $2800 counted."
+    )
+
+
+def test_too_few_records_say_nothing_more_about_a_purchase(nothing):
+    purchase = Purchase(outlay=35_000, life_years=10, salvage=7_000, interest_pct=7, acres_a_year=500)
+    assert words.purchase_ends_words(purchase, buy(purchase, gain_ac=14), nothing.net_return, saved_a_year=0.0) == []
+
+
+def test_yields_are_said_in_the_chosen_unit(found, at):
+    assert words.yield_words(20.0, "t/ha") == "1.12 t/ha"  # 20 x 0.0560426, from the units' own sources
+    assert words.break_even_yield_words(at, "kg/ha").endswith(f"{-at.break_even_yield * 56.0426:.0f} kg/ha less.")
+    one = assumptions(found, at)[0]
+    assert words.range_words(one, "bu/ac") == f"{one.low:.1f} to {one.high:.1f} bu/ac"
+    assert words.range_words(one, "lb/ac") == f"{one.low * 50:.0f} to {one.high * 50:.0f} lb/ac"
+    price = assumptions(found, at)[1]
+    assert words.range_words(price, "t/ha") == f"${price.low:.0f} to ${price.high:.0f} a tonne"
 
 
 def test_windrower_days_are_answered_first():

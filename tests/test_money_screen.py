@@ -3,14 +3,18 @@
 from datetime import datetime
 from pathlib import Path
 
+import polars as pl
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.database import open_records, read_table
 from analytics.drawing_lots import keep_plan
+from analytics.history import TableSave, save
 from analytics.money_review import money_review
 from analytics.money_wording import headline
 from analytics.planning import strip_pairs
+from analytics.records import FIELDS
+from analytics.settings import change_settings
 
 APP = Path(__file__).resolve().parents[1] / "dashboard" / "app.py"
 SECONDS = 120  # not a speed test: other work may share the machine
@@ -39,7 +43,7 @@ def healthy(app):
 
 def text(app):
     """All words of the screen, without the marks that keep dollar signs plain."""
-    kinds = (app.title, app.header, app.markdown, app.caption, app.error, app.warning, app.success)
+    kinds = (app.title, app.header, app.markdown, app.caption, app.error, app.warning, app.success, app.info)
     return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
 
 
@@ -65,6 +69,73 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
     assert "Is it a price per bushel?" in said
     assert "'a week' given; not a number" in said
     assert "On these fields standing left" in said
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "words"),
+    [
+        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30\u2009000 $"),
+        ("interest", "-1", "interest: −1 percent given; allowed 0 to 50 percent"),
+        ("bought_acres", "0", "acres a year: 0 acres given; allowed above 0"),
+        ("acres_per_hour", "0", "acres an hour: 0 given; allowed 0.1 to 500"),
+        ("price", "0", "price: 0 $/t given; allowed above 0"),
+    ],
+)
+def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(path, key, typed, words):
+    app = opened("money")
+    app.text_input(key=key).set_value(typed)
+    assert words in text(healthy(app.run()))
+
+
+def test_no_interest_is_a_plain_division_and_no_error(path):
+    app = opened("money")
+    app.text_input(key="interest").set_value("0")
+    assert "over 10 years at 0.0 %" in text(healthy(app.run())).replace("\u2009", " ")
+    assert not app.error
+
+
+def test_yields_on_both_screens_follow_the_chosen_unit(path):
+    with open_records(path) as connection:
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+    said = text(opened("money"))
+    assert "t/ha less" in said
+    assert "bu/ac" not in said
+    assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
+
+
+def without(path, *changes):
+    """The money screen of the demo farm after SQL that takes something away."""
+    with open_records(path) as connection:
+        for change in changes:
+            connection.execute(change)
+    return opened("money")
+
+
+def test_without_prices_the_first_papers_are_named_and_the_rest_counted(path):
+    said = text(without(path, "delete from prices"))
+    assert said.count("- Pair ") == 5
+    assert "a price for canola grade 1 in 2025" in said
+    assert "And 21 pairs more." in said
+    assert "What an acre gains is not known from these records yet." in said
+
+
+def test_one_pair_gives_no_verdict_on_a_purchase(path):
+    app = without(path, "delete from pairs where not (crop_year = 2023 and pair = 'M1')")
+    assert app.text_input(key="gain").value == ""
+    assert "comes back: its value" not in text(app)
+    assert "Only one year is on record" in text(app)
+
+
+def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
+    records = tmp_path / "planned.duckdb"
+    monkeypatch.setenv("STANDROW_RECORDS", str(records))
+    with open_records(records, create=True) as connection:
+        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
+        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
+        keep_plan(connection, strip_pairs("A", 2), **rest)
+    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
+    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
 
 
 def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):

@@ -19,9 +19,10 @@ from analytics.field_rules import FieldFacts
 from analytics.history import changes_of
 from analytics.pairs import planned_pairs
 from analytics.planning import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
-from analytics.planning_wording import distances_to_type, pair_words
+from analytics.planning_wording import distances_to_type, pair_words, what_it_could_show
 from analytics.records import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, SAMPLES
-from analytics.review import review
+from analytics.review import in_yield_unit, review
+from analytics.units import per_bu_ac
 
 WHEN = datetime(2026, 4, 1, 9, 30)
 RULES = {rule.rule: rule for rule in ALL_RULES}  # split from 100 acres, far from 5 km
@@ -330,6 +331,17 @@ def test_with_the_records_the_plan_sees_a_smaller_gap_than_alone():
     assert found.together < found.alone
     assert found.seasons_for_margin == -(-(known.planning.field_years_needed - 6) // 4)
     assert found.basis == "the spread of 6 field-years on record"
+
+
+def test_a_plan_says_the_same_in_any_yield_unit():
+    known = yields([3.0, -2.0, 4.0, 1.0, 0.0, 5.0], [2023, 2023, 2024, 2024, 2025, 2025])
+    plain, tonnes = (plan_power(one, field_years=4) for one in (known, in_yield_unit(known, "t/ha")))
+    assert tonnes.seasons_for_margin == plain.seasons_for_margin
+    for name in ("alone", "together", "margin", "sd"):
+        assert getattr(tonnes, name) == pytest.approx(getattr(plain, name) * per_bu_ac("t/ha"))
+    assert "t/ha in 8 of 10 such trials" in what_it_could_show(tonnes)
+    nothing = plan_power(in_yield_unit(yields([], []), "t/ha"), field_years=4)
+    assert nothing.sd == pytest.approx(USUAL_SD_BU_AC * per_bu_ac("t/ha"))
 
 
 def test_a_plan_without_fields_is_refused():

@@ -187,6 +187,20 @@ def test_one_pair_is_too_few_and_no_chance_is_given(tiny, reader):
     assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
+def test_without_any_weight_the_agronomist_still_reads_what_was_counted(tiny):
+    farm = one_pair(priced=True) | {"loads": []}
+    farm["samples"] = [row | {"seeds_crushed": 500, "green_seeds": 5} for row in farm["samples"]]
+    sheet = read_sheet(tiny(farm), Reader.AGRONOMIST, DAY)
+    assert sheet.answer[0].startswith("There is nothing to compare yet: no pair has both sides for yield")
+    assert "Green seed" in words_of(sheet)
+    assert "Green seed, points: these fields" in text_of(pdf(sheet))
+
+
+def test_the_margin_on_the_sheet_is_that_of_its_answer(sheets):
+    assert "A difference in net return matters from $10 an acre" in words_of(sheets[Reader.BANKER])
+    assert "A difference in yield matters from 1.0 bu/ac" in words_of(sheets[Reader.AGRONOMIST])
+
+
 def test_without_prices_net_return_stays_unknown_and_says_what_would_tell(tiny):
     sheet = read_sheet(tiny(one_pair(priced=False)), Reader.BANKER, DAY)
     words = words_of(sheet)

@@ -8,10 +8,12 @@ from analytics.buying import Purchase, buy
 from analytics.help_texts import HELP
 from analytics.money import partial_budget, price_doubt
 from analytics.money_review import MoneyReview, grade_steps, outlook, swings
-from analytics.numbers_as_text import number
+from analytics.numbers_as_text import count
+from analytics.results import Comparison, Finding
 from analytics.windrower import WindrowerWork, windrower_fit
 from dashboard import money_charts, money_reads, shared
 
+MOST_LACKING = 5  # pairs whose missing papers are named here; the others are on the screen for them
 EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
 
 
@@ -58,16 +60,16 @@ def _break_even(found: MoneyReview) -> None:
         return
     if doubt[0]:
         st.warning(shared.plain(doubt[0]))
-    at = outlook(found, price)
+    at, unit = outlook(found, price), shared.state().settings.yield_unit
     lines = (
-        words.break_even_yield_words(at),
+        words.break_even_yield_words(at, unit),
         words.break_even_price_words(at.break_even_price),
         words.is_it_decided(at),
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
     prices = [price, *found.prices.filter(pl.col("grade") == found.price.grade)["dollars_per_tonne"]]
     st.altair_chart(
-        money_charts.heat(at, prices=prices),
+        money_charts.heat(at, prices=prices, unit=unit),
         theme=None,
         key="heat",
         alt=f"Net difference over price and yield difference. {' '.join(lines)}",
@@ -78,7 +80,7 @@ def _break_even(found: MoneyReview) -> None:
     )
     st.caption(
         shared.plain(
-            f"Difference in yield that matters: {number(shared.state().settings.margins['yield'], 2)} bu/ac, "
+            f"Difference in yield that matters: {words.yield_words(shared.state().settings.margins['yield'], unit)}, "
             f"{shared.state().settings.yield_margin_words}."
         ),
         help=HELP["margin"],
@@ -86,23 +88,24 @@ def _break_even(found: MoneyReview) -> None:
     st.header("What matters most?")
     moved = swings(found, at)
     st.altair_chart(
-        money_charts.what_matters(moved),
+        money_charts.what_matters(moved, unit=unit),
         theme=None,
         key="swings",
         alt="; ".join(
-            f"{swing.assumption.label}: {words.dollars(swing.at_low)} to {words.dollars(swing.at_high)} an acre"
+            f"{swing.assumption.label}, {words.range_words(swing.assumption, unit)}: net difference "
+            f"{words.dollars(swing.at_low)} to {words.dollars(swing.at_high)} an acre"
             for swing in moved
         ),
     )
     st.caption("Each bar is the net difference when that one number alone goes from its low to its high.")
     st.header("What is one grade step worth?")
     shared.bullets(
-        (words.grade_step_words(name, step) for name, step in grade_steps(found)),
+        (words.grade_step_words(name, step, unit) for name, step in grade_steps(found)),
         none="There are no prices for two grades in the newest year.",
     )
 
 
-def _buying(gain_on_record: float | None) -> None:
+def _buying(net_return: Comparison) -> None:
     st.header("Does buying the header parts come back?", help=HELP["present value"])
     st.caption(EXAMPLES)
     left, right = st.columns(2)
@@ -113,11 +116,14 @@ def _buying(gain_on_record: float | None) -> None:
     with right:
         interest = money_reads.number("Interest, % a year", "7", key="interest")
         acres = money_reads.number("Acres a year on it", "500", key="bought_acres")
+        known = net_return.these_fields
+        is_judged = known.estimate is not None and known.finding is not Finding.TOO_FEW
         gain = money_reads.number(
             "Gain, $ an acre",
-            "0" if gain_on_record is None else f"{gain_on_record:.2f}",
+            f"{known.estimate:.2f}" if is_judged else "",
             key="gain",
-            help="Net return of standing less windrowed on these fields at first; try its low end too.",
+            help="Net return of standing less windrowed on these fields at first, where there are enough to judge by.",
+            blank="What an acre gains is not known from these records yet. Type a gain to try one.",
         )
     stays = st.radio(
         "What becomes of the windrower?",
@@ -142,6 +148,7 @@ def _buying(gain_on_record: float | None) -> None:
         result = buy(purchase, gain_ac=gain, saved_a_year=saved)
         with st.container(key="buying_answer"):
             st.markdown(f"**{shared.plain(words.purchase_words(purchase, result, gain_ac=gain))}**")
+            shared.bullets(words.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
 
 
 def _windrower() -> None:
@@ -211,13 +218,17 @@ if found.changes:
     _break_even(found)
 else:
     st.markdown("This is what is missing for a net return:")
+    lacking = shared.left_out_pairs("net_return").sort("crop_year", descending=True, maintain_order=True)
     shared.bullets(
-        (
-            f"Pair {pair}, {year}, {field}: {why}."
-            for year, pair, field, why in shared.left_out_pairs("net_return").rows()
-        ),
+        [
+            *(f"Pair {pair}, {year}, {field}: {why}." for year, pair, field, why in lacking.head(MOST_LACKING).rows()),
+            *(caution.text for caution in found.net_return.cautions if caution.code == "planned"),
+        ],
         none="There is no pair on record yet.",
     )
-_buying(found.net_return.these_fields.estimate)
+    if lacking.height > MOST_LACKING:
+        st.markdown(f"And {count(lacking.height - MOST_LACKING, 'pair')} more.")
+        shared.gaps_link()
+_buying(found.net_return)
 _windrower()
 _rates(found)

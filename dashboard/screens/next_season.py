@@ -136,7 +136,7 @@ if pairs:
     _draw(pairs, crop_year)
 if power is not None:
     st.header("What could this plan show?", help=HELP["what could have been seen"])
-    shared.bullets(words.how_long(power, shared.state().settings.margins["yield"]))
+    shared.bullets(words.how_long(power))
     st.caption(shared.plain(f"The difference in yield that matters is {shared.state().settings.yield_margin_words}."))
 if wanted:
     _for_and_against(start, the_plan)
