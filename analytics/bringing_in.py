@@ -12,8 +12,9 @@ from analytics.checking import CheckedTable
 from analytics.database import read_table
 from analytics.faults import LISTED, sentences
 from analytics.history import TableSave, save
+from analytics.kept_tables import SAVED_TABLES
 from analytics.numbers_as_text import count, number
-from analytics.records import PLOT_KEY, TABLES
+from analytics.records import PLOT_KEY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,7 +48,7 @@ def look_at(
     A farm may be begun one paper at a time: fields, plots and loads need not come together.
     """
     step("comparing with the records")
-    existing = {name: read_table(connection, name) for name in TABLES}
+    existing = {name: read_table(connection, name) for name in SAVED_TABLES}
     plan = importing.plan(incoming, existing, needs_all=False)
     if not plan.faults:
         return Look(incoming=incoming, plan=plan, sound=plan, faulty={})
@@ -111,7 +112,7 @@ def bring_in_read(
     needs_all : as in importing.plan
     """
     step("comparing")
-    existing = {name: read_table(connection, name) for name in TABLES}
+    existing = {name: read_table(connection, name) for name in SAVED_TABLES}
     plan = importing.plan(incoming, existing, needs_all=needs_all)
     act_id = None
     if not plan.faults and not plan.is_empty:
@@ -137,7 +138,7 @@ def _loss_questions(connection: duckdb.DuckDBPyConnection, plan: importing.Plan)
 def table_saves(plan: importing.Plan) -> list[TableSave]:
     """The rows of a plan as what history.save takes."""
     return [
-        TableSave(table=TABLES[name], saved=table.saved, removed=table.saved.clear())
+        TableSave(table=SAVED_TABLES[name], saved=table.saved, removed=table.saved.clear())
         for name, table in plan.tables.items()
         if table.saved.height
     ]

@@ -13,7 +13,7 @@ from analytics.entry import ENTRY_UNITS
 from analytics.errors import BadInput
 from analytics.faults import Fault
 from analytics.history import TableSave, save
-from analytics.kept_tables import COLUMN_MATCHES
+from analytics.kept_tables import COLUMN_MATCHES, SAVED_TABLES
 from analytics.reading import TextTable
 from analytics.records import LONGEST_NAME, TABLES, Column, Table
 from analytics.typed_columns import read_column
@@ -145,7 +145,7 @@ def unit_choices(column: str) -> tuple[str, ...]:
 
 def is_ours(text: TextTable) -> bool:
     """Whether a table of text has the name of one of ours, its needed columns, and none that is not ours."""
-    table = TABLES.get(text.name)
+    table = SAVED_TABLES.get(text.name)
     if table is None:
         return False
     needed = {column.name for column in table.columns if column.required}

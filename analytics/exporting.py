@@ -15,14 +15,14 @@ import xlsxwriter
 
 from analytics.database import read_table
 from analytics.errors import BadInput, Refused
-from analytics.history import SAVED_TABLES
+from analytics.kept_tables import SAVED_TABLES
 from analytics.reading import guarded
-from analytics.records import TABLES, Table
+from analytics.records import Table
 
 WORKBOOK = "records.xlsx"
 PACKED = "records.zip"
 NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different
-EXPORTED = {name if name in TABLES else f"_{name}": table for name, table in SAVED_TABLES.items()}
+DECIMALS_READ = 9  # by analytics/workbook.py, of a number in a sheet
 MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 
 
@@ -67,7 +67,7 @@ def packed(connection: duckdb.DuckDBPyConnection) -> bytes:
 def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
     """Every table as a sheet of one .xlsx workbook; a table too long for a sheet is in its CSV file alone.
 
-    A number that 15 digits cannot tell, as a spreadsheet keeps them, stands there as text.
+    A number that would come back from a spreadsheet as another one stands there as text.
     """
     whole = io.BytesIO()
     with xlsxwriter.Workbook(whole) as book:
@@ -80,20 +80,26 @@ def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
             sheet = book.add_worksheet(name)
             sheet.write_row(0, 0, rows.columns, bold)
             sheet.freeze_panes(1, 0)
-            numbers = {column.name for column in EXPORTED[name].columns if "number" in column.kind}
+            numbers = {column.name for column in SAVED_TABLES[name].columns if "number" in column.kind}
             for place, column in enumerate(rows.columns):
                 for row, text in enumerate(rows[column], 1):
                     if text is None:
                         continue
-                    if column in numbers and f"{float(text):.15g}" == f"{float(text)!r}".removesuffix(".0"):
+                    if column in numbers and _survives_a_spreadsheet(text):
                         sheet.write_number(row, place, float(text))
                     else:
                         sheet.write_string(row, place, text, as_text)
     return whole.getvalue()
 
 
+def _survives_a_spreadsheet(number: str) -> bool:
+    """Whether 15 digits tell the number, as a spreadsheet shows them, and the decimals that our reading keeps."""
+    value = float(number)
+    return f"{value:.15g}" == f"{value!r}".removesuffix(".0") and len(number.partition(".")[2]) <= DECIMALS_READ
+
+
 def _tables(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
-    return {name: _as_text(read_table(connection, table.name), table) for name, table in EXPORTED.items()}
+    return {name: _as_text(read_table(connection, table.name), table) for name, table in SAVED_TABLES.items()}
 
 
 def _as_text(rows: pl.DataFrame, table: Table) -> pl.DataFrame:

@@ -8,21 +8,7 @@ import polars as pl
 
 from analytics.database import failed_checks, read, read_table, save_statement, transaction
 from analytics.errors import Refused
-from analytics.kept_tables import KEPT_TABLES
-from analytics.records import TABLES, Column, Table
-
-# Settings are saved and undone like any record, though no paper brings them.
-SETTINGS_TABLE = Table(
-    name="settings",
-    meaning="what governs every finding",
-    key=("name",),
-    columns=(
-        Column(name="name", kind="text", meaning="name of the setting", required=True),
-        Column(name="value", kind="text", meaning="its value as text", required=True),
-    ),
-)
-
-SAVED_TABLES: Mapping[str, Table] = {**TABLES, **KEPT_TABLES, SETTINGS_TABLE.name: SETTINGS_TABLE}
+from analytics.records import Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,8 @@ import polars as pl
 from analytics import reading
 from analytics.checking import PLACE, CheckedTable, as_text, check_table, key_text, name_broken_rules
 from analytics.faults import LISTED, Fault, Faults
-from analytics.records import FIELD_DISTANCES, PAIRS, PLOT_KEY, REQUIRED_FILES, TABLES, Reference, Table
+from analytics.kept_tables import SAVED_TABLES
+from analytics.records import FIELD_DISTANCES, PAIRS, PLOT_KEY, REQUIRED_FILES, Reference, Table
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
 
@@ -120,13 +121,13 @@ def read(path: Path) -> Incoming:
 
     Raises BadInput when there is nothing to read there, Refused when it may not be read.
     """
-    found = reading.read_path(path, TABLES)
+    found = reading.read_path(path, SAVED_TABLES)
     return check(found, found.tables)
 
 
 def read_files(files: Sequence[tuple[str, bytes]]) -> Incoming:
     """Read files given as (file name, content): CSV files, or a workbook. Raises BadInput."""
-    found = reading.read_files(files, TABLES)
+    found = reading.read_files(files, SAVED_TABLES)
     return check(found, found.tables)
 
 
@@ -149,7 +150,7 @@ def check(
             remedy = "Bring in one, then the other."
             faults.add(Fault(file=text.label, given=given, allowed=allowed, remedy=remedy))
     checked = {}
-    for name, table in TABLES.items():
+    for name, table in SAVED_TABLES.items():
         if name in texts:
             step(f"checking {name}")
             checked[name] = check_table(table, texts[name], faults, doubts, remarks)
@@ -176,7 +177,7 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all:
         name: existing[name].select(table.column_names).cast(pl.Schema(table.polars_schema()))
         if name in existing
         else table.empty()
-        for name, table in TABLES.items()
+        for name, table in SAVED_TABLES.items()
     }
     faults = Faults()
     checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}

@@ -1,10 +1,13 @@
 """Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken,
-and how the columns of other people's files match.
+how the columns of other people's files match, and settings.
 
-They are saved, and undone, like any record.
+They are saved, undone, exported and brought in again like any record.
 """
 
-from analytics.records import CROP_YEAR, METHODS, Column, Table
+import polars as pl
+
+from analytics.records import CROP_YEAR, METHODS, TABLES, Column, Rule, Table
+from analytics.setting_values import is_allowed
 
 PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
 SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)
@@ -45,8 +48,8 @@ DRAWS = Table(
         Column(name="drawn_at", kind="text", meaning="day and time of the draw", required=True),
         Column(name="seed", kind="whole number", meaning="number that repeats the draw", required=True),
         Column(name="place", kind="whole number", meaning="place of the pair in the draw, from 1", required=True),
-        Column(name="first_side", kind="text", meaning="field and plot named first", required=True),
-        Column(name="second_side", kind="text", meaning="field and plot named second", required=True),
+        Column(name="first_side", kind="note", meaning="field and plot named first", required=True),
+        Column(name="second_side", kind="note", meaning="field and plot named second", required=True),
         Column(name="first_method", kind="choice", meaning="what the first became", required=True, choices=METHODS),
     ),
 )
@@ -71,9 +74,32 @@ COLUMN_MATCHES = Table(
         Column(name="name", kind="text", meaning="name under which it is kept", required=True),
         Column(name="table_name", kind="text", meaning="table that the file fills", required=True),
         Column(name="column_name", kind="text", meaning="column of that table", required=True),
-        Column(name="file_column", kind="text", meaning="column of the file", required=True),
+        Column(name="file_column", kind="note", meaning="column of the file", required=True),
         Column(name="unit", kind="text", meaning="unit in the file; blank is that of the record"),
     ),
 )
 
-KEPT_TABLES = {table.name: table for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES)}
+SETTINGS_TABLE = Table(
+    name="settings",
+    meaning="what governs every finding",
+    key=("name",),
+    columns=(
+        Column(name="name", kind="text", meaning="name of the setting", required=True),
+        Column(name="value", kind="text", meaning="its value as text", required=True),
+    ),
+    rules=(
+        Rule(
+            name="setting_is_allowed",
+            columns=("name", "value"),
+            holds=pl.struct("name", "value").map_elements(is_allowed, return_dtype=pl.Boolean),
+            allowed="a setting and a value as an export writes them",
+            remedy="Leave the row out and change the setting on the screen.",
+        ),
+    ),
+)
+
+KEPT_TABLES = {
+    table.name: table
+    for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES, SETTINGS_TABLE)
+}
+SAVED_TABLES = {**TABLES, **KEPT_TABLES}  # all that is saved, undone, restored, exported and brought in again

@@ -18,6 +18,7 @@ from analytics.errors import BadInput, Refused
 from analytics.faults import LISTED, Fault, Faults
 from analytics.units import Unit
 from analytics.workbook import Sheet, read_sheets
+from analytics.zipped import unpacked
 
 LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
 LONGEST_HEADER = 100_000  # letters
@@ -82,7 +83,7 @@ def read_path(path: Path, names: Collection[str]) -> Contents:
     """
     try:
         if not path.exists():
-            raise BadInput(f"{path}: there is no such file. Give a folder of CSV files, one CSV, or one .xlsx.")
+            raise BadInput(f"{path}: there is no such file. Give a folder of CSV files, one CSV, one .xlsx or one .zip.")
         entries = [entry for entry in sorted(path.iterdir()) if entry.is_file()] if path.is_dir() else [path]
         wanted = [entry for entry in entries if entry == path or _is_table(entry, names)]
         files, size = [], 0
@@ -100,6 +101,7 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
 
     Raises BadInput when a file is too large, a workbook cannot be opened, or no table is among them.
     """
+    files = unpacked(files, largest_bytes=LARGEST_BYTES)
     check_size(sum(len(content) for _, content in files))
     faults = Faults()
     remarks: list[str] = []
@@ -143,6 +145,7 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
     What is meant for people (README, names that begin with _ or a point) is passed over. Two tables may have one name.
     Raises BadInput when a file is too large, a workbook cannot be opened, or there is no table.
     """
+    files = unpacked(files, largest_bytes=LARGEST_BYTES)
     check_size(sum(len(content) for _, content in files))
     faults = Faults()
     remarks: list[str] = []

@@ -22,7 +22,8 @@ from analytics.backups import NAME_FORM, Backup, contents, make_backup, path_of
 from analytics.database import CONNECTION_SETTINGS, open_records, read_table
 from analytics.errors import Damaged, Refused
 from analytics.faults import LISTED
-from analytics.history import SAVED_TABLES, TableSave, row_texts, save
+from analytics.history import TableSave, row_texts, save
+from analytics.kept_tables import SAVED_TABLES
 from analytics.numbers_as_text import count
 from analytics.records import Table
 

@@ -11,15 +11,10 @@ import polars as pl
 from analytics import costs
 from analytics.database import read_table
 from analytics.errors import BadInput
-from analytics.history import SETTINGS_TABLE, TableSave, save
-from analytics.measures import MEASURES, find_measure
-from analytics.typed import NotReadable, read_number
-from analytics.units import PER_BU_AC
-
-LEVELS = (0.95, 0.90, 0.80)
-GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
-LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
-MARGIN = "margin."  # a margin's setting is named "margin.yield"
+from analytics.history import TableSave, save
+from analytics.kept_tables import SETTINGS_TABLE
+from analytics.measures import MEASURES
+from analytics.setting_values import LEVELS, MARGIN, checked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,54 +52,6 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         margins={name: float(given.get(MARGIN + name, margin)) for name, margin in usual.items()},
         yield_margin_words=words,
     )
-
-
-def checked(name: str, text: str) -> str:
-    """The value to keep for a setting typed as `text`. Raises BadInput with what is allowed."""
-    if name == "farm_name":
-        if not 1 <= len(text.strip()) <= 100:
-            raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
-        return text.strip()
-    if name == "yield_unit":
-        if text not in PER_BU_AC:
-            raise BadInput(f"yield unit: {text!r} given; allowed {', '.join(PER_BU_AC)}.")
-        return text
-    if name == "grading":
-        if text not in GRADING:
-            raise BadInput(f"grading: {text!r} given; allowed {', '.join(GRADING)}.")
-        return text
-    number = _number(name, text)
-    if name == "level":
-        if number not in LEVELS:
-            raise BadInput(f"level: {text!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
-    elif name == "one_moisture_pct":
-        if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
-            raise BadInput(
-                f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
-                "10 is the top of dry canola."
-            )
-    elif name.startswith(MARGIN):
-        find_measure(name.removeprefix(MARGIN))
-        if number <= 0:
-            raise BadInput(f"{_in_words(name)}: {text!r} given; allowed a number above 0.")
-    else:
-        raise BadInput(f"setting: {name!r} given; there is no such setting.")
-    return repr(number)
-
-
-def _number(name: str, text: str) -> float:
-    try:
-        return read_number(text)
-    except NotReadable as problem:
-        raise BadInput(f"{_in_words(name)}: {text!r} given; {problem}.") from problem
-
-
-def _in_words(name: str) -> str:
-    """A setting as the screen calls it."""
-    if name.startswith(MARGIN):
-        measure = find_measure(name.removeprefix(MARGIN))
-        return f"smallest difference that matters, {measure.label.lower()}"
-    return name.replace("_", " ").removesuffix(" pct")
 
 
 def change_settings(

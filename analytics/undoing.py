@@ -13,7 +13,8 @@ from analytics.checking import key_text
 from analytics.database import read, read_table
 from analytics.errors import BadInput, Refused
 from analytics.faults import LISTED
-from analytics.history import SAVED_TABLES, TableSave, changes_of, row_texts, save
+from analytics.history import TableSave, changes_of, row_texts, save
+from analytics.kept_tables import SAVED_TABLES
 from analytics.numbers_as_text import count
 from analytics.records import Table
 

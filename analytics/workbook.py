@@ -51,8 +51,8 @@ def read_sheets(
 ) -> tuple[list[Sheet], list[str]]:
     """The wanted sheets, and the names of the others. Raises BadInput when it is not a workbook that can be opened.
 
-    Numbers come as the shortest text that means the same number, to 15 digits as a spreadsheet shows them;
-    dates come as year-month-day; a cell shown as percent comes as it is seen, "1.2%" where the file holds 0.012.
+    Numbers come as the shortest text that means the same number, to 15 digits as a spreadsheet shows them and to 9
+    decimals; dates come as year-month-day; a cell shown as percent as it is seen, "1.2%" where the file holds 0.012.
     """
     percents = _look_inside(file_name, data, largest_bytes)
     book = _opened(file_name, lambda: fastexcel.read_excel(data))

@@ -13,16 +13,26 @@ from hypothesis import strategies as st
 from analytics.backups import contents
 from analytics.bringing_in import bring_in, faults_text
 from analytics.database import open_records
+from analytics.drawing_lots import LARGEST_SEED
 from analytics.errors import BadInput, Refused
-from analytics.exporting import export
+from analytics.exporting import PACKED, WORKBOOK, export, packed
 from analytics.history import TableSave, save
-from analytics.records import FIELDS, TABLES, WEATHER
+from analytics.kept_tables import (
+    BROKEN_DRAWS,
+    COLUMN_MATCHES,
+    COST_ASSUMPTIONS,
+    DRAWS,
+    PLANNING_RULES,
+    SAVED_TABLES,
+)
+from analytics.records import FIELDS, WEATHER
+from analytics.settings import change_settings, read_settings
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
 
 def records_of(connection) -> dict[str, object]:
-    return {name: content for name, content in contents(connection).items() if name in TABLES}
+    return {name: content for name, content in contents(connection).items() if name in SAVED_TABLES}
 
 
 def keep(connection, table, *rows) -> None:
@@ -31,22 +41,69 @@ def keep(connection, table, *rows) -> None:
 
 
 def exported_and_imported(connection, folder: Path, what: str = ""):
-    """The records after an export of `connection` was brought into an empty file, and the export's folder."""
+    """The records after an export of `connection` was brought into an empty file; a second export is the same."""
     export(connection, folder / "first")
+    (folder / "first" / PACKED).write_bytes(packed(connection))
     with open_records(folder / "again.duckdb", create=True) as again:
         brought = bring_in(again, folder / "first" / what, done_by="test")
         assert faults_text(brought) == ""
         export(again, folder / "second")
+        (folder / "second" / PACKED).write_bytes(packed(again))
+        for file in sorted((folder / "first").iterdir()):
+            assert file.read_bytes() == (folder / "second" / file.name).read_bytes(), file.name
         return records_of(again)
 
 
-@pytest.mark.parametrize("what", ["", "records.xlsx"], ids=["csv", "workbook"])
+WAYS = pytest.mark.parametrize("what", ["", "records.xlsx", PACKED], ids=["csv", "workbook", "zip"])
+
+
+@WAYS
 def test_the_demo_farm_comes_back_whole_and_the_same_byte_for_byte(demo, tmp_path, what):
     assert exported_and_imported(demo, tmp_path, what) == records_of(demo)
-    files = sorted(file.name for file in (tmp_path / "first").iterdir())
-    assert {f"{name}.csv" for name in TABLES} < set(files)
-    for name in files:
-        assert (tmp_path / "first" / name).read_bytes() == (tmp_path / "second" / name).read_bytes(), name
+    assert {file.name for file in (tmp_path / "second").iterdir()} == {
+        *(f"{name}.csv" for name in SAVED_TABLES),
+        WORKBOOK,
+        PACKED,
+    }
+
+
+@WAYS
+def test_what_no_paper_brings_comes_back_too(tmp_path, what):
+    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+        change_settings(
+            connection,
+            {"farm_name": "=Home", "level": "0.9", "margin.yield": "1,25", "yield_unit": "t/ha"},
+            done_by="test",
+            why="as agreed",
+        )
+        rate = {"item": "combining", "low": 30.0, "middle": 1 / 3, "high": 45.5, "year": 2025, "source": "-own rate"}
+        keep(connection, COST_ASSUMPTIONS, rate)
+        rule = {"rule": "frost", "is_used": False, "threshold": 25.0, "source": "@home"}
+        keep(connection, PLANNING_RULES, rule)
+        sides = {"first_side": "F" * 100 + ", " + "p" * 100, "second_side": "South, a", "first_method": "standing"}
+        drawn = {"crop_year": 2026, "pair": "A", "drawn_at": "2026-01-05 10:00", "seed": LARGEST_SEED, "place": 1}
+        keep(connection, DRAWS, drawn | sides)
+        broken = {"crop_year": 2026, "pair": "A", "noted_on": date(2026, 9, 1), "reason": "hail, +30 mm"}
+        keep(connection, BROKEN_DRAWS, broken)
+        match = {"name": "scale", "table_name": "loads", "column_name": "weight_kg", "file_column": "+Net", "unit": "t"}
+        keep(connection, COLUMN_MATCHES, match)
+        before = read_settings(connection)
+        assert exported_and_imported(connection, tmp_path, what) == records_of(connection)
+    with open_records(tmp_path / "again.duckdb") as again:
+        assert read_settings(again) == before
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("level", "0.5"), ("level", "high"), ("margin.yield", "0"), ("margin.colour", "1.0"), ("password", "x")],
+)
+def test_a_setting_that_is_not_allowed_is_refused(tmp_path, name, value):
+    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+        export(connection, tmp_path / "out")
+        (tmp_path / "out" / "settings.csv").write_text(f"name,value\n{name},{value}\n")
+        brought = bring_in(connection, tmp_path / "out", done_by="test")
+        assert "settings.csv, row 2" in faults_text(brought)
+        assert read_settings(connection).level == 0.95
 
 
 TRICKY = [
@@ -69,7 +126,7 @@ TRICKY = [
 ]
 
 
-@pytest.mark.parametrize("what", ["", "records.xlsx"], ids=["csv", "workbook"])
+@WAYS
 def test_odd_texts_come_back_unchanged(tmp_path, what):
     with open_records(tmp_path / "records.duckdb", create=True) as connection:
         keep(connection, FIELDS, *({"field": f"{text}", "notes": text} for text in TRICKY))
@@ -85,6 +142,14 @@ def test_no_cell_can_run_as_a_formula(tmp_path):
     for texts in (cells, sheet["field"]):
         assert len(texts) == len(TRICKY)
         assert not [text for text in texts if text[0] in "=+-@"]
+
+
+@pytest.mark.parametrize("acres", [1.123456789, 1.1234567891, 1 / 3, 12345.1234567891, 0.1 + 0.2, 19_999.0])
+@WAYS
+def test_a_number_comes_back_to_the_last_digit(tmp_path, acres, what):
+    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+        keep(connection, FIELDS, {"field": "North", "acres": acres})
+        assert exported_and_imported(connection, tmp_path, what) == records_of(connection)
 
 
 NUMBERS = st.floats(1, 20_000) | st.floats(1, 1.0001) | st.decimals(1, 9999, places=3).map(float)
@@ -109,7 +174,8 @@ def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes
         )
         expected = records_of(connection)
         export(connection, folder / "out")
-    for what in ("", "records.xlsx"):
+        (folder / "out" / PACKED).write_bytes(packed(connection))
+    for what in ("", "records.xlsx", PACKED):
         with open_records(folder / f"again{len(what)}.duckdb", create=True) as again:
             assert faults_text(bring_in(again, folder / "out" / what, done_by="test")) == ""
             assert records_of(again) == expected

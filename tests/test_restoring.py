@@ -9,7 +9,8 @@ from analytics.backups import contents, list_backups, make_backup
 from analytics.bringing_in import bring_in
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import Refused
-from analytics.history import SAVED_TABLES, TableSave, save
+from analytics.history import TableSave, save
+from analytics.kept_tables import SAVED_TABLES
 from analytics.records import FIELDS
 from analytics.restoring import TableDifference, plan_restore, restore
 from analytics.undoing import plan_undo, undo

@@ -11,7 +11,8 @@ from analytics.backups import contents
 from analytics.bringing_in import bring_in
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import BadInput, Refused
-from analytics.history import SAVED_TABLES, SETTINGS_TABLE, TableSave, row_texts, save
+from analytics.history import TableSave, row_texts, save
+from analytics.kept_tables import SAVED_TABLES, SETTINGS_TABLE
 from analytics.records import FIELDS, PLANTINGS, SAMPLES, WEATHER
 from analytics.undoing import lines, plan_undo, rows_of, undo
 

@@ -12,7 +12,7 @@ from dashboard import bringing, shared
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED = "bring_in_done", "bring_in_asked"  # said once, after what was done
-TYPES = ["csv", "txt", "tsv", "xlsx", "xls"]
+TYPES = ["csv", "txt", "tsv", "xlsx", "xls", "zip"]
 FAULTS_SHOWN = 20
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -107,7 +107,7 @@ if asked := st.session_state.pop(ASKED, None):
     shared.bullets(asked)
 st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
 uploads = st.file_uploader(
-    "CSV files, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
+    "CSV files, a ZIP of them, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
 )
 with st.expander("Or paste a block copied from a spreadsheet"):
     pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)

@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES
-from analytics.settings import GRADING, LEVELS
+from analytics.setting_values import GRADING, LEVELS
 from dashboard import shared
 
 st.title("What governs every finding?")
