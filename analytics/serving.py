@@ -25,6 +25,7 @@ OPTIONS = {
     "server.maxUploadSize": LARGEST_BYTES // 2**20,  # refused in the browser, before it fills the memory
     "server.enableXsrfProtection": True,
     "server.enableCORS": True,  # which means: requests from pages of other servers are refused
+    "server.enableAgentApi": False,  # a way to drive the screens without a browser
     "client.allowedOrigins": [],  # no page of another server may hold this one in a frame and talk to it
     "browser.gatherUsageStats": False,
     "client.toolbarMode": "minimal",

@@ -140,6 +140,11 @@ def test_an_upload_without_the_pages_own_token_is_refused(alone: Server, headers
     assert alone.answer("/_stcore/upload_file/some-session/some-file", method="PUT", body=b"x", **headers) == 403
 
 
+def test_no_program_drives_the_screens_without_a_browser(shared: Server) -> None:
+    kind = {"Content_Type": "application/json"}
+    assert shared.answer("/_stcore/agent/interact", method="POST", body=b"{}", **kind) == 403
+
+
 def test_another_page_is_not_allowed_to_read_an_answer(alone: Server) -> None:
     from http.client import HTTPConnection
 
