@@ -83,7 +83,9 @@ def read_path(path: Path, names: Collection[str]) -> Contents:
     """
     try:
         if not path.exists():
-            raise BadInput(f"{path}: there is no such file. Give a folder of CSV files, one CSV, one .xlsx or one .zip.")
+            raise BadInput(
+                f"{path}: there is no such file. Give a folder of CSV files, one CSV, one .xlsx or one .zip."
+            )
         entries = [entry for entry in sorted(path.iterdir()) if entry.is_file()] if path.is_dir() else [path]
         wanted = [entry for entry in entries if entry == path or _is_table(entry, names)]
         files, size = [], 0
