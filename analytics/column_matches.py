@@ -293,14 +293,22 @@ def in_words_of_the_file(fault: Fault, match: Match | None) -> Fault:
 
 
 def kept_matches(connection: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], Match]:
-    """The matches on record by name and table, in alphabetical order; without constants, which change by the year."""
+    """The matches on record by name and table, in alphabetical order; without constants, which change by the year.
+
+    A column or unit that we do not know (any more) is passed over, and chosen anew.
+    """
     found: dict[tuple[str, str], Match] = {}
     rows = read_table(connection, COLUMN_MATCHES.name).sort(COLUMN_MATCHES.key)
-    for (name, table), group in rows.group_by("name", "table_name", maintain_order=True):
-        if table in TABLES:
-            columns = dict(group.select("column_name", "file_column").iter_rows())
-            units = dict(group.select("column_name", "unit").drop_nulls().iter_rows())
-            found[str(name), str(table)] = Match(table=TABLES[str(table)], columns=columns, units=units)
+    for (name, table_name), group in rows.group_by("name", "table_name", maintain_order=True):
+        if table := TABLES.get(str(table_name)):
+            known = group.filter(pl.col("column_name").is_in(table.column_names))
+            columns = dict(known.select("column_name", "file_column").iter_rows())
+            units = {
+                column: unit
+                for column, unit in known.select("column_name", "unit").iter_rows()
+                if unit in unit_choices(column)
+            }
+            found[str(name), table.name] = Match(table=table, columns=columns, units=units)
     return found
 
 
