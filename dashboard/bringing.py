@@ -1,8 +1,7 @@
-"""What the screen for files keeps between runs: files as read, how their columns match, what they would change."""
+"""What the screen for files keeps between runs: files as read, and what they would change."""
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TypeVar
 
 import duckdb
@@ -13,26 +12,16 @@ from streamlit.runtime.uploaded_file_manager import UploadedFile
 from analytics import importing, reading
 from analytics.bringing_in import BroughtIn, Look, bring_in_read, counts_words, look_at
 from analytics.checking import BLANK, CheckedTable, as_text, key_text
-from analytics.column_matches import (
-    Match,
-    as_matched,
-    constant_problem,
-    guess_match,
-    guess_table,
-    in_words_of_the_file,
-    keep_match,
-    kept_matches,
-    unit_choices,
-)
+from analytics.column_matches import Match, as_matched, in_words_of_the_file, keep_match, kept_matches
 from analytics.database import open_records, read_table, records_path
-from analytics.entry import label
 from analytics.errors import BadInput
 from analytics.faults import Fault
 from analytics.numbers_as_text import count, number
-from analytics.reading import Contents, TextTable
-from analytics.records import TABLES, Column
+from analytics.reading import Contents
+from analytics.records import TABLES
 from analytics.templates import WORKBOOK, packed, season_rows, template_files
 from dashboard import shared
+from dashboard.column_choices import Chosen
 
 Made = TypeVar("Made")
 
@@ -40,29 +29,7 @@ READ, KNOWN, LOOK, SHOWN = "bring_in_read", "bring_in_known", "bring_in_look", "
 PASTED = "pasted block"
 LONGEST_PASTE = 2_000_000  # letters; a longer one is a file
 ROWS_SHOWN = 200  # of each mark
-EXAMPLE = 24  # letters of a cell shown beside the name of its column
 ROW = "row of the file"  # no column of ours may have this name
-NOT_IN_FILE, SAME_IN_ALL = -1, -2  # choices beside the columns of the file, which are numbered from 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chosen:
-    """How one table of a file is to be read; with problems it cannot be yet.
-
-    match : null where the table is one of ours as it is, or is left out
-    """
-
-    text: TextTable
-    match: Match | None = None
-    is_left_out: bool = False
-    problems: tuple[str, ...] = ()
-
-    @property
-    def kept_under(self) -> Hashable:
-        """What the choices are told apart by."""
-        match = self.match
-        chosen = (match.columns, match.units, match.constants) if match else ()
-        return self.is_left_out, match and match.table.name, *(tuple(part.items()) for part in chosen)
 
 
 def begin_records() -> None:
@@ -164,9 +131,6 @@ def is_as_shown() -> bool:
     return before == now
 
 
-# --- how the columns match
-
-
 def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
     """The matches that were on record when these files were given, by name and table.
 
@@ -178,99 +142,6 @@ def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
 def keep(name: str, match: Match, *, done_by: str) -> None:
     """Keep a match under a name. Raises BadInput and Refused."""
     shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
-
-
-def choose_match(text: TextTable, known: Mapping[tuple[str, str], Match], key: str) -> Chosen:
-    """The choices for one table: the table of ours, or a match kept before; then a column for each of ours."""
-    headers = text.cells.columns
-    fitting = [name for name, match in known.items() if match.fits(headers)]
-    fitting.sort(key=lambda name: -len(known[name].columns))
-    picked = None
-    if fitting:
-        picked = st.selectbox(
-            "As kept before",
-            [*fitting, None],
-            format_func=lambda name: "No, choose anew" if name is None else f"{name[0]} ({name[1]})",
-            key=f"{key}-kept",
-        )
-    if picked is not None:
-        start, key = known[picked], f"{key}-{picked[0]}-{picked[1]}"
-    else:
-        guessed = guess_table(text.name, headers)
-        tables = [*TABLES, None]
-        named = st.selectbox(
-            "These rows are",
-            tables,
-            index=tables.index(guessed.name if guessed else None),
-            format_func=lambda name: "left out" if name is None else f"{name}: {TABLES[name].meaning}",
-            key=f"{key}-table",
-        )
-        if named is None:
-            return Chosen(text=text, is_left_out=True)
-        start, key = guess_match(TABLES[named], headers), f"{key}-{named}"
-    match = _choose_columns(start, text, key)
-    problems = [f"Still needed: {', '.join(label(column) for column in match.missing)}."] if match.missing else []
-    problems += [
-        problem
-        for name, typed in match.constants.items()
-        if (problem := constant_problem(match.table.column(name), typed))
-    ]
-    return Chosen(text=text, match=match, problems=tuple(problems))
-
-
-def _choose_columns(start: Match, text: TextTable, key: str) -> Match:
-    headers = text.cells.columns
-    columns, units, constants = {}, {}, {}
-    for column in start.table.columns:
-        from_file = start.columns.get(column.name)
-        where, beside = st.columns([3, 2])
-        usual = SAME_IN_ALL if column.required else NOT_IN_FILE
-        options = [*range(len(headers)), SAME_IN_ALL, NOT_IN_FILE]
-        name = label(column).capitalize()
-        if unit_choices(column.name):
-            name = name.partition(",")[0]  # its unit is chosen beside it
-        with where:
-            place = st.selectbox(
-                f"{name} (needed)" if column.required else name,
-                options,
-                index=options.index(headers.index(from_file) if from_file else usual),
-                format_func=lambda place: _choice_words(text, place),
-                key=f"{key}-{column.name}",
-                help=f"{column.meaning}; {column.allowed}",
-            )
-        if place >= 0:
-            columns[column.name] = headers[place]
-            if unit := _choose_unit(column, start, beside, key):
-                units[column.name] = unit
-        elif place == SAME_IN_ALL:
-            constants[column.name] = beside.text_input(
-                f"{name} in every row", key=f"{key}-{column.name}-same", placeholder=column.meaning
-            )
-    return Match(table=start.table, columns=columns, units=units, constants=constants)
-
-
-def _choice_words(text: TextTable, place: int) -> str:
-    """A column of the file with its first cell that is not blank, so that one sees what stands there."""
-    if place < 0:
-        return "the same in every row" if place == SAME_IN_ALL else "not in the file"
-    cells = text.cells.to_series(place)
-    first = cells.drop_nulls().head(1).to_list()
-    return f"{cells.name} ({first[0][:EXAMPLE]} ...)" if first else f"{cells.name} (blank)"
-
-
-def _choose_unit(column: Column, start: Match, beside: st.delta_generator.DeltaGenerator, key: str) -> str:
-    """The unit of the file's numbers; "" where it is the record's own."""
-    choices = unit_choices(column.name)
-    if not choices:
-        return ""
-    unit = beside.selectbox(
-        f"{label(column).partition(',')[0].capitalize()} in",
-        choices,
-        index=choices.index(start.units.get(column.name, choices[0])),
-        key=f"{key}-{column.name}-unit",
-        help="The unit of the numbers in the file.",
-    )
-    return "" if unit == choices[0] else unit
 
 
 # --- what is shown of the rows

@@ -276,9 +276,10 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
     if not state().pairs:
         st.info(
             "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
-            "Enter them in pairs.csv, with their plots and loads, and bring the folder in: standrow import FOLDER"
+            "They come with fields, plots and loads, from files or typed."
         )
-        st.page_link("screens/enter_records.py", label="Or type the papers here")
+        st.page_link("screens/bring_in_files.py", label="Bring files in, or take files to fill in")
+        st.page_link("screens/enter_records.py", label="Type the papers")
     elif (lacking := left_out_pairs("yield")).is_empty():
         st.info(
             f"{planned_words(state().pairs)}. Once something of them is weighed, sampled or checked, it counts here."

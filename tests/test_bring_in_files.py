@@ -12,8 +12,9 @@ from analytics import importing
 from analytics.backups import list_backups
 from analytics.database import open_records, read_table
 from analytics.history import TableSave, save
+from analytics.passphrases import Right
 from analytics.records import TABLES
-from dashboard import bringing
+from dashboard import bringing, door
 
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 SCREEN = "screens/bring_in_files.py"
@@ -232,6 +233,24 @@ def test_text_and_file_names_are_shown_as_text(screen: Screens, farm: Path) -> N
     assert r"\*\*bold\*\* \$x\$ list.csv" in headings
     faults = "\n".join(element.value for element in app.markdown)
     assert r"\<b\>North\</b\>" in faults
+
+
+def test_who_may_only_look_sees_the_rows_and_cannot_bring_them_in(
+    screen: Screens, farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(door, "right", lambda: Right.LOOKING)
+    app = upload(screen(farm), loads=FARM["loads.csv"].replace("18620", "18640"))
+    assert "0 rows are new, 1 changes, 1 is as before." in words(app)
+    assert button(app).disabled
+
+
+def test_who_may_only_look_begins_no_records(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(door, "right", lambda: Right.LOOKING)
+    monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
+    app = AppTest.from_file(APP, default_timeout=60).run()
+    app.button(key="begin").click().run()
+    assert "Nothing was changed." in words(app)
+    assert not (tmp_path / "records.duckdb").exists()
 
 
 def test_first_use_begins_the_records_and_leads_to_this_screen(

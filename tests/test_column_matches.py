@@ -20,6 +20,8 @@ from analytics.column_matches import (
 )
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import BadInput
+from analytics.history import TableSave, save
+from analytics.kept_tables import COLUMN_MATCHES
 from analytics.reading import TextTable, read_all
 from analytics.records import LOADS, PRICES, TABLES
 from analytics.undoing import plan_undo, undo
@@ -231,6 +233,18 @@ def test_a_name_of_no_or_too_many_letters_is_refused(connection, name):
     with pytest.raises(BadInput, match="allowed 1 to 100 letters"):
         keep_match(connection, name, guessed(THEIRS), done_by="A grower")
     assert read_table(connection, "acts").is_empty()
+
+
+def test_a_kept_column_or_unit_that_is_not_known_is_passed_over(connection):
+    rows = [
+        ("buyer", "loads", "weight_kg", "net", "stone"),
+        ("buyer", "loads", "colour", "hue", None),
+        ("buyer", "barns", "name", "barn", None),
+    ]
+    frame = pl.DataFrame(rows, schema=COLUMN_MATCHES.polars_schema(), orient="row")
+    change = TableSave(table=COLUMN_MATCHES, saved=frame, removed=frame.clear())
+    save(connection, [change], done_by="A grower", source="import")
+    assert kept_matches(connection) == {("buyer", "loads"): Match(table=LOADS, columns={"weight_kg": "net"})}
 
 
 def test_a_match_of_no_column_is_not_kept(connection):

@@ -215,7 +215,8 @@ def test_a_margin_that_is_no_number_is_refused_in_plain_words(screen: Screens, r
 
 def test_without_a_file_the_screen_says_how_to_begin(screen: Screens, tmp_path: Path) -> None:
     text = shown(screen(tmp_path / "none.duckdb"))
-    assert "standrow import FOLDER" in text
+    assert "There are no records yet" in text
+    assert "standrow demo" in text
     assert not (tmp_path / "none.duckdb").exists()
 
 

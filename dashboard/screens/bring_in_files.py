@@ -9,6 +9,7 @@ from analytics.column_matches import is_ours
 from analytics.numbers_as_text import count
 from analytics.reading import TextTable
 from dashboard import bringing, shared
+from dashboard.column_choices import Chosen, choose_match
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED = "bring_in_done", "bring_in_asked"  # said once, after what was done
@@ -39,10 +40,10 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
     right.download_button(f"{words}: workbook", book, f"{name}.xlsx", XLSX, key=f"xlsx-{name}", on_click="ignore")
 
 
-def _which_column_is_which(at: int, text: TextTable) -> bringing.Chosen:
+def _which_column_is_which(at: int, text: TextTable) -> Chosen:
     key = f"match-{number}-{at}"
     st.header(shared.plain(f"{text.label}: which column is which?"))
-    chosen = bringing.choose_match(text, known, key)
+    chosen = choose_match(text, known, key)
     if chosen.match is None:
         return chosen
     if left := chosen.match.not_read(text.cells.columns):
@@ -116,12 +117,12 @@ who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=10
 
 found = bringing.read(uploads, pasted)
 if found is None:
+    bringing.forget()
     st.stop()
 contents, kept_under = found
 known = bringing.kept(kept_under)
 chosen = [
-    bringing.Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text)
-    for at, text in enumerate(contents.tables)
+    Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
 ]
 if any(one.problems for one in chosen):
     st.stop()
