@@ -1,6 +1,7 @@
 """Typed rows into the records: what would be done, who changed a row in between, and one plain line after it."""
 
 import json
+import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from analytics.database import read, read_table
 from analytics.entry import Paper, Row, Typed, label, read_rows, same_values
 from analytics.history import TableSave, save
 from analytics.numbers_as_text import count
-from analytics.records import TABLES
+from analytics.records import TABLES, Table
 
 # Other rows rest on these, so a row that is no longer typed stays on record.
 RESTED_ON = ("fields", "plots")
@@ -96,7 +97,7 @@ def read_entry(
     """
     records = {name: read_table(connection, name) for name in TABLES}
     table = paper.table
-    rows = read_rows(table, typed, fixed=fixed, units=units, records=records)
+    rows = read_rows(table, _as_on_record(table, typed, loaded), fixed=fixed, units=units, records=records)
     known = read_rows(table, loaded, fixed=fixed, units={}, records=records)
     at_first = {_key(paper, row.values): row.values for row in known}
     kept, conflicts = [], []
@@ -110,6 +111,21 @@ def read_entry(
         if is_theirs and not row.refused and row.name not in mine:
             conflicts.append(_conflict(connection, paper, row))
     return Entry(paper=paper, rows=tuple(kept), conflicts=tuple(conflicts), removed=_removed(paper, rows, known))
+
+
+def _as_on_record(table: Table, typed: Sequence[Typed], loaded: Sequence[Typed]) -> list[Typed]:
+    """The typed rows, with a number that stands as it was loaded made plain: beside decimal commas a typed 10.668 could
+    be ten thousand, but one from the records cannot, and so it gets a fourth decimal.
+    """
+    numbers = {column.name for column in table.columns if column.kind == "number"}
+    on_record = {(name, text) for row in loaded for name, text in row.items() if name in numbers}
+    return [
+        {
+            name: re.sub(r"(\.\d{3})(?!\d)", r"\g<1>0", text) if (name, text) in on_record else text
+            for name, text in row.items()
+        }
+        for row in typed
+    ]
 
 
 def _conflict(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Row) -> Conflict:

@@ -67,6 +67,15 @@ def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(farm):
     assert one.touches == 0
 
 
+def test_decimal_commas_typed_beside_a_row_on_record_leave_it_as_it_is(farm, add):
+    add(farm, LOADS, load("12.345", 18_001.125))
+    before = loaded(farm)
+    one = entry(farm, *before, typed("2", "18,62 t", moisture_pct="9,5"), typed("3", "17.950 t", moisture_pct="9,1"))
+    assert [row.name for row in one.rows if row.refused] == ["3"]
+    assert [row.is_as_before for row in one.rows] == [True, True, False, False]
+    assert one.removed == ()
+
+
 def test_a_row_changed_by_somebody_else_shows_both_values_and_who(farm, add):
     before = loaded(farm)
     add(farm, LOADS, load("1", 17_000.0))
