@@ -14,7 +14,7 @@ from streamlit import config
 from streamlit.testing.v1 import AppTest
 
 from analytics import cli, passphrases
-from analytics.backups import find_backup, list_backups, make_backup
+from analytics.backups import contents, find_backup, list_backups, make_backup
 from analytics.database import open_records, read_table, save_statement
 from analytics.errors import BadInput, StandrowError
 from analytics.exporting import export
@@ -150,6 +150,37 @@ def test_who_may_only_look_makes_no_backup_and_takes_the_sheet_along(
     app.switch_page("screens/summary_sheet.py").run()
     assert app.error.len == 0
     assert len(app.get("download_button")) == 3
+
+
+@pytest.mark.parametrize("screen", sorted(file.name for file in (ROOT / "dashboard" / "screens").glob("[a-z]*.py")))
+def test_no_button_of_any_screen_changes_anything_for_who_may_only_look(
+    come: Callable[..., AppTest], records: Path, screen: str
+) -> None:
+    with open_records(records) as connection:
+        before = contents(connection)
+    backups = list_backups(records)
+    app = give(come(), LOOKING).switch_page(f"screens/{screen}").run()
+    pressed: set[str] = set()
+    while left := [button.key for button in app.main.button if button.key not in pressed and not button.disabled]:
+        pressed.add(left[0])
+        app.button(key=left[0]).click().run()
+        assert not app.exception
+    with open_records(records) as connection:
+        assert contents(connection) == before
+    assert list_backups(records) == backups
+
+
+def test_the_records_are_opened_in_one_place_and_begun_in_another() -> None:
+    """What opens them elsewhere would not ask whether this session may write."""
+    calls = {
+        (file.name, node.func.id)
+        for file in (ROOT / "dashboard").rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("open_records", "connect")
+    }
+    assert calls == {("shared.py", "open_records"), ("bringing.py", "open_records")}
 
 
 def test_five_wrong_tries_make_a_new_browser_wait_too(come: Callable[..., AppTest], clock: list[float]) -> None:
