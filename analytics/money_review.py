@@ -55,13 +55,18 @@ class MoneyReview:
     chance_new_field: float | None
 
 
-def money_review(connection: duckdb.DuckDBPyConnection) -> MoneyReview:
-    """Read and compare."""
-    net_return = review(connection, "net_return")
+def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison] | None = None) -> MoneyReview:
+    """Read and compare.
+
+    known : comparisons by measure that were made already, in the units of the record
+    """
+    net_return, yield_as_sold = (
+        review(connection, name) if known is None else known[name] for name in ("net_return", "yield_as_sold")
+    )
     lines = costs.line_differences(connection)
     return MoneyReview(
         net_return=net_return,
-        yield_as_sold=review(connection, "yield_as_sold"),
+        yield_as_sold=yield_as_sold,
         changes=costs.changes(lines),
         rates=costs.cost_rates(connection),
         break_even=costs.break_even(connection),

@@ -9,9 +9,12 @@ import polars as pl
 from analytics import grading, pair_results, pair_season, timing
 from analytics.numbers_as_text import amount, number
 from analytics.pair_sides import PairSides, read_pair
+from analytics.pairs import planned_pairs
 from analytics.settings import Settings, read_settings
 from analytics.side_by_side import Group, known_sides
 from analytics.units import YIELD_DECIMALS, per_bu_ac
+
+PLANNED = "This pair is planned and not harvested yet."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,11 +60,12 @@ def one_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -
         pair_results.money(sides),
     )
     bars = timing.calendar_bars(connection, crop_year).filter(pl.col("pair") == pair)
+    is_planned = planned_pairs(connection).filter(crop_year=crop_year, pair=pair).height > 0
     return OnePair(
         crop_year=crop_year,
         pair=pair,
         field=sides.field,
-        sentence=_sentence(sides, settings, groups),
+        sentence=PLANNED if is_planned else _sentence(sides, settings, groups),
         made=_made(sides),
         groups=groups,
         bars=bars,

@@ -200,6 +200,7 @@ class PlanPower:
 
     alone : this season's field-years by themselves; None with fewer than 3
     together : with what is on record, for these fields; None when that is fewer than 3
+    needed_for_margin : field-years in all until these fields could show the margin; None if unknown or never
     seasons_for_margin : seasons of this size until these fields could show the margin; None if unknown or never
     years_for_margin : years in all until years to come could show it; None if unknown
     margin : the difference that matters
@@ -210,6 +211,7 @@ class PlanPower:
     field_years: int
     alone: float | None
     together: float | None
+    needed_for_margin: int | None
     seasons_for_margin: int | None
     years_for_margin: int | None
     margin: float
@@ -243,6 +245,7 @@ def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
         field_years=field_years,
         alone=smallest(field_years, 1),
         together=smallest(known + field_years, years + 1),
+        needed_for_margin=needed,
         seasons_for_margin=seasons,
         years_for_margin=comparison.planning.years_needed,
         margin=comparison.margin,

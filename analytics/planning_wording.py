@@ -56,8 +56,9 @@ def how_long(power: PlanPower) -> list[str]:
     margin = _yield(power, power.margin)
     here = (
         f"How many seasons it takes to see {margin} on these fields is not known yet."
-        if power.seasons_for_margin is None
-        else f"To see {margin} on these fields it takes {count(power.seasons_for_margin, 'season')} like this one."
+        if power.seasons_for_margin is None or power.needed_for_margin is None
+        else f"To see {margin} on these fields it takes {count(power.needed_for_margin, 'field-year')} in all, "
+        f"which is {count(power.seasons_for_margin, 'more season')} like this one."
         if power.seasons_for_margin
         else f"The records alone can see {margin} on these fields already."
     )

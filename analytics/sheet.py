@@ -123,13 +123,12 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     """The sheet of the records as they are; the same records and date give the same sheet."""
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
-    every = {
-        name: in_yield_unit(
-            reviewed(rows.filter(measure=name), facts, measure=measure, settings=settings), settings.yield_unit
-        )
+    recorded = {
+        name: reviewed(rows.filter(measure=name), facts, measure=measure, settings=settings)
         for name, measure in MEASURES.items()
     }
-    money = money_review(connection)
+    every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
+    money = money_review(connection, recorded)
     ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
     known = {name: comparison for name, comparison in every.items() if comparison.pairs}
     is_banker = reader is Reader.BANKER

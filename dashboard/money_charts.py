@@ -15,7 +15,7 @@ from dashboard.charts import BAND, FAINT, FONT, INK, STANDING, UNDECIDED, WINDRO
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
 ROW = 30
-TWO_LINE_ROW = 40
+TWO_LINE_ROW = 46
 COLOURS = {"standing": STANDING, "windrowed": WINDROWED, "": FAINT}
 
 

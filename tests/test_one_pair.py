@@ -191,3 +191,8 @@ def test_without_a_certified_total_nothing_is_said_of_scaling(tiny: Tiny) -> Non
 def test_a_pan_that_holds_more_than_the_yield_is_marked_on_the_losses(tiny: Tiny) -> None:
     row = fact(one_pair(tiny(by_hand(pan_grams=100.0)), 2024, "A"), "total")
     assert "the pan behind the combine says 32.0 bu/ac lost, more than the 21.8 that were harvested" in row.caution
+
+
+def test_a_planned_pair_is_said_to_wait_and_not_to_lack_papers(tiny: Tiny) -> None:
+    farm = by_hand() | {"loads": [], "loss_checks": []}
+    assert one_pair(tiny(farm), 2024, "A").sentence == "This pair is planned and not harvested yet."
