@@ -533,9 +533,18 @@ def test_any_load_is_refused_or_read_exactly_10_000_times(cells):
     check_load(cells)
 
 
-@settings(deadline=None)
-@given(st.lists(LOAD, min_size=1, max_size=4))
-def test_any_sheet_is_a_plan_or_a_message(rows):
+SHEET_CELL = st.one_of(CELL, st.floats(0, 1e6), st.integers(-5, 100_000))
+SHEET_ROWS = st.lists(
+    st.fixed_dictionaries(
+        dict.fromkeys(("weight_kg", "moisture_pct", "dockage_pct"), SHEET_CELL) | {"delivered_on": CELL, "ticket": CELL}
+    ),
+    min_size=1,
+    max_size=4,
+)
+
+
+def check_sheet(rows: list[dict[str, object]]) -> None:
+    """A plan or a message; a number of the plan is what its cell says, to the 15 digits that a spreadsheet shows."""
     stream = io.BytesIO()
     with xlsxwriter.Workbook(
         stream, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
@@ -550,7 +559,28 @@ def test_any_sheet_is_a_plan_or_a_message(rows):
         return
     planned = plan(found, on_record())
     assert planned.fault_count >= found.fault_count
-    assert planned.fault_count or planned.new_count + planned.changed_count + planned.unchanged_count == len(rows)
+    if planned.fault_count:
+        return
+    assert planned.new_count + planned.changed_count + planned.unchanged_count == len(rows)
+    for name in ("weight_kg", "moisture_pct", "dockage_pct"):
+        for value, row in zip(found.tables["loads"][name], rows, strict=True):
+            cell = row[name] if isinstance(row[name], str) else f"{row[name]:.15g}"
+            typed = cell.strip().removesuffix("%").strip()
+            assert (value is None) == (typed == "")
+            assert value is None or value == (float(meant(typed)) if isinstance(row[name], str) else float(cell))
+
+
+@settings(deadline=None)
+@given(SHEET_ROWS)
+def test_any_sheet_is_a_plan_or_a_message(rows):
+    check_sheet(rows)
+
+
+@pytest.mark.slow
+@settings(max_examples=10_000, deadline=None)
+@given(SHEET_ROWS)
+def test_any_sheet_is_a_plan_or_a_message_10_000_times(rows):
+    check_sheet(rows)
 
 
 def test_a_day_far_from_its_crop_year_is_asked_about():

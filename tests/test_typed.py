@@ -2,14 +2,18 @@
 
 import random
 import re
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from itertools import permutations
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from analytics.typed import LARGEST, LONGEST, NotReadable, read_date, read_number, read_whole_number
+from analytics.typed import LARGEST, LONGEST, MONTHS, NotReadable, read_date, read_number, read_whole_number
+
+CROP_YEAR = 2025
 
 NUMBERS = {
     "18.62": 18.62,
@@ -222,11 +226,54 @@ def test_every_day_is_read_back_from_each_unmistakable_form(day, form):
     assert read_date(day.strftime(form)) == day
 
 
-@settings(deadline=None)
-@given(st.text(max_size=70))
-def test_any_text_is_a_date_on_record_or_refused(text):
+PART = st.one_of(
+    st.integers(1, 31).map(str),
+    st.integers(1, 12).map("{:02}".format),
+    st.integers(1975, 2105).map(str),
+    st.sampled_from(["Sep", "September", "may", "Mar", "Ma", "Oct.", "x", ""]),
+)
+BETWEEN = st.sampled_from(["-", "/", ".", " ", ", ", ""])
+DATES = st.one_of(st.tuples(PART, BETWEEN, PART, BETWEEN, PART).map("".join), st.text(max_size=70))
+
+
+def possible_days(text: str) -> set[date]:
+    """Every day that the words and numbers of the text could mean, each word used once, the year of four digits."""
+    parts = re.findall(r"[^\W\d_]+|\d+", text)
+    years = [part for part in parts if len(part) == 4 and part.isdigit()]
+    rest = [part for part in parts if part not in years]
+    found = set()
+    for first, second in permutations(rest, 2) if len(rest) == 2 and len(years) < 2 else ():
+        names = [month for month, name in enumerate(MONTHS, 1) if name.startswith(second.lower())]
+        for month in [int(second)] if second.isdigit() else names:
+            with suppress(ValueError):
+                found.add(date(int(years[0]) if years else CROP_YEAR, month, int(first)))
+    return found
+
+
+def check_date(text: str) -> None:
+    """Refused, or the one day that it can mean; with the year first, the month comes before the day."""
     try:
-        year = read_date(text, crop_year=2025).year
+        day = read_date(text, crop_year=CROP_YEAR)
     except NotReadable:
         return
-    assert 1980 <= year <= 2100
+    assert 1980 <= day.year <= 2100
+    if year_first := re.match(r"\s*\d{4}[-/.](\d+)[-/.](\d+)", text):
+        assert (day.month, day.day) == (int(year_first[1]), int(year_first[2]))
+    else:
+        assert possible_days(text) == {day}
+
+
+@settings(deadline=None)
+@given(DATES)
+@example("14/09/2025")
+@example("09/14/2025")
+@example("9 May 2025")
+def test_any_text_is_the_day_that_it_means_or_refused(text):
+    check_date(text)
+
+
+@pytest.mark.slow
+@settings(max_examples=10_000, deadline=None)
+@given(DATES)
+def test_any_text_is_the_day_that_it_means_or_refused_10_000_times(text):
+    check_date(text)
