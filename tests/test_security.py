@@ -5,6 +5,7 @@ import os
 import shutil
 import stat
 import sys
+import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -15,10 +16,12 @@ from streamlit.testing.v1 import AppTest
 
 from analytics import cli, passphrases
 from analytics.backups import contents, find_backup, list_backups, make_backup
+from analytics.column_matches import Match, keep_match
 from analytics.database import open_records, read_table, save_statement
 from analytics.errors import BadInput, StandrowError
 from analytics.exporting import export
 from analytics.passphrases import FIRST_WAIT_SECONDS, Tries, set_passphrases
+from analytics.records import TABLES
 from analytics.settings import change_settings, read_settings
 from dashboard import door
 
@@ -113,9 +116,8 @@ def test_who_may_write_is_told_nothing_and_changes_a_setting(come: Callable[...,
 
 
 def test_who_may_only_look_changes_no_setting(come: Callable[..., AppTest], records: Path) -> None:
-    app = give(come(), LOOKING)
+    app = give(come("screens/settings.py"), LOOKING)
     assert app.selectbox(key="yield_unit").disabled
-    app.switch_page("screens/settings.py").run()
     app.text_input(key="farm_name").input("Another farm")
     app.button(key="keep_settings").click().run()
     assert "Nothing was changed. You may look" in app.error[0].value
@@ -127,8 +129,7 @@ def test_who_may_only_look_changes_no_setting(come: Callable[..., AppTest], reco
 def test_who_may_only_look_keeps_no_draft_and_what_he_typed_still_stands(
     come: Callable[..., AppTest], records: Path
 ) -> None:
-    app = give(come(), LOOKING)
-    app.switch_page("screens/enter_records.py").run()
+    app = give(come("screens/enter_records.py"), LOOKING)
     app.selectbox(key="paper").select("Tickets").run()
     field = next(one for one in app.text_input if one.label == "Ticket")
     app.text_input(key=field.key).input("9001").run()
@@ -159,7 +160,7 @@ def test_no_button_of_any_screen_changes_anything_for_who_may_only_look(
     with open_records(records) as connection:
         before = contents(connection)
     backups = list_backups(records)
-    app = give(come(), LOOKING).switch_page(f"screens/{screen}").run()
+    app = give(come(f"screens/{screen}"), LOOKING)
     pressed: set[str] = set()
     while left := [button.key for button in app.main.button if button.key not in pressed and not button.disabled]:
         pressed.add(left[0])
@@ -337,6 +338,8 @@ def test_a_field_of_any_name_makes_no_file_elsewhere(tiny, tmp_path: Path, name:
             "pairs": [{"crop_year": 2025, "pair": name, "layout": "split field"} | sides],
         }
     )
+    match = Match(table=TABLES["loads"], columns={"ticket": name})
+    keep_match(connection, name.replace("x" * 300, "x" * 30), match, done_by=name)
     change_settings(connection, {"farm_name": name.replace("\n", " ")[:100] or "x"}, done_by=name, why=None)
     before = files_under(tmp_path)
     backup = make_backup(connection, "asked for")
@@ -344,6 +347,16 @@ def test_a_field_of_any_name_makes_no_file_elsewhere(tiny, tmp_path: Path, name:
     made = files_under(tmp_path) - before
     assert made == {f"tiny.duckdb.backups/{backup.path.name}", *(f"out/{file.name}" for file in written)}
     assert not (tmp_path.parent / "outside").exists()
+
+
+def test_files_in_a_zip_are_unpacked_nowhere(standrow: Callable[..., int], tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "fields.zip", "w") as pack:
+        for name in ("../../outside.csv", "/outside/fields.csv", "C:\\outside\\plots.csv", "../loads.csv"):
+            pack.writestr(name, "field\nNorth half\n")
+    assert standrow("import", tmp_path / "fields.zip") == 2
+    made = {name for name in files_under(tmp_path) if not name.startswith("farm/records.duckdb")}
+    assert made == {"fields.zip"}
+    assert not (tmp_path.parent / "outside.csv").exists()
 
 
 @pytest.mark.parametrize("name", [*BAD_NAMES[:-1], "../schema/0001_records", ""])

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from streamlit import config
 
 from analytics import cli, serving
 from analytics.errors import BadInput, Refused
@@ -196,6 +197,14 @@ def test_a_port_in_use_is_refused() -> None:
         other.listen()
         with pytest.raises(Refused, match=r"in use by another program"):
             free_port(other.getsockname()[1])
+
+
+def test_every_option_is_one_that_streamlit_knows_and_the_protecting_ones_are_named() -> None:
+    for name in serving.OPTIONS:
+        config.get_option(name)  # raises for a name that it does not know
+    assert serving.OPTIONS["server.enableXsrfProtection"] is serving.OPTIONS["server.enableCORS"] is True
+    assert serving.OPTIONS["client.showErrorDetails"] == "none"
+    assert serving.OPTIONS["browser.gatherUsageStats"] is False
 
 
 def test_the_names_it_answers_to_are_its_addresses_and_its_own_name() -> None:
