@@ -22,22 +22,6 @@ IN_A_LINK = ("crop_year", "field", "plot", "paper", "row")
 NEW_ROW = -1  # where the fields are for a row that is not there yet
 BLANK_ROWS = 3  # under what is there, so that typing can begin at once
 WHY_LABEL = "keep it, because"
-KEYS = """{
-const fields = () => [...document.querySelectorAll("[class*='st-key-one-'] input")];
-if (!window.entryKeys) {
-  window.entryKeys = true;
-  document.addEventListener("keydown", event => {
-    const at = fields().indexOf(event.target);
-    if (event.key !== "Enter" || at < 0 || event.target.getAttribute("role") === "combobox") return;
-    (fields()[at + 1] ?? document.querySelector(".st-key-next_row button"))?.focus();
-  });
-}
-const toFirst = tries => {
-  const first = document.querySelector("[class*='st-key-FIRST'] input");
-  if (first) first.focus(); else if (tries) setTimeout(() => toFirst(tries - 1), 50);
-};
-if ("FIRST") toFirst(100);
-}"""
 
 
 @dataclass(kw_only=True)
@@ -107,9 +91,14 @@ def set_unless_among(key: str, options: Sequence[object], first: object) -> None
         st.session_state[key] = first if first in options else options[0]
 
 
+@st.cache_data(max_entries=4, show_spinner=False)
+def _plots(path: str, last_act: int) -> pl.DataFrame:
+    return shared.read_records(lambda connection: read_table(connection, "plots"))
+
+
 def plots_of(crop_year: int) -> list[tuple[str, str]]:
     """Field and plot of each plot of a crop year."""
-    plots = shared.read_records(lambda connection: read_table(connection, "plots"))
+    plots = _plots(str(shared.state().path), shared.state().last_act)
     return sorted(plots.filter(pl.col("crop_year") == crop_year).select("field", "plot").iter_rows())
 
 
@@ -262,22 +251,15 @@ def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
         text = now.get(column.name, "")
         if column.choices and text in ("", *column.choices):
             options = ["", *column.choices]
-            typed[column.name] = st.selectbox(words.capitalize(), options, index=options.index(text), key=key)
+            typed[column.name] = st.selectbox(
+                words.capitalize(), options, index=options.index(text), key=key, accept_new_options=True
+            )
         else:
             typed[column.name] = st.text_input(words.capitalize(), text, key=key, placeholder=column.meaning)
     typed[WHY] = st.text_input(WHY_LABEL.capitalize(), now.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
     if sheet.at == NEW_ROW:
         return _without_blanks([*sheet.rows, typed])
     return _without_blanks([*sheet.rows[: sheet.at], typed, *sheet.rows[sheet.at + 1 :]])
-
-
-def keys_script(sheet: Sheet) -> str:
-    """Enter goes to the next field, as in a spreadsheet; after another row was chosen typing begins in the first field.
-
-    The text is fixed but for the number of the sheet; nothing that was typed goes into it.
-    """
-    first = f"one-{sheet.number}-" if st.session_state.pop(FOCUS, False) else ""
-    return f"<script>{KEYS.replace('FIRST', first)}</script>"
 
 
 def _without_blanks(rows: Sequence[Typed]) -> list[Typed]:
@@ -386,6 +368,8 @@ def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:
 
 def offers(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list[str], list[Typed]]:
     """What could be put in at once: the words of a button, a line each, and the rows (none when nothing is offered)."""
+    if paper.table.name not in ("plots", "pairs"):
+        return "", [], []
     year = sheet.place.crop_year
     records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
     if paper.table.name == "plots":
@@ -393,7 +377,7 @@ def offers(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list
         typed = {(row.get("field"), row.get("plot")) for row in rows}
         copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
         return f"Copy {len(copies)} plots of {from_year}", [], copies
-    if paper.table.name == "pairs" and len(rows) == len(sheet.loaded):
+    if len(rows) == len(sheet.loaded):
         offered = offered_pairs(records, crop_year=year)
         return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
     return "", [], []

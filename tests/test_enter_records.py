@@ -18,6 +18,7 @@ from dashboard import entering
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 SCREEN = "screens/enter_records.py"
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
+EAST_BY_LINK = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "Tickets"}
 Screens = Callable[..., AppTest]
 
 
@@ -47,10 +48,12 @@ def farm(tmp_path: Path) -> Path:
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
     st.cache_data.clear()
 
-    def run(path: Path, paper: str = "Tickets", *, one_by_one: bool = True, **link: str) -> AppTest:
+    def run(
+        path: Path, paper: str = "Tickets", *, one_by_one: bool = True, link: dict[str, str] | None = None
+    ) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         app = AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN)
-        app.query_params.update(link)
+        app.query_params.update(link or {})
         app.run()
         if link:
             return app
@@ -206,8 +209,7 @@ def test_the_place_of_the_last_save_is_remembered(screen: Screens, farm: Path) -
 
 def test_a_link_opens_its_crop_year_plot_paper_and_ticket(screen: Screens, farm: Path) -> None:
     put(farm, loads=[EAST | {"plot": "west", "ticket": ticket, "weight_kg": 18_000.0} for ticket in ("1", "2", "3")])
-    link = {"crop_year": "2026", "field": "North half", "plot": "west", "paper": "Tickets", "row": "2"}
-    app = screen(farm, **link)
+    app = screen(farm, link=EAST_BY_LINK | {"plot": "west", "row": "2"})
     assert app.selectbox(key="plot-2026").value == "North half, west"
     assert field(app, "Ticket").value == "2"
     app = type_in(app, moisture="9,1")
@@ -217,26 +219,26 @@ def test_a_link_opens_its_crop_year_plot_paper_and_ticket(screen: Screens, farm:
 
 
 def test_a_link_leads_to_a_plot_by_its_dates(screen: Screens, farm: Path) -> None:
-    app = screen(farm, crop_year="2026", paper="Dates and stages", row="North half / west")
+    app = screen(farm, link={"crop_year": "2026", "paper": "Dates and stages", "row": "North half / west"})
     assert (field(app, "Field").value, field(app, "Plot").value) == ("North half", "west")
 
 
 def test_another_plot_than_the_one_in_the_link_can_be_chosen(screen: Screens, farm: Path) -> None:
-    app = screen(farm, crop_year="2026", field="North half", plot="west", paper="Tickets")
+    app = screen(farm, link=EAST_BY_LINK | {"plot": "west"})
     app.selectbox(key="plot-2026").set_value("North half, east").run()
     assert app.selectbox(key="plot-2026").value == "North half, east"
     assert "plot" not in app.query_params
 
 
 def test_a_garbled_link_opens_the_screen_all_the_same(screen: Screens, farm: Path) -> None:
-    app = screen(farm, crop_year="soon", field="Nowhere", plot="x", paper="Napkins", row="9")
+    app = screen(farm, link=EAST_BY_LINK | {"crop_year": "soon", "paper": "Napkins"})
     assert app.selectbox(key="paper").value == "Tickets"
     assert field(app, "Ticket").value == ""
 
 
 def test_looking_at_a_row_on_record_makes_no_draft(screen: Screens, farm: Path) -> None:
     put(farm, loads=[EAST | {"ticket": "1", "weight_kg": 18_000.0}])
-    screen(farm, crop_year="2026", field="North half", plot="east", paper="Tickets", row="1")
+    screen(farm, link=EAST_BY_LINK | {"row": "1"})
     screen(farm, one_by_one=False)
     assert stored(farm, "drafts").is_empty()
 

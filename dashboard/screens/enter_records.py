@@ -9,7 +9,7 @@ from analytics.drafts import DraftPlace
 from analytics.entry import PAPERS, Row
 from analytics.entry_saving import button_words
 from analytics.errors import StandrowError
-from dashboard import entering, shared
+from dashboard import entering, shared, typing_keys
 
 ALL_PLOTS = "All plots"
 STYLE = """
@@ -160,4 +160,5 @@ if sheet.typed_at is not None or sheet.kept is not None:
     entering.press("Throw this draft away", lambda: entering.throw_away(sheet), key="throw_away")
 st.page_link("screens/gaps.py", label=f"What is missing in {year}?", query_params={"crop_year": str(year)})
 if one_by_one:
-    st.html(entering.keys_script(sheet), unsafe_allow_javascript=True)
+    is_turned = st.session_state.pop(entering.FOCUS, False)
+    st.html(typing_keys.script(sheet.number if is_turned else None), unsafe_allow_javascript=True)
