@@ -20,7 +20,7 @@ from analytics.backups import find_backup, list_backups, make_backup
 from analytics.bringing_in import bring_in, faults_text, lines
 from analytics.comparison import compare as compare_pairs
 from analytics.contract import as_json
-from analytics.database import SQL_FOLDER, open_records, records_path
+from analytics.database import SQL_FOLDER, is_new, open_records, records_path
 from analytics.drawing_lots import draw as draw_lots
 from analytics.drawing_lots import keep_plan, new_seed
 from analytics.errors import BadInput, Refused, StandrowError
@@ -136,10 +136,14 @@ def import_files(
     records: Records = None,
 ) -> None:
     """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
-    with open_records(records_path(records), create=True) as connection, four_steps() as step:
+    file = records_path(records)
+    is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
+    with open_records(file, create=True) as connection, four_steps() as step:
         brought = bring_in(connection, path, done_by=getpass.getuser(), step=step)
     for line in lines(brought):
         say(line)
+    if is_begun:
+        say(f"There were no records yet; they were begun at {file}.")
     if faults := faults_text(brought):
         raise BadInput(faults)
 

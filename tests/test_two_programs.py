@@ -119,7 +119,9 @@ def test_two_terminals_that_begin_new_records_at_once_both_succeed(tmp_path):
         (tmp_path / name / "plots.csv").write_text("crop_year,field,plot,method\n")
         (tmp_path / name / "loads.csv").write_text("crop_year,field,plot,ticket\n")
     programs = [start(path, "import", tmp_path / name) for name in ("one", "two")]
-    assert [finish(program)[0] for program in programs] == [0, 0]
+    done = [finish(program) for program in programs]
+    assert [code for code, _ in done] == [0, 0]
+    assert any(f"There were no records yet; they were begun at {path}" in said.replace("\n", " ") for _, said in done)
     assert fields_by_name(path) == {"one": ROWS, "two": ROWS}
 
 
