@@ -33,7 +33,7 @@ def show() -> None:
             key=column,
             alt=f"{name} of each pair against the worst wind; the table below holds the same numbers.",
         )
-    st.table(_table(rows, unit), hide_index=True)
+    shared.table(pl.DataFrame(_table(rows, unit)), hide_index=True)
 
 
 def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:

@@ -110,7 +110,7 @@ def backup_rows() -> pl.DataFrame:
         rows.append(
             {
                 "made": backup_name(backup),
-                "why": shared.plain(REASONS.get(backup.reason, backup.reason)),
+                "why": REASONS.get(backup.reason, backup.reason),
                 "MB": f"{file.st_size / 1e6:.1f}",
                 "opened and read": "whole"
                 if _is_sound(str(backup.path), file.st_mtime_ns, file.st_size)

@@ -37,6 +37,10 @@ ONE_MEASURE = "screens/one_measure.py"
 SETTING_ACTS_SHOWN = 20
 MOST_PAIRS = 60  # rows in the picture of pairs
 ALL_YEARS = "All crop years"
+# What Streamlit reads as markup: Markdown's marks, anywhere or at the start of a line, and what it takes for a link or
+# an icon; and its own names between colons, for colours, icons and small pictures.
+MARKUP = re.compile(r"(?m)[\\`*_\[\]<>$~#|&@]|^[-+=]|(?<=www)\.|(?<=:material)/")
+NAMED_BETWEEN_COLONS = re.compile(r":[\w+/-]")
 AT_THE_SCREEN = "at the screen"  # who did it, until a name is typed
 NO_PERSON = (AT_THE_SCREEN, "demo")  # names in the history that nobody typed
 
@@ -265,8 +269,21 @@ def _in_unit_of_record(name: str, text: str) -> str:
 
 
 def plain(text: str) -> str:
-    """Text as Streamlit will show it letter by letter; a dollar sign or a field's name is not markup."""
-    return re.sub(r"([\\`*_\[\]<>$~#|])", r"\\\1", text)
+    """Text as Streamlit will show it letter by letter; a dollar sign or a field's name is not markup.
+
+    It still draws two marks such as -> as an arrow, and makes a link of an address, to the address that is shown.
+    """
+    text = re.sub(r"(?m)^[ \t]+", "", text)  # four spaces would make a block of code of it
+    kept = MARKUP.sub(r"\\\g<0>", text)
+    if NAMED_BETWEEN_COLONS.search(text):
+        kept = kept.replace(":", "\\:").replace("\\:streamlit\\:", "\\:\u2060streamlit\\:")  # drawn though escaped
+    return re.sub(r"(?m)^(\d+)(?=[.)](\s|$))", r"\1\\", kept)
+
+
+def table(rows: pl.DataFrame, *, hide_index: bool = False) -> None:
+    """Rows as a table in which text is shown letter by letter."""
+    texts = pl.col(pl.String).map_elements(plain, return_dtype=pl.String)
+    st.table(rows.with_columns(texts), hide_index=hide_index or None)
 
 
 def guard_pairs(found: dict[str, Comparison]) -> None:
@@ -286,7 +303,7 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
         )
     else:
         st.info("No pair has both sides yet. This is what is missing:")
-        st.table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
+        table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
         gaps_link()
     st.stop()
 

@@ -32,7 +32,7 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
         for facts in start.fields:
             if facts.field in wanted and can_be_split(facts, start.rules["partner"].threshold):
                 ways = [NO_STRIPS, *(f"{number} pairs of strips" for number in range(2, MOST_STRIP_PAIRS + 1))]
-                way = st.selectbox(f"{facts.field}: split into", ways, key=f"strips {facts.field}")
+                way = st.selectbox(shared.plain(f"{facts.field}: split into"), ways, key=f"strips {facts.field}")
                 if way != NO_STRIPS:
                     chosen[facts.field] = int(way.split()[0])
     return chosen

@@ -125,7 +125,7 @@ def _backups() -> None:
     if not made:
         st.markdown("There is no backup yet.")
         return
-    st.table(keeping.backup_rows(), hide_index=True)
+    shared.table(keeping.backup_rows(), hide_index=True)
     chosen = st.selectbox("Backup", made, format_func=keeping.backup_name, key="backup")
     if st.button("What would restoring it change?", key="look_restore"):
         keeping.do(lambda: keeping.look_at_restore(chosen))
