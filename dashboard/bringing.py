@@ -7,6 +7,7 @@ from typing import TypeVar
 import duckdb
 import polars as pl
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from analytics import importing, reading
@@ -43,18 +44,21 @@ def begin_records() -> None:
 
 
 @contextmanager
-def progress(steps: int) -> Iterator[Callable[[str], None]]:
-    """A bar for so many steps, gone when they are done."""
-    bar = st.progress(0.0, "beginning")
+def progress(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None]]:
+    """A bar for so many steps, gone when they are done.
+
+    place : an empty one that is there in every run, so that nothing below it moves
+    """
+    place.progress(0.0, "beginning")
     done = 0
 
     def step(words: str) -> None:
         nonlocal done
-        bar.progress(min(1.0, done / steps), words)
+        place.progress(min(1.0, done / steps), words)
         done += 1
 
     yield step
-    bar.empty()
+    place.empty()
 
 
 def _once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
@@ -72,6 +76,7 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
 
     Of two files of one name the later one is read: the one that was put right.
     """
+    place = st.empty()
     if not uploads and not pasted.strip():
         return None
     if len(pasted) > LONGEST_PASTE:
@@ -83,7 +88,7 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
     kept_under = (*((upload.file_id, upload.name, upload.size) for upload in uploads), pasted)
 
     def make() -> Contents:
-        with progress(1) as step:
+        with progress(place, 1) as step:
             step("reading")
             files = [(upload.name, upload.getvalue()) for upload in uploads]
             return reading.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
@@ -93,10 +98,11 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
 
 def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable) -> Look:
     """What the tables would do to the records as they are now."""
+    place = st.empty()
 
     def make() -> Look:
         texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
-        with progress(len(texts) + 2) as step:
+        with progress(place, len(texts) + 2) as step:
             incoming = importing.check(contents, texts, step=step)
             return shared.read_records(lambda connection: look_at(connection, incoming, step=step))
 
@@ -105,7 +111,7 @@ def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable) -> 
 
 def save(looked: Look, *, done_by: str, files: Sequence[str]) -> BroughtIn:
     """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
-    with progress(3) as step:
+    with progress(st.empty(), 3) as step:
 
         def work(connection: duckdb.DuckDBPyConnection) -> BroughtIn:
             why = f"from {', '.join(files)}"

@@ -4,6 +4,7 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from analytics.column_matches import Match, constant_problem, guess_match, guess_table, unit_choices
 from analytics.entry import label
@@ -112,7 +113,7 @@ def _choice_words(text: TextTable, place: int) -> str:
     return f"{cells.name} ({first[0][:EXAMPLE]} ...)" if first else f"{cells.name} (blank)"
 
 
-def _choose_unit(column: Column, start: Match, beside: st.delta_generator.DeltaGenerator, key: str) -> str:
+def _choose_unit(column: Column, start: Match, beside: DeltaGenerator, key: str) -> str:
     """The unit of the file's numbers; "" where it is the record's own."""
     choices = unit_choices(column.name)
     if not choices:

@@ -14,10 +14,12 @@ from analytics.database import open_records, read_table
 from analytics.history import TableSave, save
 from analytics.passphrases import Right
 from analytics.records import TABLES
+from analytics.templates import WORKBOOK, season_rows, template_files
 from dashboard import bringing, door
 
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 SCREEN = "screens/bring_in_files.py"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 FARM = {
     "fields.csv": "field,acres\nNorth half,80\n",
     "plots.csv": "crop_year,field,plot,method,acres\n2026,North half,east,standing,40\n"
@@ -212,6 +214,16 @@ def test_a_file_given_again_takes_the_place_of_the_first(screen: Screens, farm: 
     wrong, right = (FARM["loads.csv"].replace("18620", weight).encode() for weight in ("x", "18640"))
     app.file_uploader[0].set_value([("loads.csv", wrong, "text/csv"), ("loads.csv", right, "text/csv")]).run()
     assert button(app).label == "Add 0 rows and change 1"
+
+
+def test_a_filled_workbook_names_the_sheet_and_row_that_wait_to_be_filled_in(screen: Screens, farm: Path) -> None:
+    app = screen(farm)
+    with open_records(farm) as connection:
+        records = {name: read_table(connection, name) for name in TABLES}
+    book = template_files(season_rows(records, crop_year=2026))[WORKBOOK]
+    app.file_uploader[0].set_value([(WORKBOOK, book, XLSX)]).run()
+    assert "records.xlsx, sheet loads, row 2, ticket: nothing given" in words(app)
+    assert "0 rows are new, 0 change, 3 are as before" in words(app)  # the field and its two plots
 
 
 def test_a_file_of_another_kind_gives_one_plain_message(screen: Screens, farm: Path) -> None:

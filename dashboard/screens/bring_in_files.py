@@ -46,10 +46,11 @@ def _which_column_is_which(at: int, text: TextTable) -> Chosen:
     chosen = choose_match(text, known, key)
     if chosen.match is None:
         return chosen
-    if left := chosen.match.not_read(text.cells.columns):
-        st.caption(shared.plain(f"Not read: {', '.join(left)}."))
-    for problem in chosen.problems:
-        st.warning(shared.plain(problem))
+    with st.container():  # there in every run, so that nothing below it moves
+        if left := chosen.match.not_read(text.cells.columns):
+            st.caption(shared.plain(f"Not read: {', '.join(left)}."))
+        for problem in chosen.problems:
+            st.warning(shared.plain(problem))
     name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
     if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
         bringing.keep(name, chosen.match, done_by=who)
@@ -83,7 +84,10 @@ def _rows(looked: Look) -> None:
     for name in looked.sound.tables:
         st.header(name)
         st.caption(shared.plain(bringing.counts(looked, name)))
-        st.dataframe(bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen)), hide_index=True)
+        rows = bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen))
+        numbers = [column.name for column in looked.incoming.checked[name].table.columns if "number" in column.kind]
+        right = {column: st.column_config.TextColumn(alignment="right") for column in ("row", *numbers)}
+        st.dataframe(rows, hide_index=True, column_config=right)
 
 
 def _bring_in(looked: Look) -> None:
@@ -100,12 +104,13 @@ def _bring_in(looked: Look) -> None:
 
 st.title("What is in this file?")
 number = st.session_state.setdefault(NUMBER, 0)
-if done := st.session_state.pop(DONE, None):
-    st.success(shared.plain(done[0]))
-    shared.bullets(done[1:])
-if asked := st.session_state.pop(ASKED, None):
-    st.warning("Losses worth a look:")
-    shared.bullets(asked)
+with st.container():
+    if done := st.session_state.pop(DONE, None):
+        st.success(shared.plain(done[0]))
+        shared.bullets(done[1:])
+    if asked := st.session_state.pop(ASKED, None):
+        st.warning("Losses worth a look:")
+        shared.bullets(asked)
 st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
 uploads = st.file_uploader(
     "CSV files, a ZIP of them, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
@@ -127,12 +132,13 @@ chosen = [
 if any(one.problems for one in chosen):
     st.stop()
 looked = bringing.look(contents, chosen, kept_under)
-if looked.plan.fault_count:
-    st.error(bringing.headline(looked))
-    _faults(looked)
-else:
-    st.info(bringing.headline(looked))
-_worth_a_look(looked)
+with st.container():
+    if looked.plan.fault_count:
+        st.error(bringing.headline(looked))
+        _faults(looked)
+    else:
+        st.info(bringing.headline(looked))
+    _worth_a_look(looked)
 _rows(looked)
 is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
 is_as_shown = bringing.is_as_shown()
