@@ -20,7 +20,7 @@ h2 { font-size: 1.25rem !important; }
 .windrowed { color: #D55E00; }
 .undecided { color: #767676; }
 @media (max-width: 640px) {
-  .block-container { padding: 3rem 1rem 2rem; }
+  .block-container { padding: 4rem 1rem 2rem; }
   h1 { font-size: 1.5rem !important; }
   .st-key-finding p { font-size: 1.1rem; }
 }
