@@ -13,7 +13,9 @@ from analytics.backups import list_backups
 from analytics.database import open_records, read_table
 from analytics.history import TableSave, save
 from analytics.passphrases import Right
+from analytics.reading import LARGEST_BYTES
 from analytics.records import TABLES
+from analytics.serving import OPTIONS
 from analytics.templates import WORKBOOK, season_rows, template_files
 from dashboard import bringing, door
 
@@ -237,6 +239,10 @@ def test_a_block_too_long_to_paste_is_a_file(screen: Screens, farm: Path, monkey
     monkeypatch.setattr(bringing, "LONGEST_PASTE", len(TICKETS))
     assert "Still needed" in words(paste(screen(farm), TICKETS))
     assert "Save it as a CSV file instead" in words(paste(screen(farm), TICKETS + " "))
+
+
+def test_the_browser_refuses_what_the_reader_would_refuse() -> None:
+    assert LARGEST_BYTES - 2**20 < OPTIONS["server.maxUploadSize"] * 2**20 <= LARGEST_BYTES
 
 
 def test_text_and_file_names_are_shown_as_text(screen: Screens, farm: Path) -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from analytics import reading
 from analytics.errors import BadInput, Refused, StandrowError
 from analytics.faults import LISTED, Fault, Faults, sentences
-from analytics.reading import guarded, read_files, read_path, unguarded
+from analytics.reading import LARGEST_BYTES, check_size, guarded, read_all, read_files, read_path, unguarded
 
 NAMES = ("fields", "loads")
 
@@ -441,3 +441,44 @@ def test_the_quick_and_the_careful_way_of_cutting_agree(rows):
     quick, careful = table("a,b,c\n" + lines), table('"a",b,c\n' + lines)
     assert quick.cells.equals(careful.cells)
     assert quick.rows.to_list() == careful.rows.to_list()
+
+
+# Every table of a file, whatever it is called
+
+
+def test_tables_of_any_name_are_read_and_what_is_for_people_is_passed_over():
+    files = [
+        ("Tickets 2026.csv", b"no;kg\n1;18620\n"),
+        ("README.txt", b"read this"),
+        ("buyer.xlsx", workbook(("Sheet1", [["no"], [1]]), ("Sheet2", []), ("_sums", [["x"], [1]]))),
+        ("other/Sheet1.csv", b"no,kg\n2,18630\n"),
+    ]
+    found = read_all(files)
+    assert [(one.name, one.label, one.cells.height) for one in found.tables] == [
+        ("tickets 2026", "Tickets 2026.csv", 1),
+        ("sheet1", "buyer.xlsx, sheet Sheet1", 1),
+        ("sheet1", "Sheet1.csv", 1),
+    ]
+    assert found.faults.total == 0
+
+
+def test_a_table_that_cannot_be_taken_apart_does_not_hide_the_others():
+    found = read_all([("a.csv", b"no,kg\n1,2\n"), ("b.csv", b"no\0,kg\n"), ("c.csv", b"")])
+    assert [one.name for one in found.tables] == ["a"]
+    assert (found.unreadable, found.faults.total) == ({"b", "c"}, 2)
+
+
+def test_files_without_any_table_are_refused():
+    with pytest.raises(BadInput, match=r"No table is in README\.md; allowed CSV files"):
+        read_all([("README.md", b"read this")])
+
+
+def test_a_pasted_block_is_cut_at_its_tabs_whatever_its_headings_hold():
+    (found,) = read_all([("pasted block", b"weight, kg\tmoisture, %, as read\n18620\t8,9\n")]).tables
+    assert found.cells.to_dicts() == [{"weight, kg": "18620", "moisture, %, as read": "8,9"}]
+
+
+def test_files_are_refused_by_their_size_before_they_are_opened():
+    check_size(LARGEST_BYTES)
+    with pytest.raises(BadInput, match="larger than 200 MB together"):
+        check_size(LARGEST_BYTES + 1)

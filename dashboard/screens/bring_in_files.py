@@ -113,7 +113,11 @@ with st.container():
         shared.bullets(asked)
 st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
 uploads = st.file_uploader(
-    "CSV files, a ZIP of them, or a workbook (.xlsx)", type=TYPES, accept_multiple_files=True, key=f"files-{number}"
+    "CSV files, a ZIP of them, or a workbook (.xlsx)",
+    type=TYPES,
+    accept_multiple_files=True,
+    key=f"files-{number}",
+    help="The names of the columns stand in the first row that is not blank; take titles above and sums below away.",
 )
 with st.expander("Or paste a block copied from a spreadsheet"):
     pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)
