@@ -182,10 +182,10 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
 
 def _holder(words: str) -> str:
     """Which program has the file open, from the engine's "held in /usr/bin/python3.11 (PID 17)": name and number."""
-    found = re.search(r"held in (.+) \(PID (\d+)\)", words)
+    found = re.search(r"held in (?:(.+) \()?PID (\d+)", words)
     if found is None:
         return "its name is not known"
-    name, number = Path(found[1]).name, found[2]
+    name, number = Path(found[1] or "its name is not known").name, found[2]
     with suppress(OSError):  # where the system tells it, the command says more than the name of the language
         typed = Path(f"/proc/{number}/cmdline").read_text(encoding="utf-8", errors="replace").split("\0")
         commands = [place for place, word in enumerate(typed) if Path(word).name == "standrow"]

@@ -81,6 +81,13 @@ def xlsx_with(name: str, content: Callable[[], bytes]) -> Callable[[Path], Path]
     return write
 
 
+def zip_of_zeros(folder: Path) -> Path:
+    file = folder / "farm.zip"
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as pack:
+        pack.writestr("loads.csv", bytes(190 * MB))
+    return file
+
+
 def sheet(rows: Iterator[str]) -> bytes:
     return f'<worksheet xmlns="{NAMESPACE}"><sheetData>{"".join(rows)}</sheetData></worksheet>'.encode()
 
@@ -111,6 +118,7 @@ CASES = {
         "cannot be cut into cells",
     ),
     "more than 200 MB": (csv_of(b"a" * (SIZE + 2000)), LITTLE, "larger than 200 MB together"),
+    "a zip bomb of records": (zip_of_zeros, LITTLE, "would unpack to 190 MB"),
     "entities in entities": (xlsx_with("xl/styles.xml", entities), LITTLE, "not a .xlsx workbook"),
     "a far corner": (
         xlsx_with(SHEET, lambda: sheet(iter(['<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>']))),

@@ -2,6 +2,7 @@
 
 import multiprocessing
 import os
+import re
 from pathlib import Path
 
 import duckdb
@@ -97,6 +98,27 @@ def test_a_file_in_use_names_the_process(path, monkeypatch):
     finally:
         may_end.set()
         holder.join()
+
+
+@pytest.mark.parametrize(
+    ("words", "holder"),
+    [
+        ("Conflicting lock is held in /usr/bin/python3.11 (PID 999999999).", "python3.11 (process 999999999)"),
+        ("Conflicting lock is held in PID 999999999.", "its name is not known (process 999999999)"),
+        ("Resource temporarily unavailable", "its name is not known. Nothing was done"),
+    ],
+)
+def test_whoever_holds_the_file_is_named_as_far_as_the_system_tells(path, monkeypatch, words, holder):
+    with open_records(path, create=True):
+        pass
+    monkeypatch.setattr(database, "WAIT_SECONDS", 0)
+
+    def held(*_, **__):
+        raise duckdb.IOException(f'IO Error: Could not set lock on file "{path}": {words}')
+
+    monkeypatch.setattr(duckdb, "connect", held)
+    with pytest.raises(Refused, match=re.escape(f"another program has the records open: {holder}")), open_records(path):
+        pass
 
 
 def test_a_transaction_that_fails_leaves_nothing(path):
