@@ -182,10 +182,15 @@ def keep_fields(connection, name: str) -> None:
 
 
 class Sessions:
-    """Eight sessions that read while one writes, as the threads of one server do; `operations` in all."""
+    """Eight sessions that read while one writes, as the threads of one server do; `operations` in all.
 
-    def __init__(self, path: Path, operations: int, open_them: Callable[[Path], object]) -> None:
-        self.path, self.open = path, open_them
+    Each opens the records with `open_them`, and thinks for up to so many seconds after it closed them.
+    """
+
+    def __init__(
+        self, path: Path, operations: int, open_them: Callable[[Path], object] = open_records, thinks: float = 0.0
+    ) -> None:
+        self.path, self.open, self.thinks = path, open_them, thinks
         self.per_session = operations // (READERS + 1)
         self.acknowledged = 0
         with open_records(path) as connection:
@@ -204,6 +209,7 @@ class Sessions:
             seen = {name for name in names if name.startswith("saved ")}
             assert len(seen) % ROWS == 0
             assert found[: before * ROWS] == [1] * (before * ROWS)
+            time.sleep(dice.uniform(0, self.thinks))
         return self.per_session
 
     def write(self) -> int:
@@ -211,6 +217,7 @@ class Sessions:
             with self.open(self.path) as connection:
                 keep_fields(connection, f"saved {act}")
             self.acknowledged = act + 1
+            time.sleep(self.thinks / 2)
         return self.per_session
 
     def run(self) -> int:
@@ -226,7 +233,7 @@ OPERATIONS = [150, pytest.param(2000, marks=pytest.mark.slow)]
 @pytest.mark.parametrize("operations", OPERATIONS)
 def test_eight_sessions_read_while_one_writes(path, operations):
     """No error, no wrong answer, no lost write."""
-    sessions = Sessions(path, operations, open_records)
+    sessions = Sessions(path, operations)
     assert sessions.run() == sessions.per_session * (READERS + 1)
     assert fields_by_name(path) == {f"saved {act}": ROWS for act in range(sessions.per_session)}
 
@@ -257,7 +264,7 @@ def patiently(refusals: list[str]) -> Callable[[Path], object]:
 def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations):
     """Nothing is lost on either side. Whoever is refused is told that the other program has the records open."""
     refusals: list[str] = []
-    sessions = Sessions(path, operations, patiently(refusals))
+    sessions = Sessions(path, operations, patiently(refusals), thinks=0.2)
     names = [f"imported {number}" for number in range(operations // 75)]
     imports = {name: fields_file(tmp_path / name, name) for name in names}
     with ThreadPoolExecutor(1) as terminal:

@@ -52,7 +52,7 @@ def save_one_ticket(page: Page, number: int) -> None:
     page.get_by_role("button", name="Save 1 ticket for North half, east, 2026").click()
 
 
-@pytest.mark.parametrize("operations", [18, pytest.param(2000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("operations", [18, pytest.param(450, marks=pytest.mark.slow)])
 def test_eight_browsers_show_what_a_ninth_has_saved(browser: Browser, program: Program, operations: int) -> None:
     """An operation is a save, or a look that must show the finding of all that was saved."""
     saves = operations // (READERS + 1)
