@@ -8,9 +8,9 @@ import duckdb
 
 from analytics.backups import Backup, contents, list_backups, path_of
 from analytics.database import check_files, failed_checks, open_records, schema_files
+from analytics.gaps import first_line, read_gaps, to_look_for
 from analytics.losses import questions
 from analytics.numbers_as_text import count, number
-from analytics.pairs import pair_rows
 from analytics.records import TABLES
 from analytics.restoring import is_sound
 
@@ -67,12 +67,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
     """Read every row of every table and of the newest backup, run every check. Raises duckdb.Error for damage."""
     path = path_of(connection)
     rows = {name: number for name, (number, _) in contents(connection).items()}  # damage shows only where it is read
-    pairs = pair_rows(connection, "yield")
-    missing = [
-        f"Pair {row['pair']}, {row['crop_year']}: {row['missing']}"
-        for row in pairs.iter_rows(named=True)
-        if row["missing"]
-    ]
+    gaps = read_gaps(connection)
     backups = list_backups(path)
     newest = backups[0] if backups else None
     return Health(
@@ -84,8 +79,8 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
         checks=len(check_files()),
         failed=tuple(failed_checks(connection)),
         backup_problem=_backup_problem(newest, has_acts=rows["acts"] != 0),
-        pairs_line=f"{pairs.height - len(missing)} of {count(pairs.height, 'pair')} are complete for yield.",
-        missing=tuple(missing),
+        pairs_line=first_line(gaps),
+        missing=tuple(one.words for one in to_look_for(gaps)),
         loss_questions=tuple(question.text for question in questions(connection)),
     )
 

@@ -17,8 +17,8 @@ from analytics.undoing import Undo, plan_undo, undo
 from dashboard import shared
 
 ACTS_SHOWN = 20  # on one page
-CHANGES_SHOWN = 50  # records of one act on one page
-UNDO_LINES = 25  # records that an undo would touch; all stand above, in what the act changed
+CHANGES_SHOWN = 20  # records of one act on one page
+UNDO_LINES = 20  # records that an undo would touch; all stand above, in what the act changed
 DONE = "keeping_done"  # said once, after what was done
 UNDO, RESTORE = "undo_planned", "restore_planned"  # what was shown and may be done next
 REASONS = {

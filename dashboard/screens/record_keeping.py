@@ -7,7 +7,7 @@ from typing import TypeVar
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from analytics.acts import SOURCE_WORDS, Act, Search, table_words
+from analytics.acts import Act, Search, table_words
 from analytics.health import lines
 from analytics.numbers_as_text import count
 from analytics.undoing import Undo, conflict_lines
@@ -17,6 +17,7 @@ from dashboard import keeping, shared
 Option = TypeVar("Option", int, str)
 
 PAGE = "acts_page"
+EVERY = ""  # no field, table or person is called that
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 IN_AN_EXPORT = (
     "In it: every table of the records, the settings, own cost rates, planning rules, draws, distances and how the "
@@ -40,7 +41,7 @@ def _first_page() -> None:
 
 def _search() -> Search:
     found = keeping.choices()
-    year, field, table, person = st.columns(4)
+    year, field, table, person = st.expander("Search", key="search").columns(4)
     return Search(
         crop_year=_wanted(year, "Crop year", "All crop years", found.crop_years, str),
         field=_wanted(field, "Field", "All fields", found.fields, str),
@@ -53,13 +54,14 @@ def _wanted(
     place: DeltaGenerator, label: str, all_of_them: str, options: tuple[Option, ...], words: Callable[[Option], str]
 ) -> Option | None:
     """What was chosen to search for; None is all."""
-    return place.selectbox(
+    chosen = place.selectbox(
         label,
-        [None, *options],
-        format_func=lambda one: all_of_them if one is None else words(one),
+        [EVERY, *options],
+        format_func=lambda one: all_of_them if one == EVERY else words(one),
         key=f"acts {label}",
         on_change=_first_page,
     )
+    return None if chosen == EVERY else chosen
 
 
 def _history() -> None:
@@ -80,7 +82,7 @@ def _history() -> None:
 
 
 def _act(act: Act, search: Search) -> None:
-    st.markdown(shared.plain(f"{SOURCE_WORDS[act.source].capitalize()}. Why: {act.why or 'not said'}."))
+    st.markdown(shared.plain(f"Why: {act.why or 'not said'}."))
     page = st.session_state.get(f"changes {act.act_id}", 1)
     changed, total = keeping.changes_of(act, search, page)
     shared.bullets(changed, none="It changed no record.")

@@ -1,0 +1,117 @@
+"""A change undone, everything taken along and brought in again, a backup restored, and no script run."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import polars as pl
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from analytics.bringing_in import bring_in, faults_text
+from analytics.database import open_records, read_table
+from analytics.exporting import packed, workbook
+from analytics.history import TableSave, save
+from analytics.records import FIELDS
+from analytics.settings import change_settings
+from tests.at_the_keyboard import settled
+from tests.server import Server, serving
+
+SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
+
+
+def keep(connection, *rows: dict[str, object]) -> None:
+    frame = pl.DataFrame(list(rows), schema=FIELDS.polars_schema())
+    save(connection, [TableSave(table=FIELDS, saved=frame, removed=frame.clear())], done_by="A grower", source="screen")
+
+
+@pytest.fixture
+def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
+    """The demo farm with a field named like a script, whose acres were changed."""
+    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    with open_records(path) as connection:
+        change_settings(connection, {"farm_name": SCRIPT}, done_by=SCRIPT, why=SCRIPT)
+        keep(connection, {"field": SCRIPT, "acres": 160.0, "notes": SCRIPT})
+        keep(connection, {"field": SCRIPT, "acres": 158.5, "notes": SCRIPT})
+    with serving(path) as running:
+        yield running
+
+
+def open_screen(browser: Browser, server: Server, width: int = 1280) -> Page:
+    page = browser.new_context(viewport={"width": width, "height": 1000}, base_url=server.address).new_page()
+    page.set_default_timeout(60_000)
+    page.goto("/record_keeping")
+    expect(page.get_by_role("heading", name="Is everything safe?")).to_be_visible()
+    settled(page)
+    return page
+
+
+def acres(path: Path) -> list[float]:
+    with open_records(path) as connection:
+        return read_table(connection, "fields").filter(field=SCRIPT)["acres"].to_list()
+
+
+def press(page: Page, name: str | re.Pattern[str]) -> None:
+    page.get_by_role("button", name=name).click()
+    settled(page)
+
+
+def undo(page: Page, act: int) -> None:
+    page.locator("summary").filter(has_text=re.compile(rf"Act {act},")).click()
+    press(page, "What would undoing it touch?")
+    expect(page.get_by_text("acres 158.5 → 160" if act == 4 else "acres 160 → 158.5")).to_be_visible()
+    page.get_by_label("Why", exact=True).fill("typed twice")
+    press(page, f"Undo act {act}")
+
+
+def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Browser, farm: Server) -> None:
+    records = farm.log.parent / "records.duckdb"
+    page = open_screen(browser, farm, width=390)
+    expect(page.get_by_text("Everything is safe: the last backup is of today")).to_be_visible()
+    undo(page, 4)
+    expect(page.get_by_text("Act 4 is undone, by act 5. Undo act 5 to take that back.")).to_be_visible()
+    assert acres(records) == [160.0]
+    press(page, "Make a backup now")
+    expect(page.get_by_text("A backup was made and read")).to_be_visible()
+    with open_records(records) as connection:
+        keep(connection, {"field": SCRIPT, "acres": 99.0})
+    page.reload()
+    settled(page)
+    press(page, "What would restoring it change?")
+    expect(page.get_by_text("fields: 0 rows would come, 1 change, 0 go")).to_be_visible()
+    press(page, re.compile("^Restore the backup of"))
+    expect(page.get_by_text("is restored, by act 7.")).to_be_visible()
+    assert acres(records) == [160.0]
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
+    page.context.close()
+
+
+def test_everything_taken_along_comes_back_and_goes_out_the_same(
+    browser: Browser, farm: Server, tmp_path: Path
+) -> None:
+    page = open_screen(browser, farm)
+    for words, ending, made in (("CSV files in a ZIP", ".zip", packed), ("One workbook (XLSX)", ".xlsx", workbook)):
+        with page.expect_download() as loading:
+            page.get_by_role("button", name=words).click()
+        file = tmp_path / f"taken{ending}"
+        loading.value.save_as(file)
+        with open_records(tmp_path / f"again{ending}.duckdb", create=True) as connection:
+            assert faults_text(bring_in(connection, file, done_by="test")) == ""
+            assert made(connection) == file.read_bytes()
+    page.context.close()
+
+
+def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
+    page = open_screen(browser, farm)
+    page.locator("summary").filter(has_text="Act 3,").click()
+    shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
+    expect(shown).to_be_visible()
+    for screen in ("enter_records", "gaps", "next_season", "settings"):
+        page.goto(f"/{screen}")
+        expect(page.locator("h1")).to_be_visible()
+        settled(page)
+        assert page.evaluate("window.ran") is None, screen
+        assert page.locator("img[src=x]").count() == 0, screen
+    page.context.close()
