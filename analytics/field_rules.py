@@ -18,7 +18,8 @@ from analytics.kept_tables import PLANNING_RULES
 from analytics.numbers_as_text import amount
 
 COMMON = "common practice, no source"
-TYPE_DISTANCES = "type it under What came in?, Distances between fields"
+DISTANCES = "Distances between fields"  # the paper on which they are typed
+TYPE_DISTANCES = f"type it under What came in?, {DISTANCES}"
 WET_WORDS = r"\b(low|wet|slough|creek|flood)"
 UNEVEN_WORDS = r"\b(rolling|knoll|hill|ripen)"
 

@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.database import open_records, read_table
 from analytics.drawing_lots import keep_plan
+from analytics.field_rules import rules_in_force
 from analytics.history import TableSave, save
 from analytics.money_review import money_review
 from analytics.money_wording import headline
@@ -183,6 +184,20 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
     with open_records(path) as connection:
         pairs = read_table(connection, "pairs")
     assert pairs["crop_year"].to_list().count(2026) == 5
+
+
+def test_next_season_says_how_far_partners_lie_and_where_to_type_what_is_unknown(path):
+    app = opened("next_season")
+    said = text(app)
+    assert "1.0 km apart; not known: variety, seeding day." in said
+    assert "Distance not on record for N1: type it under What came in?, Distances between fields." in said
+    assert "9.5 km away" in said
+    app.text_input(key="threshold distance").set_value("10")
+    app.button(key="keep rule distance").click()
+    healthy(app.run())
+    assert "The rule on distance to a partner is changed." in text(app)
+    with open_records(path) as connection:
+        assert rules_in_force(connection)["distance"].threshold == 10.0
 
 
 def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):

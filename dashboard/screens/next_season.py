@@ -4,7 +4,7 @@ import streamlit as st
 
 from analytics import planning_wording as words
 from analytics.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
-from analytics.field_rules import can_be_split
+from analytics.field_rules import DISTANCES, can_be_split
 from analytics.help_texts import HELP
 from analytics.money_wording import NOT_ADVICE
 from analytics.planning import MOST_STRIP_PAIRS, PlannedPair
@@ -75,6 +75,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     shared.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):
         st.caption(shared.plain(to_type))
+        st.page_link("screens/enter_records.py", label="Type distances", query_params={"paper": DISTANCES})
     with st.form("draw", border=False):
         typed = st.text_input(
             "Seed (blank: one that nobody chose)",
