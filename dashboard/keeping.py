@@ -155,6 +155,11 @@ def look_at_undo(act: Act) -> None:
     st.session_state[UNDO] = shared.read_records(lambda connection: plan_undo(connection, act.act_id))
 
 
+def leave_undo() -> None:
+    """Forget the undo that was shown."""
+    del st.session_state[UNDO]
+
+
 def undo_planned(planned: Undo, *, name: str, why: str, over_later: bool) -> str:
     """Do the undo that was shown. Raises BadInput without a reason, Refused as undo does."""
     if not why.strip():

@@ -170,8 +170,11 @@ def test_an_undo_overtaken_by_another_change_is_refused(screen: Screen, farm: Pa
     app = look_at_undo(screen(farm), 2)
     with open_records(farm) as connection:
         keep(connection, {"field": "North", "acres": 157.0})
-    assert "changed since act 2 was looked at. Nothing was undone." in shown(undo(app))
+    app = undo(app)
+    assert "changed since act 2 was looked at. Nothing was undone." in shown(app)
     assert fields(farm) == [("North", 157.0)]
+    app = look_at_undo(app.button(key="leave_undo").click().run(), 2)
+    assert "fields, North: acres 157 -> 160 (changed by act 3 by A grower)" in shown(app)
 
 
 def test_a_backup_is_made_listed_as_read_whole_and_restored(screen: Screen, farm: Path) -> None:

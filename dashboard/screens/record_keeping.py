@@ -111,6 +111,8 @@ def _undo(planned: Undo) -> None:
         pressed = st.form_submit_button(
             f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not shared.may_write()
         )
+    if st.button("Leave it", key="leave_undo"):
+        keeping.do(keeping.leave_undo)
     if pressed:
         keeping.do(lambda: keeping.undo_planned(planned, name=name, why=why, over_later=over_later))
 
