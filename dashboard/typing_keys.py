@@ -9,15 +9,14 @@ const fields = () => [...document.querySelectorAll("[class*='st-key-one-'] input
 const isList = field => field.getAttribute("role") === "combobox";
 if (!window.entryKeys) {
   window.entryKeys = true;
-  const press = (field, key) =>
-    field.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true, cancelable: true}));
-  document.addEventListener("keydown", event => {  // Tab takes what a list points at, or the first line that fits
-    const field = event.target;
+  document.addEventListener("keydown", event => {  // Tab takes the line a list points at, or the first that fits
+    const field = event.target, typed = field.value?.trim();
     if (event.key !== "Tab" || !fields().includes(field) || !isList(field)) return;
-    const pointsAt = field.getAttribute("aria-activedescendant");
-    if (pointsAt?.endsWith("__creatable__") && document.querySelectorAll("[role=option]").length > 1)
-      press(field, "ArrowDown");
-    if (pointsAt) press(field, "Enter");
+    const lines = [...document.querySelectorAll("[role=option]")], isNew = line => line.id.endsWith("__creatable__");
+    const pointed = lines.find(line => line.id === field.getAttribute("aria-activedescendant") && !isNew(line));
+    const same = lines.find(line => line.textContent === typed);
+    const fits = typed ? lines.find(line => !isNew(line)) ?? lines[0] : undefined;
+    (pointed ?? same ?? fits)?.click();
   }, true);
   document.addEventListener("keydown", event => {
     const at = fields().indexOf(event.target);

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from urllib.parse import urlencode
 
 import polars as pl
 from playwright.sync_api import Browser, Locator, Page, expect
@@ -46,14 +47,15 @@ def stored(path: Path, name: str, *columns: str) -> list[tuple[object, ...]]:
 
 
 @contextmanager
-def entry_screen(browser: Browser, address: str, *, width: int = 1280) -> Iterator[Page]:
-    """The entry screen in a browser of its own."""
+def entry_screen(browser: Browser, address: str, *, width: int = 1280, **link: str) -> Iterator[Page]:
+    """The entry screen in a browser of its own, at the place that `link` names."""
     context = browser.new_context(viewport={"width": width, "height": 1000}, base_url=address)
     context.grant_permissions(["clipboard-read", "clipboard-write"])
     page = context.new_page()
     page.set_default_timeout(60_000)
-    page.goto("/enter_records")
+    page.goto(f"/enter_records?{urlencode(link)}")
     expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
+    expect(first_field(page)).to_be_visible()
     settled(page)
     yield page
     context.close()
@@ -99,6 +101,15 @@ def type_row(page: Page, cells: Sequence[str], *, key: str = "Tab") -> None:
         if text and page.evaluate("document.activeElement.getAttribute('role')") == "combobox":
             expect(page.get_by_role("option").first).to_be_visible()
         page.keyboard.press(key)
+
+
+def correct(page: Page, label: str, text: str) -> None:
+    """Another text in a field, by keys."""
+    field = page.get_by_label(label, exact=True)
+    tab_to(page, field, key="Shift+Tab")
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    page.keyboard.press("Tab")
 
 
 def next_row(page: Page, noun: str) -> None:

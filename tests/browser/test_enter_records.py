@@ -1,129 +1,131 @@
-"""Tickets typed by keyboard in a real browser, against a server of its own that is stopped and started again."""
+"""The entry screen in a real browser: refused and unlikely, two who type the same row, a killed server, a phone."""
 
 import os
 import signal
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
-from analytics.database import open_records, read_table
+from tests.at_the_keyboard import (
+    EAST,
+    FIELDS,
+    correct,
+    entry_screen,
+    first_field,
+    new_farm,
+    next_row,
+    save_by_key,
+    settled,
+    stored,
+    tab_to,
+    type_row,
+)
+from tests.server import Server, serving
 
-FARM = {
-    "fields.csv": "field\nNorth half\n",
-    "plots.csv": "crop_year,field,plot,method,acres\n2026,North half,east,standing,40\n",
-    "loads.csv": "crop_year,field,plot,ticket\n",
-}
-STANDROW = str(Path(sys.executable).parent / "standrow")
-
-
-class Program:
-    """`standrow serve` on one farm; stopped by its process number."""
-
-    def __init__(self, records: Path) -> None:
-        with socket.socket() as free:  # any free port, so that two test runs do not meet on one
-            free.bind(("127.0.0.1", 0))
-            self.records, self.port = records, free.getsockname()[1]
-        self.address = f"http://127.0.0.1:{self.port}"
-        self.process: subprocess.Popen[bytes] | None = None
-
-    def start(self) -> None:
-        environment = os.environ | {"STANDROW_RECORDS": str(self.records)}
-        command = [STANDROW, "serve", "--port", str(self.port)]
-        self.process = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        give_up_at = time.monotonic() + 90
-        while time.monotonic() < give_up_at:
-            try:
-                with urllib.request.urlopen(f"{self.address}/_stcore/health", timeout=2) as answer:
-                    if answer.read() == b"ok":
-                        return
-            except OSError:
-                time.sleep(0.1)
-        pytest.fail("standrow serve did not answer")
-
-    def kill(self) -> None:
-        if self.process is not None:
-            os.kill(self.process.pid, signal.SIGKILL)
-            self.process.wait(timeout=20)
-            self.process = None
+AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "Tickets"}
+AT_WEST = AT_EAST | {"plot": "west"}
 
 
-@pytest.fixture
-def program(tmp_path: Path) -> Iterator[Program]:
-    if not Path(STANDROW).exists():
-        pytest.skip("the command standrow is not installed beside this Python")
-    folder = tmp_path / "farm"
-    folder.mkdir()
-    for name, text in FARM.items():
-        (folder / name).write_text(text, encoding="utf-8")
-    records = tmp_path / "records.duckdb"
-    environment = os.environ | {"STANDROW_RECORDS": str(records)}
-    subprocess.run([STANDROW, "import", str(folder)], env=environment, check=True, capture_output=True)
-    running = Program(records)
-    running.start()
-    yield running
-    running.kill()
+@pytest.fixture(scope="module")
+def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A farm with one ticket on record, for tests that each work on a paper and plot of their own."""
+    ticket = EAST | {"ticket": "1187", "weight_kg": 18_000.0, "moisture_pct": 9.0, "dockage_pct": 2.0}
+    return new_farm(tmp_path_factory.mktemp("farm") / "records.duckdb", loads=[ticket])
 
 
-def open_screen(browser: Browser, program: Program, width: int = 1280) -> Page:
-    page = browser.new_context(viewport={"width": width, "height": 1000}).new_page()
-    page.set_default_timeout(60_000)
-    page.goto(f"{program.address}/enter_records")
-    expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
-    return page
+@pytest.fixture(scope="module")
+def server(records: Path) -> Iterator[Server]:
+    with serving(records) as running:
+        yield running
 
 
-def type_ticket(page: Page, **cells: str) -> None:
-    """By keyboard alone: from the first field on, Tab by Tab."""
-    page.get_by_label("Ticket", exact=True).focus()
-    for name in ("ticket", "delivered", "weight", "moisture", "dockage"):
-        page.keyboard.type(cells.get(name, ""))
+def test_commas_an_unclear_date_a_refused_and_an_unlikely_value(
+    browser: Browser, server: Server, records: Path
+) -> None:
+    with entry_screen(browser, server.address, **AT_WEST, who="Cal") as page:
+        tab_to(page, first_field(page))
+        type_row(page, ["2051", "14 Sep", "18620", "9,1", "2,5"])
+        expect(page.get_by_text("2051 = 18.15 t clean, 20.01 bu/ac so far")).to_be_visible()
+        next_row(page, "ticket")
+        type_row(page, ["2052", "04/05/2026", "75 t", "91", "2"])
+        expect(page.get_by_text("Could be 2026-04-05 or 2026-05-04; type year-month-day")).to_be_visible()
+        expect(page.get_by_text("moisture, %: 91 given; allowed a number from 2 to 30")).to_be_visible()
+        correct(page, "Moisture, %", "9,1")
+        correct(page, "Delivered on", "15 Sep")
+        expect(page.get_by_text("Row 2 (2052), unlikely: weight, kg: 75 t (75000 kg) given")).to_be_visible()
+        expect(page.get_by_role("button", name="Save 1 ticket for North half, west, 2026")).to_be_enabled()
+        tab_to(page, page.get_by_label("Keep it, because"))
+        page.keyboard.type("two trailers")
         page.keyboard.press("Tab")
+        expect(page.get_by_role("button", name="Save 2 tickets for North half, west, 2026")).to_be_enabled()
+        save_by_key(page, "2 tickets added, 0 changed, 0 left.")
+    found = [
+        row for row in stored(records, "loads", "ticket", "delivered_on", "weight_kg", "moisture_pct") if row[0] > "2"
+    ]
+    assert found == [("2051", date(2026, 9, 14), 18_620.0, 9.1), ("2052", date(2026, 9, 15), 75_000.0, 9.1)]
+    assert ("Cal", "2052: two trailers") in stored(records, "acts", "done_by", "why")
 
 
-def test_two_tickets_by_keyboard_one_of_them_refused(browser: Browser, program: Program) -> None:
-    page = open_screen(browser, program)
-    type_ticket(page, ticket="1187", delivered="14 Sep", weight="18620", moisture="9,1", dockage="2,5")
-    expect(page.get_by_text("1187 = 18.15 t clean, 20.01 bu/ac so far")).to_be_visible()
-    page.get_by_role("button", name="Next ticket").click()
-    expect(page.locator("input[aria-label=Ticket][value='1187']")).to_have_count(0)  # the old field is gone
-    expect(page.get_by_label("Ticket", exact=True)).to_have_value("")
-    type_ticket(page, ticket="1188", weight="18,2 t", moisture="91", dockage="2")
-    expect(page.get_by_text("moisture, %: 91 given; allowed a number from 2 to 30")).to_be_visible()
-    page.get_by_role("button", name="Save 1 ticket for North half, east, 2026").click()
-    expect(page.get_by_text("1 ticket added, 0 changed, 1 left (1188).")).to_be_visible()
-    page.context.close()
-    with open_records(program.records) as connection:
-        saved = read_table(connection, "loads").select("ticket", "weight_kg", "moisture_pct", "dockage_pct").rows()
-    assert saved == [("1187", 18620.0, 9.1, 2.5)]
+def test_of_two_at_the_same_ticket_the_second_sees_both_values_and_chooses(
+    browser: Browser, server: Server, records: Path
+) -> None:
+    link = AT_EAST | {"row": "1187"}
+    with (
+        entry_screen(browser, server.address, **link, who="Ann") as first,
+        entry_screen(browser, server.address, **link, who="Ben") as second,
+    ):
+        for page, weight in ((first, "19000"), (second, "17000")):
+            expect(page.get_by_label("Weight, kg")).to_have_value("18000 kg")
+            page.get_by_label("Weight, kg").fill(weight)
+            page.get_by_label("Weight, kg").press("Tab")
+            expect(page.get_by_role("button", name="Save 1 ticket")).to_be_enabled()
+        save_by_key(first, "0 tickets added, 1 changed, 0 left.")
+        second.get_by_role("button", name="Save 1 ticket").click()
+        both = "1187 was typed by Ann as well. weight, kg: 17000 here, 19000 by Ann."
+        expect(second.get_by_text(both)).to_be_visible()
+        expect(second.get_by_role("button", name="Take what Ann typed")).to_be_visible()
+        assert (19_000.0,) in stored(records, "loads", "weight_kg")  # nothing was written over
+        second.get_by_role("button", name="Keep mine for 1187").click()
+        expect(second.get_by_text(both)).to_be_hidden()
+        second.get_by_role("button", name="Save 1 ticket").click()
+        expect(second.get_by_text("0 tickets added, 1 changed, 0 left.")).to_be_visible()
+    assert ("1187", 17_000.0) in stored(records, "loads", "ticket", "weight_kg")
 
 
-def test_a_draft_outlives_the_browser_and_a_killed_server(browser: Browser, program: Program) -> None:
-    page = open_screen(browser, program)
-    type_ticket(page, ticket="1187", delivered="14 Sep", weight="18,62 t", moisture="9,1", dockage="2,5")
-    expect(page.get_by_text("1187 = 18.15 t clean")).to_be_visible()
-    page.context.close()
-    program.kill()
-    program.start()
-    page = open_screen(browser, program)
-    expect(page.get_by_text("This is your draft of")).to_be_visible()
-    expect(page.get_by_label("Ticket", exact=True)).to_have_value("1187")
-    expect(page.get_by_text("1187 = 18.15 t clean")).to_be_visible()
-    page.context.close()
+def test_a_pan_check_is_typed_on_a_phone_field_by_field(browser: Browser, server: Server, records: Path) -> None:
+    with entry_screen(browser, server.address, width=390, **AT_WEST | {"paper": "Loss checks"}, who="Dot") as page:
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
+        labels = page.locator(FIELDS).evaluate_all("fields => fields.map(field => field.getAttribute('aria-label'))")
+        assert labels[:4] == ["Checked on", "Place", "Spot", "Seeds"]
+        tab_to(page, first_field(page))
+        focused = []
+        for text in ("14 Sep", "pan", "1", "", "3,2", "1", "10,7", "1,5", "", ""):
+            focused.append(page.evaluate("document.activeElement.getAttribute('aria-label')"))
+            type_row(page, [text], key="Tab")
+        assert focused == labels  # the focus goes down the screen
+        expect(page.get_by_text("concentration factor 7.1, 3.2 g, 0.08 bu/ac lost")).to_be_visible()
+        save_by_key(page, "1 loss check added, 0 changed, 0 left.")
+    columns = ("plot", "checked_on", "place", "spot", "grams", "cut_width_m", "discharge_width_m")
+    assert stored(records, "loss_checks", *columns) == [
+        ("west", date(2026, 9, 14), "pan behind combine", "1", 3.2, 10.7, 1.5)
+    ]
 
 
-def test_on_a_phone_a_ticket_is_typed_without_sideways_scroll(browser: Browser, program: Program) -> None:
-    page = open_screen(browser, program, width=390)
-    type_ticket(page, ticket="1187", weight="18620 kg")
-    expect(page.get_by_text("1187 = 18.62 t, dockage unknown, 20.53 bu/ac so far")).to_be_visible()
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
-    page.get_by_role("button", name="Save 1 ticket").click()
-    expect(page.get_by_text("1 ticket added, 0 changed, 0 left.")).to_be_visible()
-    page.context.close()
+def test_a_draft_outlives_the_browser_and_a_killed_server(browser: Browser, tmp_path: Path) -> None:
+    records = new_farm(tmp_path / "records.duckdb")
+    with serving(records) as server:
+        with entry_screen(browser, server.address) as page:
+            tab_to(page, first_field(page))
+            type_row(page, ["1187", "14 Sep", "18,62 t", "9,1", "2,5"])
+            expect(page.get_by_text("1187 = 18.15 t clean")).to_be_visible()
+            settled(page)
+        os.kill(server.pid, signal.SIGKILL)
+    with serving(records) as server, entry_screen(browser, server.address) as page:
+        expect(page.get_by_text("This is your draft of")).to_be_visible()
+        expect(page.get_by_label("Ticket", exact=True)).to_have_value("1187")
+        expect(page.get_by_text("1187 = 18.15 t clean")).to_be_visible()
+    assert stored(records, "loads", "ticket") == []
