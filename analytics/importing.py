@@ -4,7 +4,7 @@ Nothing is written here.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -153,7 +153,7 @@ def check(
     for name, table in SAVED_TABLES.items():
         if name in texts:
             step(f"checking {name}")
-            checked[name] = check_table(table, texts[name], faults, doubts, remarks)
+            checked[name] = check_table(table, _begun(table, texts[name], remarks), faults, doubts, remarks)
     return Incoming(
         checked=checked,
         unreadable=found.unreadable,
@@ -163,6 +163,19 @@ def check(
         question_count=doubts.total,
         remarks=tuple(remarks),
     )
+
+
+def _begun(table: Table, text: reading.TextTable, remarks: list[str]) -> reading.TextTable:
+    """The table without rows that name a plot and nothing else, as a filled template has them until they are used."""
+    others = [name for name in table.column_names if name not in PLOT_KEY and name in text.cells.columns]
+    if not set(PLOT_KEY) < set(table.key) or not others:
+        return text
+    is_begun = text.cells.select(pl.any_horizontal(pl.col(others).is_not_null())).to_series()
+    waiting = int((~is_begun).sum())
+    if not waiting:
+        return text
+    remarks.append(f"{text.label}: {waiting:,} row(s) name a plot and nothing else, and were passed over.")
+    return replace(text, cells=text.cells.filter(is_begun), rows=text.rows.filter(is_begun))
 
 
 def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True) -> Plan:

@@ -218,13 +218,13 @@ def test_a_file_given_again_takes_the_place_of_the_first(screen: Screens, farm: 
     assert button(app).label == "Add 0 rows and change 1"
 
 
-def test_a_filled_workbook_names_the_sheet_and_row_that_wait_to_be_filled_in(screen: Screens, farm: Path) -> None:
+def test_a_filled_workbook_says_how_many_rows_wait_to_be_filled_in(screen: Screens, farm: Path) -> None:
     app = screen(farm)
     with open_records(farm) as connection:
         records = {name: read_table(connection, name) for name in TABLES}
     book = template_files(season_rows(records, crop_year=2026))[WORKBOOK]
     app.file_uploader[0].set_value([(WORKBOOK, book, XLSX)]).run()
-    assert "records.xlsx, sheet loads, row 2, ticket: nothing given" in words(app)
+    assert "records.xlsx, sheet loads: 2 row(s) name a plot and nothing else, and were passed over." in words(app)
     assert "0 rows are new, 0 change, 3 are as before" in words(app)  # the field and its two plots
 
 

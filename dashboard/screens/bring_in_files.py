@@ -30,7 +30,7 @@ def _files_to_fill_in() -> None:
         _downloads(f"Filled for {year}", f"filled-{year}", pack, book)
         st.caption(
             "A filled one has the fields, the plots of that crop year (of the last one before where it has none yet), "
-            "and a row for each plot in loads, samples and loss checks. Delete the rows that you do not need."
+            "and a row for each plot in loads, samples and loss checks; those that stay empty are passed over."
         )
 
 
