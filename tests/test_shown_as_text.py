@@ -113,6 +113,11 @@ def test_what_was_typed_is_shown_letter_by_letter(screen: str, farm: Path, monke
         app.run()
     for key in PRESSED.get(screen, ()):
         app.button(key=key).click().run()
+    assert times_shown_as_text(app)  # the farm's name at least
+
+
+def times_shown_as_text(app: AppTest) -> int:
+    """How many parts of the screen hold what was typed; each has to show it letter by letter."""
     assert not app.exception
     found = 0
     for root in (app.main, app.sidebar):
@@ -130,7 +135,24 @@ def test_what_was_typed_is_shown_letter_by_letter(screen: str, farm: Path, monke
         for column in table.value.columns:
             for cell in map(str, table.value[column]):
                 assert SIGN not in cell.replace(shared.plain(TYPED), "").replace("\\", "")
-    assert found  # at least the farm's name
+    return found
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        f"field,acres seeded,{TYPED}\n{TYPED},12,x\n",  # columns to be chosen
+        f"field,acres\n{TYPED},twelve {TYPED}\n",  # a fault that quotes the cell
+    ],
+    ids=["columns", "fault"],
+)
+def test_what_a_file_holds_is_shown_letter_by_letter(rows: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    st.cache_data.clear()
+    monkeypatch.setenv("STANDROW_RECORDS", str(farm))
+    app = AppTest.from_file(str(APP), default_timeout=120).run().switch_page("screens/bring_in_files.py").run()
+    before = times_shown_as_text(app)
+    app.file_uploader[0].upload("fields.csv", rows.encode(), "text/csv").run()
+    assert times_shown_as_text(app) > before
 
 
 @pytest.mark.parametrize("text", MARKED)
