@@ -280,7 +280,9 @@ def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
             connection.execute("create table view_text (text varchar not null)")
         return 0
     if "schema_versions" not in tables:
-        raise Refused(f"{path}: this file holds other data, not records of standrow. It was not touched.")
+        raise Refused(
+            f"{path}: this file holds other data, not records of standrow. It was not touched. Name the right file."
+        )
     rows = connection.execute("select coalesce(max(version), 0) from schema_versions").fetchall()
     return int(rows[0][0])
 
