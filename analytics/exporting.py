@@ -4,7 +4,6 @@ The same records give the same files, byte for byte. Backups alone hold the hist
 """
 
 import io
-import zipfile
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
@@ -13,6 +12,7 @@ import duckdb
 import polars as pl
 import xlsxwriter
 
+from analytics import zipped
 from analytics.database import read_table
 from analytics.errors import BadInput, Refused
 from analytics.kept_tables import SAVED_TABLES
@@ -55,13 +55,7 @@ def csv_files(connection: duckdb.DuckDBPyConnection) -> dict[str, bytes]:
 
 def packed(connection: duckdb.DuckDBPyConnection) -> bytes:
     """The CSV files in one ZIP."""
-    whole = io.BytesIO()
-    with zipfile.ZipFile(whole, "w") as pack:
-        for name, content in csv_files(connection).items():
-            part = zipfile.ZipInfo(name, NO_DATE.timetuple()[:6])
-            part.compress_type = zipfile.ZIP_DEFLATED
-            pack.writestr(part, content)
-    return whole.getvalue()
+    return zipped.packed(csv_files(connection))
 
 
 def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:

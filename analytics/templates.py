@@ -4,13 +4,13 @@ Empty, or with the farm's fields and the plots of a crop year in them.
 """
 
 import io
-import zipfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import polars as pl
 import xlsxwriter
 
+from analytics import zipped
 from analytics.checking import as_text, usual
 from analytics.errors import BadInput, Refused
 from analytics.new_season import copied_plots
@@ -68,12 +68,7 @@ def template_files(rows: Rows | None = None) -> dict[str, bytes]:
 
 def packed(files: Mapping[str, bytes]) -> bytes:
     """The files in one ZIP, without the workbook, which is taken by itself."""
-    whole = io.BytesIO()
-    with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED) as pack:
-        for name, content in files.items():
-            if name != WORKBOOK:
-                pack.writestr(name, content)
-    return whole.getvalue()
+    return zipped.packed({name: content for name, content in files.items() if name != WORKBOOK})
 
 
 def season_rows(records: Mapping[str, pl.DataFrame], *, crop_year: int) -> dict[str, list[dict[str, str]]]:

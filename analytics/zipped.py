@@ -1,15 +1,25 @@
-"""Files that come packed in a ZIP, taken out in memory with care: a small file may unpack to more than it holds."""
+"""Files packed in a ZIP, and taken out of one in memory with care: a small file may unpack to more than it holds."""
 
 import io
 import zipfile
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import PurePosixPath
 
 from analytics.errors import BadInput
 from analytics.workbook import LARGEST_RATIO, SMALL
 
+NO_DATE = (2000, 1, 1, 0, 0, 0)  # a ZIP holds when each file was made, which would make each one different
 NOT_A_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError, ValueError)
+
+
+def packed(files: Mapping[str, bytes]) -> bytes:
+    """The files, content by name, in one ZIP; the same files give the same ZIP, byte for byte."""
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w") as pack:
+        for name, content in files.items():
+            pack.writestr(zipfile.ZipInfo(name, NO_DATE), content, zipfile.ZIP_DEFLATED)
+    return whole.getvalue()
 
 
 def unpacked(files: Iterable[tuple[str, bytes]], *, largest_bytes: int) -> list[tuple[str, bytes]]:

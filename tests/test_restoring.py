@@ -1,5 +1,6 @@
 """A restore is shown first, undoable, and never costs what it replaces, sound or damaged."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -9,10 +10,11 @@ from analytics.backups import contents, list_backups, make_backup
 from analytics.bringing_in import bring_in
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import Refused
+from analytics.faults import LISTED
 from analytics.history import TableSave, save
 from analytics.kept_tables import SAVED_TABLES
 from analytics.records import FIELDS
-from analytics.restoring import TableDifference, plan_restore, restore
+from analytics.restoring import TableDifference, bring_back, is_sound, plan_restore, restore
 from analytics.undoing import plan_undo, undo
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
@@ -49,8 +51,41 @@ def test_what_would_change_is_counted_and_nothing_written(path, backup):
     before = path.read_bytes()
     planned = plan_restore(path, backup)
     assert planned.differences == (TableDifference(table="fields", added=1, changed=1, removed=1),)
+    assert planned.lines == (
+        "fields, North: acres 99 -> 160",
+        "fields, Old: new",
+        "fields, South: removed",
+    )
     assert planned.damage is None
     assert path.read_bytes() == before
+
+
+def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup):
+    with open_records(path) as connection:
+        keep(connection, [{"field": f"Field {number:03}"} for number in range(300)])
+    planned = plan_restore(path, backup)
+    assert len(planned.lines) == LISTED + 1
+    assert planned.lines[-1] == f"... and {303 - LISTED} records more."
+
+
+def test_a_backup_is_sound_when_every_row_of_it_can_be_read(path, backup):
+    before = backup.path.read_bytes()
+    assert is_sound(backup)
+    assert backup.path.read_bytes() == before
+    for damage in (b"", b"no records", before[:20_000], before[:-300_000]):
+        backup.path.write_bytes(damage)
+        assert not is_sound(backup)
+    backup.path.unlink()
+    assert not is_sound(backup)
+
+
+def test_sound_records_that_are_open_are_brought_back_without_closing_them(path, backup):
+    planned = plan_restore(path, backup)
+    with open_records(path) as connection:
+        act = bring_back(connection, planned, done_by="test")
+        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
+        assert bring_back(connection, replace(planned, differences=(), lines=()), done_by="test") is None
+    assert act == 3
 
 
 def test_a_restore_brings_the_state_of_the_backup_and_keeps_the_history(path, backup):

@@ -1,14 +1,17 @@
 """Any one act can be undone; what it touches is shown, what changed since is named, what would break is refused."""
 
+import re
 from pathlib import Path
 
 import polars as pl
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from typer.testing import CliRunner
 
 from analytics.backups import contents
 from analytics.bringing_in import bring_in
+from analytics.cli import app
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import BadInput, Refused
 from analytics.history import TableSave, row_texts, save
@@ -146,6 +149,54 @@ def test_a_setting_is_undone_like_a_record(connection):
 def test_an_unknown_act_is_named(connection):
     with pytest.raises(BadInput, match="act 7 given"):
         plan_undo(connection, 7)
+
+
+@pytest.fixture
+def standrow(tmp_path):
+    """The command on a farm of two acts: North came with 160 acres, then had 158.5."""
+    path = tmp_path / "farm.duckdb"
+    with open_records(path, create=True) as connection:
+        keep(connection, FIELDS, [{"field": "North", "acres": 160.0}])
+        keep(connection, FIELDS, [{"field": "North", "acres": 158.5}], done_by="A daughter")
+
+    def run(*arguments: str, answer: str = "") -> tuple[int, str, list[float]]:
+        done = CliRunner().invoke(app, ["undo", *arguments, "--records", str(path)], input=answer)
+        with open_records(path) as connection:
+            return done.exit_code, done.stdout, read_table(connection, "fields")["acres"].to_list()
+
+    return run
+
+
+def test_the_command_lists_the_last_acts(standrow):
+    code, said, _ = standrow()
+    first, second, hint = said.splitlines()
+    assert (code, hint) == (0, "See what undoing one would touch with: standrow undo ACT")
+    assert re.match(r"Act 2, .*, A daughter: typed on a screen \(fields 1\)", first)
+    assert first > second
+
+
+def test_the_command_shows_asks_and_undoes(standrow):
+    code, said, acres = standrow("2", answer="n\n")
+    assert (code, acres) == (0, [158.5])
+    assert "fields, North: acres 158.5 -> 160" in said
+    assert "Nothing was written." in said
+    code, said, acres = standrow("2", "--why", "typed twice", answer="y\n")
+    assert (code, acres) == (0, [160.0])
+    assert "Undone, as act 3. To take that back: standrow undo 3" in said
+    assert "act 2 undone: typed twice" in standrow()[1]
+
+
+def test_the_command_undoes_what_changed_since_only_when_told(standrow):
+    code, said, acres = standrow("1", "--yes")
+    assert (code, acres) == (1, [158.5])
+    assert "fields, North: goes (changed by act 2 by A daughter)" in said
+    assert standrow("1", "--yes", "--over-later")[2] == []
+
+
+def test_the_command_says_when_nothing_is_left_to_undo(standrow):
+    standrow("2", "--yes")
+    code, said, _ = standrow("2", "--yes")
+    assert (code, said) == (0, "There is nothing of act 2 left to undo.\n")
 
 
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
