@@ -5,6 +5,7 @@ A pair that is planned and not harvested yet lacks nothing; the view planned_pai
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -13,6 +14,8 @@ from analytics.database import read_table
 from analytics.measures import MEASURES
 from analytics.numbers_as_text import NUMBER_WORDS, count
 from analytics.records import PLOT_KEY
+
+Known = dict[tuple[object, ...], tuple[str, ...]]  # what a plot lacks, by (crop_year, field, plot, measure)
 
 SIDES = ("standing", "windrowed")
 COMPLETE, ONE_SIDE, MISSING, NOT_HARVESTED = "complete", "one side", "missing", "not harvested yet"
@@ -94,8 +97,9 @@ class ToLookFor:
     def words(self) -> str:
         """What is missing and what that blocks, as one sentence."""
         lack = self.lack
-        waiting = f"pair {_listed(self.pairs)} of {lack.crop_year} cannot be compared"
-        where = f" of {lack.field}, {lack.plot}" if lack.plot else ""
+        noun = "pair" if len(self.pairs) == 1 else "pairs"
+        where = f" of {lack.field} ({lack.plot})" if lack.plot else ""
+        waiting = f"{noun} {_listed(self.pairs)} of {lack.crop_year} cannot be compared"
         return f"No {_bare(lack.missing)}: {_listed(_blocked(self.measures))}{where} unknown, so {waiting}."
 
 
@@ -119,12 +123,15 @@ def pair_gaps(
 ) -> tuple[PairGaps, ...]:
     """Every pair and what it lacks, the newest crop year first; arguments as the tables and views of that name."""
     planned = set(planned_pairs.select("crop_year", "pair").iter_rows())
-    known = {row[:-1]: row[-1] for row in plot_measures.select(*PLOT_KEY, "measure", "missing").iter_rows()}
+    known: Known = {
+        row[:-1]: (row[-1],) if row[-1] else ()
+        for row in plot_measures.select(*PLOT_KEY, "measure", "missing").iter_rows()
+    }
     for row in plot_yield.iter_rows(named=True):  # the view of measures names the first thing only
         key = (*(row[name] for name in PLOT_KEY), "yield")
         if known.get(key):
-            every = [text for name, text in row.items() if name.startswith("missing_") and text]
-            known[key] = "; ".join(every) or known[key]
+            every = tuple(text for name, text in row.items() if name.startswith("missing_") and text)
+            known[key] = every or known[key]
     found = []
     for pair in pairs.sort(["crop_year", "pair"], descending=[True, False]).iter_rows(named=True):
         is_planned = (pair["crop_year"], pair["pair"]) in planned
@@ -136,7 +143,7 @@ def pair_gaps(
     return tuple(found)
 
 
-def _cell(pair: Mapping[str, object], measure: str, known: Mapping[tuple[object, ...], str | None]) -> Cell:
+def _cell(pair: Mapping[str, Any], measure: str, known: Known) -> Cell:
     lacks = {side: _lacks_of_side(pair, side, measure, known) for side in SIDES}
     sides = [side for side in SIDES if not lacks[side]]
     return Cell(
@@ -146,23 +153,21 @@ def _cell(pair: Mapping[str, object], measure: str, known: Mapping[tuple[object,
     )
 
 
-def _lacks_of_side(
-    pair: Mapping[str, object], side: str, measure: str, known: Mapping[tuple[object, ...], str | None]
-) -> tuple[Lack, ...]:
+def _lacks_of_side(pair: Mapping[str, Any], side: str, measure: str, known: Known) -> tuple[Lack, ...]:
     year, field, plot = pair["crop_year"], pair[f"{side}_field"], pair[f"{side}_plot"]
     if plot is None:
-        words = [f"the {side} plot"]
+        missing: tuple[str, ...] = (f"the {side} plot",)
     else:
-        missing = known.get((year, field, plot, measure), "no such plot")
-        words = [one for text in (missing or "").split("; ") if text for one in _one_by_one(text)]
+        missing = known.get((year, field, plot, measure), ("no such plot",))
+    words = [one for text in missing for one in _one_by_one(text)]
     return tuple(
         Lack(
-            crop_year=int(str(year)),
-            field=str(field or ""),
-            plot=str(plot or ""),
+            crop_year=year,
+            field=field or "",
+            plot=plot or "",
             missing=text,
-            paper=(paper := paper_of(text)),
-            row=_row_of(paper, text, str(field or ""), str(plot or ""), str(pair["pair"])),
+            paper=paper_of(text),
+            row=_row_of(text, field, plot, pair["pair"]),
         )
         for text in words
     )
@@ -183,14 +188,9 @@ def paper_of(missing: str) -> str:
     return next(paper for words, paper in PAPER_OF_WORDS.items() if missing.startswith(words))
 
 
-def _row_of(paper: str, missing: str, field: str, plot: str, pair: str) -> str:
-    if paper == PAIRS:
-        return pair
-    if paper == DATES:
-        return f"{field} / {plot}"
-    if paper == SEEDING:
-        return field
-    return missing.partition(" on ticket ")[2]
+def _row_of(missing: str, field: str, plot: str, pair: str) -> str:
+    of_paper = {PAIRS: pair, DATES: f"{field} / {plot}", SEEDING: field}
+    return of_paper.get(paper_of(missing)) or missing.partition(" on ticket ")[2]
 
 
 def to_look_for(rows: Iterable[PairGaps]) -> tuple[ToLookFor, ...]:

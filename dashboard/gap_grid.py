@@ -14,7 +14,7 @@ STYLE = """
 <style>
 .gaps table { border-collapse: collapse; font-size: 0.95rem; }
 .gaps thead th { height: 9rem; padding: 0 0 0.2rem; vertical-align: bottom; font-weight: 400; text-align: left;
-  position: sticky; top: 3.75rem; background: #FFFFFF; }
+  position: sticky; top: 3.75rem; background: #FFFFFF; box-shadow: inset 0 -1px #D8D8D8; }
 .gaps thead th span { writing-mode: vertical-rl; transform: rotate(180deg); white-space: nowrap; }
 .gaps thead th + th { text-align: center; }
 .gaps tbody th { text-align: left; font-weight: 400; padding: 0.2rem 0.6rem 0.2rem 0; overflow-wrap: anywhere; }

@@ -54,7 +54,7 @@ def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny
     connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190")]))
     found = things(connection)["moisture on ticket 1187"]
     assert found.words == (
-        "No moisture on ticket 1187: yield at one moisture and moisture of North half, east unknown, "
+        "No moisture on ticket 1187: yield at one moisture and moisture of North half (east) unknown, "
         "so pair 7 of 2026 cannot be compared."
     )
     lack = found.lack
@@ -71,6 +71,11 @@ def test_each_of_several_tickets_is_a_thing_of_its_own(tiny: Tiny) -> None:
     connection = tiny(farm(loads=loads))
     assert [lack.row for lack in only(connection).cells["yield"].lacks] == ["1", "2"]
     assert first_line(read_gaps(connection)) == "The one pair is not complete for yield; two tickets would complete it."
+
+
+def test_a_ticket_may_have_any_name(tiny: Tiny) -> None:
+    connection = tiny(farm(loads=[load(EAST, "A; the / 1", moisture_pct=None), load(WEST, "3")]))
+    assert [lack.row for lack in only(connection).cells["yield"].lacks] == ["A; the / 1"]
 
 
 def test_all_that_yield_lacks_is_counted_not_the_first_thing_only(tiny: Tiny) -> None:
