@@ -6,11 +6,13 @@ from pathlib import Path
 import polars as pl
 import pytest
 import streamlit as st
+from duckdb import DuckDBPyConnection
 from streamlit.testing.v1 import AppTest
 
 from analytics.backups import list_backups, make_backup
 from analytics.database import open_records, read_table
 from analytics.errors import Refused
+from analytics.exporting import packed, workbook
 from analytics.history import TableSave, save
 from analytics.passphrases import Right
 from analytics.records import FIELDS, PLANTINGS
@@ -227,3 +229,20 @@ def test_a_session_that_may_only_look_changes_nothing(
 
 def test_everything_is_offered_as_files(screen: Screen, farm: Path) -> None:
     assert [button.label for button in screen(farm).download_button] == ["CSV files in a ZIP", "One workbook (XLSX)"]
+
+
+@pytest.mark.parametrize(("name", "made"), [("taken.zip", packed), ("taken.xlsx", workbook)])
+def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
+    screen: Screen, demo_records: Path, tmp_path: Path, name: str, made: Callable[[DuckDBPyConnection], bytes]
+) -> None:
+    with open_records(demo_records) as connection:
+        taken = made(connection)
+    path = tmp_path / "records.duckdb"
+    with open_records(path, create=True):
+        pass
+    app = screen(path).switch_page("screens/bring_in_files.py").run()
+    app.file_uploader[0].upload(name, taken, "application/octet-stream").run()
+    app.button(key="bring_in").click().run()
+    assert not app.exception
+    with open_records(path) as connection:
+        assert made(connection) == taken
