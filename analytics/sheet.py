@@ -205,7 +205,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
         top=(*_picture(main), *_measures(known)),
         left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
         right=(_assumed(ground, main), _not_known(ground, main)),
-        bottom=_cautions(main),
+        bottom=() if known else _cautions(main),
     )
     if not known:
         return (first,)
@@ -226,6 +226,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
                 heading="Statistics in full, standing less windrowed",
                 table=sheet_tables.statistics(_shown_in_full(known)),
             ),
+            *_cautions(main),
             _sources(ground, main),
         ),
     )

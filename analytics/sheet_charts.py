@@ -5,7 +5,7 @@ is the one that the Typst wheel carries. Blue circle: standing better; vermilion
 palette); square: the same in practice; grey and hollow: not settled.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
 from typing import Any
@@ -21,7 +21,8 @@ from analytics.results import Answer, Comparison, Finding, YearResult
 FONT = "Libertinus Serif, Georgia, serif"
 STANDING, WINDROWED = "#0072B2", "#D55E00"
 UNDECIDED, INK, BAND, FAINT = "#767676", "#222222", "#ECECEC", "#C8C8C8"
-WIDTH, LEFT, RIGHT, ROW = 320, 135, 180, 16  # pixels: the scale, the words to both sides of it, one row
+WIDTH, LEFT, RIGHT = 320, 135, 180  # pixels: the scale, the words to both sides of it
+ROW, LEAST_ROW, TALL = 16, 10.5, 270  # pixels: a row, one so low that its words just fit, all rows of many years
 TOP, BOTTOM = 4, 34
 UPRIGHT = "M0,-0.9V0.9"  # the mean of a year, which is neither method's
 
@@ -50,13 +51,13 @@ def by_year_svg(comparison: Comparison) -> str:
     if not comparison.by_year:
         raise ValueError(f"{comparison.measure}: no pair to draw")
     rows = [*_years(comparison), *_answers(comparison)]
-    low, high = _reach(comparison, rows[len(comparison.by_year) :], (dot for row in rows for dot in row.dots))
+    low, high = _reach(comparison, rows[len(comparison.by_year) :], [dot for row in rows for dot in row.dots])
     layers = [*_ground(comparison, rows, low, high), *_marks(rows, low, high), *_words(rows)]
     picture = (
         alt.layer(*layers)
         .properties(
             width=WIDTH,
-            height=ROW * (len(rows) + 1.2),
+            height=max(LEAST_ROW, min(ROW, TALL / len(rows))) * (len(rows) + 1.2),
             autosize=alt.AutoSizeParams(type="none"),
             padding={"left": LEFT, "right": RIGHT, "top": TOP, "bottom": BOTTOM},
         )
@@ -147,7 +148,7 @@ def _difference(comparison: Comparison, answer: Answer, value: float | None) -> 
     return f"{terms.figure(value)} {terms.phrase.up if value > 0 else terms.phrase.down}"
 
 
-def _reach(comparison: Comparison, answers: Iterable[_Row], dots: Iterable[float]) -> tuple[float, float]:
+def _reach(comparison: Comparison, answers: Sequence[_Row], dots: Sequence[float]) -> tuple[float, float]:
     """From where to where the scale goes; the range of one crop year alone may run off, since two field-years can
     give one that dwarfs all others.
     """

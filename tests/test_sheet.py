@@ -2,8 +2,9 @@
 
 import io
 import re
+import shutil
 import subprocess
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import fastexcel
@@ -13,13 +14,17 @@ from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
 from analytics.cli import app as command
+from analytics.comparison import compare
 from analytics.database import open_records
+from analytics.drawing_lots import keep_plan
 from analytics.errors import BadInput, Refused
+from analytics.planning import strip_pairs
 from analytics.records import TABLES
+from analytics.results import Comparison
 from analytics.review import review
 from analytics.settings import change_settings
 from analytics.sheet import USUAL_WORDS, Reader, Sheet, read_sheet
-from analytics.sheet_charts import by_year_svg
+from analytics.sheet_charts import WIDTH, by_year_svg
 from analytics.sheet_files import checked_date, checked_ending, write_sheet
 from analytics.sheet_html import html
 from analytics.sheet_pdf import pdf, pictures
@@ -187,6 +192,20 @@ def test_one_pair_is_too_few_and_no_chance_is_given(tiny, reader):
     assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
+@pytest.mark.parametrize("reader", Reader)
+def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, tmp_path, reader):
+    copy = tmp_path / "records.duckdb"
+    shutil.copy(demo_records, copy)
+    with open_records(copy) as connection:
+        connection.execute("delete from operations")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
+        keep_plan(connection, strip_pairs("Home quarter", 4), **rest)
+        sheet = read_sheet(connection, reader, DAY)
+    assert "Windrowing: 12.50 $/ac (default, Manitoba 2020" in words_of(sheet)
+    assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
+    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+
+
 def test_without_any_weight_the_agronomist_still_reads_what_was_counted(tiny):
     farm = one_pair(priced=True) | {"loads": []}
     farm["samples"] = [row | {"seeds_crushed": 500, "green_seeds": 5} for row in farm["samples"]]
@@ -207,6 +226,27 @@ def test_without_prices_net_return_stays_unknown_and_says_what_would_tell(tiny):
     assert "Net return is not known" in words
     assert re.search(r"Pair A, 2025: missing is .*price", words)
     assert "no price of canola on record" in words
+
+
+def years_of(crop_years: int, *, far_out: float = 1.0) -> Comparison:
+    """Four field-years a year, one of them far out."""
+    differences = [1.0, -1.0, 1.0, -1.0] * crop_years
+    differences[4] = far_out
+    years = [2000 + place // 4 for place in range(4 * crop_years)]
+    return compare(differences, [0.0] * 4 * crop_years, crop_year=years, measure="yield", unit="bu/ac", margin=1.0)
+
+
+@pytest.mark.parametrize("far_out", [-30.0, 30.0])
+def test_every_field_year_lies_on_the_scale(far_out):
+    svg = by_year_svg(years_of(3, far_out=far_out))
+    dots = [float(x) for x in re.findall(r"translate\(([-\d.]+),[-\d.]+\)[^>]*opacity=\"0.75\"", svg)]
+    assert len(dots) == 12
+    assert all(0 <= dot <= WIDTH for dot in dots)
+
+
+def test_the_picture_of_twenty_years_is_hardly_taller_than_that_of_ten():
+    heights = [float(re.search(r'height="([\d.]+)"', by_year_svg(years_of(years)))[1]) for years in (5, 10, 20)]
+    assert heights[0] < heights[1] < heights[2] < 1.5 * heights[1]
 
 
 def test_a_comparison_without_pairs_has_no_picture(tiny):
