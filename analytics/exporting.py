@@ -13,7 +13,7 @@ import polars as pl
 import xlsxwriter
 
 from analytics import zipped
-from analytics.database import read_table
+from analytics.database import read_table, transaction
 from analytics.errors import BadInput, Refused
 from analytics.kept_tables import SAVED_TABLES
 from analytics.reading import guarded
@@ -93,7 +93,8 @@ def _survives_a_spreadsheet(number: str) -> bool:
 
 
 def _tables(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
-    return {name: _as_text(read_table(connection, table.name), table) for name, table in SAVED_TABLES.items()}
+    with transaction(connection):  # writers wait for their turn, so that all tables are of one moment
+        return {name: _as_text(read_table(connection, name), table) for name, table in SAVED_TABLES.items()}
 
 
 def _as_text(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
