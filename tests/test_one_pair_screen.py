@@ -103,7 +103,7 @@ def test_texts_of_the_grower_are_shown_letter_by_letter() -> None:
     assert "<script>" not in html
     assert "&lt;script&gt;x&lt;/script&gt;" in html
     assert "1 &amp; 2" in html
-    assert "<h3>&lt;g&gt;</h3>" in html
+    assert "<h2>&lt;g&gt;</h2>" in html
 
 
 def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out(
