@@ -12,7 +12,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import polars as pl
@@ -34,6 +34,7 @@ STANDROW = [sys.executable, "-W", "ignore", str(Path(sys.executable).parent / "s
 READERS = 8
 ROWS = 3  # saved together, so a half of them would show
 LONGEST_SECONDS = 120
+IN_USE = "another program has the records open"
 
 
 @pytest.fixture
@@ -243,26 +244,26 @@ def patiently(refusals: list[str]) -> Callable[[Path], object]:
 
     @contextmanager
     def opened(path: Path) -> Iterator[object]:
-        give_up_at = time.monotonic() + LONGEST_SECONDS
-        while True:
-            try:
-                opening = open_records(path)
-                connection = opening.__enter__()
-                break
-            except Refused as problem:
-                refusals.append(str(problem))
-                assert time.monotonic() < give_up_at
-        try:
+        with ExitStack() as opening:
+            connection = None
+            while connection is None:
+                try:
+                    connection = opening.enter_context(open_records(path))
+                except Refused as problem:
+                    if IN_USE not in str(problem):
+                        raise
+                    refusals.append(str(problem))
             yield connection
-        finally:
-            opening.__exit__(None, None, None)
 
     return opened
 
 
 @pytest.mark.parametrize("operations", OPERATIONS)
 def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations):
-    """Nothing is lost on either side. Whoever is refused is told that the other program has the records open."""
+    """Nothing is lost on either side. Whoever is refused is told that the other program has the records open.
+
+    How often that happens depends on the machine; on a slow one the terminal may have to wait for the last session.
+    """
     refusals: list[str] = []
     sessions = Sessions(path, operations, patiently(refusals), thinks=0.2)
     names = [f"imported {number}" for number in range(operations // 75)]
@@ -270,19 +271,16 @@ def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations
     with ThreadPoolExecutor(1) as terminal:
         typed = terminal.submit(lambda: [import_patiently(path, file, refusals) for file in imports.values()])
         assert sessions.run() == sessions.per_session * (READERS + 1)
-        assert typed.result() == [0] * len(imports)
+        typed.result()
     expected = {f"saved {act}": ROWS for act in range(sessions.per_session)} | dict.fromkeys(imports, ROWS)
     assert fields_by_name(path) == expected
-    assert [words for words in refusals if "another program has the records open" not in words] == []
+    print(f"{operations} operations, {len(imports)} imports, {len(refusals)} times told to try again")
 
 
-def import_patiently(path: Path, file: Path, refusals: list[str]) -> int:
-    give_up_at = time.monotonic() + 2 * LONGEST_SECONDS
-    while True:
-        code, said = finish(start(path, "import", file))
-        if code == 0 or time.monotonic() > give_up_at:
-            return code
-        refusals.append(said)
+def import_patiently(path: Path, file: Path, refusals: list[str]) -> None:
+    while (done := finish(start(path, "import", file)))[0] != 0:
+        assert IN_USE in done[1]
+        refusals.append(done[1])
 
 
 def test_many_sessions_on_a_new_day_make_one_backup(path):
