@@ -133,11 +133,11 @@ else:
 st.caption(f"{NOT_ADVICE} A licensed agronomist or applicator decides on products; this program only keeps records.")
 if not start.draws.is_empty():
     _drawn(start, crop_year)
+if wanted:  # before the lot, which is drawn once
+    _for_and_against(start, the_plan)
 if pairs:
     _draw(pairs, crop_year)
 if power is not None:
     st.header("What could this plan show?", help=HELP["what could have been seen"])
     shared.bullets(words.how_long(power))
     st.caption(shared.plain(f"The difference in yield that matters is {shared.state().settings.yield_margin_words}."))
-if wanted:
-    _for_and_against(start, the_plan)
