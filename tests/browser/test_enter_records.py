@@ -47,7 +47,7 @@ def test_commas_an_unclear_date_a_refused_and_an_unlikely_value(
 ) -> None:
     with entry_screen(browser, server.address, **AT_WEST, who="Cal") as page:
         tab_to(page, first_field(page))
-        type_row(page, ["2051", "14 Sep", "18620", "9,1", "2,5"])
+        type_row(page, ["2051", "14 Sep", "18620", "9,1", "2,5"], key="Enter")
         expect(page.get_by_text("2051 = 18.15 t clean, 20.01 bu/ac so far")).to_be_visible()
         next_row(page, "ticket")
         type_row(page, ["2052", "04/05/2026", "75 t", "91", "2"])
