@@ -54,7 +54,11 @@ def acres(page: Page, path: Path) -> list[float]:
 
 
 def press(page: Page, name: str | re.Pattern[str]) -> None:
-    page.get_by_role("button", name=name).click()
+    """By key, so that it cannot miss a button which still moves while the screen is drawn."""
+    button = page.get_by_role("button", name=name)
+    expect(button).to_be_visible()
+    settled(page)
+    button.press("Enter")
     settled(page)
 
 
