@@ -203,7 +203,7 @@ class PlanPower:
     needed_for_margin : field-years in all until these fields could show the margin; None if unknown or never
     seasons_for_margin : seasons of this size until these fields could show the margin; None if unknown or never
     years_for_margin : years in all until years to come could show it; None if unknown
-    margin : the difference that matters
+    margin : the difference that matters; None when none is set
     sd, basis : the spread of field-year differences assumed, and where it comes from
     """
 
@@ -214,7 +214,7 @@ class PlanPower:
     needed_for_margin: int | None
     seasons_for_margin: int | None
     years_for_margin: int | None
-    margin: float
+    margin: float | None
     sd: float
     basis: str
 

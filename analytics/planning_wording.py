@@ -53,6 +53,9 @@ def what_it_could_show(power: PlanPower) -> str:
 
 def how_long(power: PlanPower) -> list[str]:
     """How many seasons like this until the margin could be seen, for both questions."""
+    spread = f"The spread is taken as {_yield(power, power.sd)}: {power.basis}."
+    if power.margin is None:
+        return [spread]
     margin = _yield(power, power.margin)
     here = (
         f"How many seasons it takes to see {margin} on these fields is not known yet."
@@ -68,7 +71,7 @@ def how_long(power: PlanPower) -> list[str]:
         else f"To see {margin} for years to come it takes {count(power.years_for_margin, 'year')} in all, if "
         "fields and years differ as they did."
     )
-    return [here, ahead, f"The spread is taken as {_yield(power, power.sd)}: {power.basis}."]
+    return [here, ahead, spread]
 
 
 def _yield(power: PlanPower, value: float) -> str:

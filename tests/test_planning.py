@@ -19,7 +19,7 @@ from analytics.field_rules import FieldFacts
 from analytics.history import changes_of
 from analytics.pairs import planned_pairs
 from analytics.planning import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
-from analytics.planning_wording import distances_to_type, pair_words, what_it_could_show
+from analytics.planning_wording import distances_to_type, how_long, pair_words, what_it_could_show
 from analytics.records import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, SAMPLES
 from analytics.review import in_yield_unit, review
 from analytics.units import per_bu_ac
@@ -342,6 +342,12 @@ def test_a_plan_says_the_same_in_any_yield_unit():
     assert "t/ha in 8 of 10 such trials" in what_it_could_show(tonnes)
     nothing = plan_power(in_yield_unit(yields([], []), "t/ha"), field_years=4)
     assert nothing.sd == pytest.approx(USUAL_SD_BU_AC * per_bu_ac("t/ha"))
+
+
+def test_without_a_margin_nothing_is_said_of_seasons():
+    no_margin = compare([3.0, -2.0, 4.0, 1.0], [0.0] * 4, measure="yield", unit="bu/ac", margin=None)
+    [line] = how_long(plan_power(no_margin, field_years=4))
+    assert line == "The spread is taken as 2.6 bu/ac: the spread of 4 field-years on record."
 
 
 def test_a_plan_without_fields_is_refused():
