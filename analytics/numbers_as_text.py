@@ -3,7 +3,7 @@
 import math
 from decimal import Decimal
 
-THIN_SPACE = "\u2009"
+THIN_SPACE = "\u202f"  # the narrow one at which no line breaks
 MINUS = "\u2212"
 UNKNOWN = "unknown"
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")

@@ -80,7 +80,7 @@ def words(app: AppTest) -> str:
     """Everything the screen says, the guards of markup taken out."""
     assert not app.exception
     parts = (app.info, app.success, app.error, app.warning, app.markdown, app.caption, app.header)
-    return "\n".join(element.value for part in parts for element in part).replace("\\", "").replace("\u2009", " ")
+    return "\n".join(element.value for part in parts for element in part).replace("\\", "").replace("\u202f", " ")
 
 
 def field(app: AppTest, label: str) -> object:

@@ -69,7 +69,7 @@ def test_loads_on_record_that_are_not_typed_count_in_the_running_yield():
 
 def test_green_seed_comes_with_its_exact_interval():
     rows = read(SAMPLES, {"sample": "1", "seeds_crushed": "500", "green_seeds": "10"})
-    assert words(SAMPLES, rows) == ["= 2.00\u2009% green (0.96 to 3.65)"]  # Clopper and Pearson 1934, 10 of 500
+    assert words(SAMPLES, rows) == ["= 2.00\u202f% green (0.96 to 3.65)"]  # Clopper and Pearson 1934, 10 of 500
 
 
 def test_a_pan_says_its_concentration_factor_and_loss():

@@ -120,7 +120,7 @@ def test_the_worst_factor_limits_and_is_named() -> None:
     assert reading.grade == "3"
     assert [factor.limit.factor for factor in reading.limiting] == ["heated"]
     assert grading.reading_words(reading) == (
-        "Within the limits for No. 3 as counted (heated seed 0.6\u2009%, No. 2 allows 0.5\u2009%), rounded as the law "
+        "Within the limits for No. 3 as counted (heated seed 0.6\u202f%, No. 2 allows 0.5\u202f%), rounded as the law "
         "rounds and read strictly."
     )
 
@@ -128,7 +128,7 @@ def test_the_worst_factor_limits_and_is_named() -> None:
 def test_a_count_that_the_rounding_decides_is_said_both_ways() -> None:
     assert grading.reading_words(read_green(12, 500)) == (
         "Within the limits for No. 1 as counted, rounded as the law rounds; read strictly within the limits for No. 2 "
-        "(green seed 2.4\u2009%, No. 1 allows 2\u2009%)."
+        "(green seed 2.4\u202f%, No. 1 allows 2\u202f%)."
     )
 
 
@@ -147,8 +147,8 @@ def test_the_ticket_wins_and_disagreement_is_pointed_out_both_ways() -> None:
     )
     more = grading.ticket_disagreement("1", read_green(13, 500))
     assert more == (
-        "The ticket says No. 1, the counts are within the limits for No. 2 as counted (green seed 2.6\u2009%, No. 1 "
-        "allows 2\u2009%). The ticket holds."
+        "The ticket says No. 1, the counts are within the limits for No. 2 as counted (green seed 2.6\u202f%, No. 1 "
+        "allows 2\u202f%). The ticket holds."
     )
 
 

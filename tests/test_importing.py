@@ -108,7 +108,6 @@ def test_a_row_with_a_weight_and_no_ticket_is_a_fault_still() -> None:
     assert [(fault.row, fault.column) for fault in found.faults] == [(4, "ticket")]
 
 
-
 def test_the_demo_farm_has_no_fault():
     found = importing.read(SAMPLE_RECORDS)
     assert sentences(plan(found, {})) == []

@@ -166,6 +166,6 @@ def test_windrower_days_are_answered_first():
     assert "360 canola acres must be cut standing" in line
 
 
-@pytest.mark.parametrize(("value", "said"), [(14.2, "$14"), (-14.2, "−$14"), (12_345.0, "$12\u2009345")])
+@pytest.mark.parametrize(("value", "said"), [(14.2, "$14"), (-14.2, "−$14"), (12_345.0, "$12\u202f345")])
 def test_dollars_keep_their_sign_and_thin_spaces(value, said):
     assert words.dollars(value) == said

@@ -75,7 +75,7 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
 @pytest.mark.parametrize(
     ("key", "typed", "words"),
     [
-        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30\u2009000 $"),
+        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30\u202f000 $"),
         ("interest", "-1", "interest: −1 percent given; allowed 0 to 50 percent"),
         ("bought_acres", "0", "acres a year: 0 acres given; allowed above 0"),
         ("acres_per_hour", "0", "acres an hour: 0 given; allowed 0.1 to 500"),
@@ -91,7 +91,7 @@ def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(path, key, typed
 def test_no_interest_is_a_plain_division_and_no_error(path):
     app = opened("money")
     app.text_input(key="interest").set_value("0")
-    assert "over 10 years at 0.0 %" in text(healthy(app.run())).replace("\u2009", " ")
+    assert "over 10 years at 0.0 %" in text(healthy(app.run())).replace("\u202f", " ")
     assert not app.error
 
 

@@ -85,11 +85,11 @@ def test_a_short_interval_is_loud_and_defers_to_the_label(demo: duckdb.DuckDBPyC
 
 
 def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2025, "H2"), "yield at one moisture (10.0\u2009%)")
+    row = fact(one_pair(demo, 2025, "H2"), "yield at one moisture (10.0\u202f%)")
     papers = row.standing_papers
     assert papers is not None
     at = papers.columns.index("at one moisture kg")
-    total = sum(float(ticket[at].replace("\u2009", "")) for ticket in papers.rows)
+    total = sum(float(ticket[at].replace("\u202f", "")) for ticket in papers.rows)
     assert len(papers.rows) == 3
     assert total / 22.6796185 / 76.0 == pytest.approx(float(row.standing), abs=0.05)
 
@@ -121,7 +121,7 @@ def test_losses_show_bushels_percent_and_dollars_and_open_to_spots_with_their_fa
     demo: duckdb.DuckDBPyConnection,
 ) -> None:
     row = fact(one_pair(demo, 2021, "S1"), "total")
-    assert row.standing == "7.29 (24.4\u2009%, $139.76)"
+    assert row.standing == "7.29 (24.4\u202f%, $139.76)"
     papers = row.standing_papers
     assert papers is not None
     pans = [spot for spot in papers.rows if spot[0] == "pan behind combine"]
@@ -180,7 +180,7 @@ def test_a_scaled_yield_monitor_is_said_beside_the_weight(tiny: Tiny) -> None:
 
 def test_a_monitor_far_off_its_certified_total_is_marked(tiny: Tiny) -> None:
     row = fact(one_pair(tiny(by_hand(47_000.0)), 2024, "A"), "scaled to the certified total")
-    assert row.caution == ("The yield monitor was more than 5\u2009% off the certified total of its field; ask why.")
+    assert row.caution == ("The yield monitor was more than 5\u202f% off the certified total of its field; ask why.")
 
 
 def test_without_a_certified_total_nothing_is_said_of_scaling(tiny: Tiny) -> None:
