@@ -57,12 +57,14 @@ class PairSides:
 
 
 def pair_names(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """Every pair in order: crop_year, pair, field."""
+    """Every pair in order: crop_year, pair, field, is_planned (not harvested yet)."""
     return read(
         connection,
-        "select crop_year, pair, case when standing_field <> windrowed_field"
-        " then standing_field || ' / ' || windrowed_field else coalesce(standing_field, windrowed_field) end as field"
-        " from pairs order by crop_year, pair",
+        "select crop_year, pair, case when pairs.standing_field <> pairs.windrowed_field"
+        " then pairs.standing_field || ' / ' || pairs.windrowed_field"
+        " else coalesce(pairs.standing_field, pairs.windrowed_field) end as field,"
+        " planned_pairs.pair is not null as is_planned"
+        " from pairs left join planned_pairs using (crop_year, pair) order by crop_year, pair",
     )
 
 

@@ -44,9 +44,9 @@ def _kept_under() -> tuple[str, int]:
 
 
 def names() -> dict[str, tuple[int, str]]:
-    """Every pair by its label, newest crop year first: crop year and pair."""
-    rows = _names(*_kept_under()).sort(["crop_year", "pair"], descending=[True, False])
-    return {label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field in rows.iter_rows()}
+    """Every pair by its label, newest crop year first and those not harvested yet last: crop year and pair."""
+    rows = _names(*_kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
+    return {label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field, _ in rows.iter_rows()}
 
 
 def pair(crop_year: int, name: str) -> OnePair:

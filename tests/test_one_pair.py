@@ -31,9 +31,10 @@ def marked(pair: OnePair) -> list[str]:
 def test_every_pair_of_the_demo_can_be_shown_and_is_marked_or_said_to_be_alike(demo: duckdb.DuckDBPyConnection) -> None:
     names = pair_names(demo)
     assert names.height == 26
-    for crop_year, name, field in names.iter_rows():
+    for crop_year, name, field, is_planned in names.iter_rows():
         pair = one_pair(demo, crop_year, name)
         assert pair.field == field
+        assert not is_planned
         assert len(pair.groups) == 8
         alike = "Nothing else on record that should be alike differed." in pair.sentence
         assert alike == (marked(pair) == [])
@@ -112,7 +113,7 @@ def test_a_count_that_the_rounding_decides_is_read_both_ways(demo: duckdb.DuckDB
 
 
 def test_no_row_says_what_grade_a_sample_is(demo: duckdb.DuckDBPyConnection) -> None:
-    for crop_year, name, _ in pair_names(demo).iter_rows():
+    for crop_year, name, *_ in pair_names(demo).iter_rows():
         for row in _rows(one_pair(demo, crop_year, name)):
             assert "is grade" not in f"{row.label} {row.standing} {row.windrowed} {row.caution}"
 

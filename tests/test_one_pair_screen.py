@@ -1,6 +1,7 @@
 """The screen of one pair without a browser: what it shows, how it is reached, and that every text is escaped."""
 
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
@@ -10,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.database import open_records
 from analytics.one_pair import one_pair
+from analytics.records import METHODS, PAIRS, PLOTS
 from analytics.side_by_side import Fact, Group, Papers
 from analytics.timing import calendar_bars, calendar_weather, exploration
 from dashboard import calendar_chart, exploring, side_by_side_table
@@ -44,6 +46,17 @@ def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(records: Path)
     app = opened()
     assert app.title[0].value == "Pair H1, 2025: what was different?"
     assert app.markdown[0].value == expected
+
+
+def test_pairs_that_are_not_harvested_yet_come_last(records: Path, add: Callable[..., None]) -> None:
+    with open_records(records) as connection:
+        plot = {"crop_year": 2026, "field": "North half"}
+        add(connection, PLOTS, plot | {"plot": "s", "method": "standing"}, plot | {"plot": "w", "method": "windrowed"})
+        sides = {f"{side}_field": "North half" for side in METHODS} | {"standing_plot": "s", "windrowed_plot": "w"}
+        add(connection, PAIRS, {"crop_year": 2026, "pair": "P1", "layout": "split field", **sides})
+    app = opened()
+    assert app.title[0].value == "Pair H1, 2025: what was different?"
+    assert app.selectbox(key="pair").options[-1] == "P1, 2026: North half"
 
 
 def test_next_and_previous_lead_through_the_pairs(records: Path) -> None:
