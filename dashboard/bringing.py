@@ -262,7 +262,7 @@ def empty_templates() -> tuple[bytes, bytes]:
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _filled_templates(path: str, last_act: int, crop_year: int) -> tuple[bytes, bytes]:
+def _filled_templates(path: str, last_act: str, crop_year: int) -> tuple[bytes, bytes]:
     records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
     files = template_files(season_rows(records, crop_year=crop_year))
     return packed(files), files[WORKBOOK]
@@ -270,4 +270,4 @@ def _filled_templates(path: str, last_act: int, crop_year: int) -> tuple[bytes, 
 
 def filled_templates(crop_year: int) -> tuple[bytes, bytes]:
     """The same with the farm's fields and the plots of a crop year."""
-    return _filled_templates(str(shared.state().path), shared.state().last_act, crop_year)
+    return _filled_templates(*shared.kept_under(), crop_year)

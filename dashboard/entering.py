@@ -92,13 +92,13 @@ def set_unless_among(key: str, options: Sequence[object], first: object) -> None
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _plots(path: str, last_act: int) -> pl.DataFrame:
+def _plots(path: str, last_act: str) -> pl.DataFrame:
     return shared.read_records(lambda connection: read_table(connection, "plots"))
 
 
 def plots_of(crop_year: int) -> list[tuple[str, str]]:
     """Field and plot of each plot of a crop year."""
-    plots = _plots(str(shared.state().path), shared.state().last_act)
+    plots = _plots(*shared.kept_under())
     return sorted(plots.filter(pl.col("crop_year") == crop_year).select("field", "plot").iter_rows())
 
 

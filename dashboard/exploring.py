@@ -14,14 +14,14 @@ PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _explored(path: str, last_act: int, unit: str) -> pl.DataFrame:
+def _explored(path: str, last_act: str, unit: str) -> pl.DataFrame:
     return shared.read_records(lambda connection: exploration(connection, unit=unit))
 
 
 def show() -> None:
     """Both pictures, what they rest on, and the pairs behind them."""
     unit = shared.state().settings.yield_unit
-    rows = _explored(str(shared.state().path), shared.state().last_act, unit)
+    rows = _explored(*shared.kept_under(), unit)
     if rows.is_empty():
         st.markdown("No pair has a day of cutting and a day of combining on record yet.")
         return

@@ -30,47 +30,43 @@ REASONS = {
 }
 
 
-def _key() -> tuple[str, int]:
-    return str(shared.state().path), shared.state().last_act
-
-
 # --- what is read
 
 
 @st.cache_data(max_entries=2, show_spinner="Reading every row")
-def _health(path: str, last_act: int, newest_backup: str, day: date) -> Health:
+def _health(path: str, last_act: str, newest_backup: str, day: date) -> Health:
     return shared.read_records(examine_records)
 
 
 def health() -> Health:
     """Whether everything is safe, as of the last act and the last backup."""
     newest = backups()[0].name if backups() else ""
-    return _health(*_key(), newest, date.today())
+    return _health(*shared.kept_under(), newest, date.today())
 
 
 @st.cache_data(max_entries=2, show_spinner=False)
-def _choices(path: str, last_act: int) -> Choices:
+def _choices(path: str, last_act: str) -> Choices:
     return shared.read_records(acts.choices)
 
 
 def choices() -> Choices:
     """What the history can be searched for."""
-    return _choices(*_key())
+    return _choices(*shared.kept_under())
 
 
 @st.cache_data(max_entries=20, show_spinner=False)
-def _acts(path: str, last_act: int, search: Search, page: int) -> tuple[Act, ...]:
+def _acts(path: str, last_act: str, search: Search, page: int) -> tuple[Act, ...]:
     skipped = (page - 1) * ACTS_SHOWN
     return shared.read_records(lambda connection: acts.list_acts(connection, search, skipped=skipped, shown=ACTS_SHOWN))
 
 
 @st.cache_data(max_entries=20, show_spinner=False)
-def _count(path: str, last_act: int, search: Search) -> int:
+def _count(path: str, last_act: str, search: Search) -> int:
     return shared.read_records(lambda connection: acts.count_acts(connection, search))
 
 
 @st.cache_data(max_entries=40, show_spinner=False)
-def _changes(path: str, last_act: int, act_id: int, search: Search, page: int) -> tuple[tuple[str, ...], int]:
+def _changes(path: str, last_act: str, act_id: int, search: Search, page: int) -> tuple[tuple[str, ...], int]:
     skipped = (page - 1) * CHANGES_SHOWN
     return shared.read_records(
         lambda connection: acts.changes_in_words(connection, act_id, search, skipped=skipped, shown=CHANGES_SHOWN)
@@ -79,17 +75,17 @@ def _changes(path: str, last_act: int, act_id: int, search: Search, page: int) -
 
 def acts_found(search: Search) -> int:
     """How many acts are found."""
-    return _count(*_key(), search)
+    return _count(*shared.kept_under(), search)
 
 
 def acts_of(search: Search, page: int) -> tuple[Act, ...]:
     """One page of the acts that are found, newest first."""
-    return _acts(*_key(), search, page)
+    return _acts(*shared.kept_under(), search, page)
 
 
 def changes_of(act: Act, search: Search, page: int) -> tuple[tuple[str, ...], int]:
     """One page of what an act changed, a line a record, and how many records there are."""
-    return _changes(*_key(), act.act_id, search, page)
+    return _changes(*shared.kept_under(), act.act_id, search, page)
 
 
 def backups() -> tuple[Backup, ...]:

@@ -18,38 +18,34 @@ from dashboard import shared
 Found = TypeVar("Found")
 
 
-def _key() -> tuple[str, int]:
-    return str(shared.state().path), shared.state().last_act
-
-
 @st.cache_data(max_entries=4, show_spinner="Adding up money")
-def _money(path: str, last_act: int) -> MoneyReview:
+def _money(path: str, last_act: str) -> MoneyReview:
     return shared.read_records(money_review)
 
 
 def money() -> MoneyReview:
     """All that the records say about money."""
-    return _money(*_key())
+    return _money(*shared.kept_under())
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _year_to_plan(path: str, last_act: int) -> int:
+def _year_to_plan(path: str, last_act: str) -> int:
     return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
 
 
 def year_to_plan() -> int:
     """The crop year after the newest one with a weighed load; a plan that is kept does not move it on."""
-    return _year_to_plan(*_key())
+    return _year_to_plan(*shared.kept_under())
 
 
 @st.cache_data(max_entries=8, show_spinner="Looking at the fields")
-def _next_season(path: str, last_act: int, crop_year: int) -> season_plan.Start:
+def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
     return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
 
 
 def next_season(crop_year: int) -> season_plan.Start:
     """What the plan for the crop year starts from."""
-    return _next_season(*_key(), crop_year)
+    return _next_season(*shared.kept_under(), crop_year)
 
 
 def keep(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:

@@ -23,40 +23,36 @@ def pair_link(crop_year: int | None, pair: str | None, field: str | None) -> Non
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _names(path: str, last_act: int) -> pl.DataFrame:
+def _names(path: str, last_act: str) -> pl.DataFrame:
     return shared.read_records(pair_names)
 
 
 @st.cache_data(max_entries=60, show_spinner=False)
-def _pair(path: str, last_act: int, crop_year: int, pair: str) -> OnePair:
+def _pair(path: str, last_act: str, crop_year: int, pair: str) -> OnePair:
     return shared.read_records(lambda connection: one_pair(connection, crop_year, pair))
 
 
 @st.cache_data(max_entries=20, show_spinner=False)
-def _calendar(path: str, last_act: int, crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
+def _calendar(path: str, last_act: str, crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     return shared.read_records(
         lambda connection: (calendar_bars(connection, crop_year), calendar_weather(connection, crop_year))
     )
 
 
-def _kept_under() -> tuple[str, int]:
-    return str(shared.state().path), shared.state().last_act
-
-
 def names() -> dict[str, tuple[int, str]]:
     """Every pair by its label, newest crop year first and those not harvested yet last: crop year and pair."""
-    rows = _names(*_kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
+    rows = _names(*shared.kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
     return {label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field, _ in rows.iter_rows()}
 
 
 def pair(crop_year: int, name: str) -> OnePair:
     """Everything about one pair."""
-    return _pair(*_kept_under(), crop_year, name)
+    return _pair(*shared.kept_under(), crop_year, name)
 
 
 def season(crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Bars and weather of a crop year, for the calendar."""
-    return _calendar(*_kept_under(), crop_year)
+    return _calendar(*shared.kept_under(), crop_year)
 
 
 def pick(labels: list[str]) -> str:

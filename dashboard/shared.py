@@ -29,6 +29,7 @@ from analytics.review import in_yield_unit, review_all
 from analytics.settings import Settings, change_settings, read_settings
 from analytics.typed import NotReadable, read_number
 from analytics.units import YIELD_DECIMALS, per_bu_ac
+from analytics.wording import CheckerRow
 from dashboard import door, short_words
 
 Found = TypeVar("Found")
@@ -47,10 +48,14 @@ NO_PERSON = (AT_THE_SCREEN, "demo")  # names in the history that nobody typed
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class State:
-    """What the frame shows and what every read is kept under."""
+    """What the frame shows and what every read is kept under.
+
+    last_act : number and time of the last act, "" when there is none; records put in the place of others have a
+        last act of another time
+    """
 
     path: Path
-    last_act: int
+    last_act: str
     settings: Settings
     crop_years: tuple[int, ...]
     pairs: int
@@ -84,13 +89,13 @@ def guard_writing() -> None:
 
 
 def read_state() -> State:
-    """The settings in force and the number of the last act, for a run of a screen."""
-    acts = read_records(lambda connection: read(connection, "select coalesce(max(act_id), 0) from acts"))
-    return _state(str(records_path()), acts.item())
+    """The settings in force and the last act, for a run of a screen."""
+    last = "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts"
+    return _state(str(records_path()), read_records(lambda connection: read(connection, last)).item())
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _state(path: str, last_act: int) -> State:
+def _state(path: str, last_act: str) -> State:
     def work(connection: duckdb.DuckDBPyConnection) -> State:
         acts = read_table(connection, "acts").sort("act_id", descending=True)
         by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
@@ -115,29 +120,29 @@ def state() -> State:
 
 
 @st.cache_data(max_entries=4, show_spinner="Comparing the pairs")
-def _comparisons(path: str, last_act: int) -> dict[str, Comparison]:
+def _comparisons(path: str, last_act: str) -> dict[str, Comparison]:
     return read_records(review_all)
 
 
 @st.cache_data(max_entries=40, show_spinner=False)
-def _left_out_pairs(path: str, last_act: int, measure: str) -> pl.DataFrame:
+def _left_out_pairs(path: str, last_act: str, measure: str) -> pl.DataFrame:
     rows = read_records(lambda connection: pair_rows(connection, measure))
     return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _counted(path: str, last_act: int, level: float) -> list[str]:
+def _counted(path: str, last_act: str, level: float) -> list[str]:
     counts = read_records(lambda connection: read_table(connection, "pair_counts"))
     return [green_sentence(counts, level=level), grade_sentence(counts, level=level)]
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _unpaired(path: str, last_act: int) -> pl.DataFrame:
+def _unpaired(path: str, last_act: str) -> pl.DataFrame:
     return read_records(unpaired_plots)
 
 
 @st.cache_data(max_entries=40, show_spinner=False)
-def _influence(path: str, last_act: int, measure: str, unit: str) -> tuple[LeftOut, ...]:
+def _influence(path: str, last_act: str, measure: str, unit: str) -> tuple[LeftOut, ...]:
     comparison = in_yield_unit(_comparisons(path, last_act)[measure], unit)
     pairs = comparison.pair_differences
     return influence(
@@ -152,38 +157,39 @@ def _influence(path: str, last_act: int, measure: str, unit: str) -> tuple[LeftO
     )
 
 
-def _kept_under() -> tuple[str, int]:
+def kept_under() -> tuple[str, str]:
+    """The file and its last act: what was found is kept under these, and found anew after the next act."""
     return str(state().path), state().last_act
 
 
 def comparisons() -> dict[str, Comparison]:
     """Every measure with a complete pair, in the chosen yield unit."""
     unit = state().settings.yield_unit
-    return {name: in_yield_unit(found, unit) for name, found in _comparisons(*_kept_under()).items()}
+    return {name: in_yield_unit(found, unit) for name, found in _comparisons(*kept_under()).items()}
 
 
 def left_out_pairs(measure: str) -> pl.DataFrame:
     """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
-    return _left_out_pairs(*_kept_under(), measure)
+    return _left_out_pairs(*kept_under(), measure)
 
 
 def counted() -> list[str]:
     """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
-    return _counted(*_kept_under(), state().settings.level)
+    return _counted(*kept_under(), state().settings.level)
 
 
 def unpaired() -> pl.DataFrame:
     """Plots in no pair: crop_year, field, plot, method."""
-    return _unpaired(*_kept_under())
+    return _unpaired(*kept_under())
 
 
 def without_each(measure: str) -> tuple[LeftOut, ...]:
     """Both answers without each field-year and without each year, in the chosen yield unit."""
-    return _influence(*_kept_under(), measure, state().settings.yield_unit)
+    return _influence(*kept_under(), measure, state().settings.yield_unit)
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _setting_changes(path: str, last_act: int) -> list[str]:
+def _setting_changes(path: str, last_act: str) -> list[str]:
     def work(connection: duckdb.DuckDBPyConnection) -> list[str]:
         acts = read_table(connection, "acts").filter(pl.col("source") == "setting")
         return [
@@ -205,7 +211,7 @@ def _change_words(act: dict[str, Any], before: dict[str, str] | None, after: dic
 
 def setting_changes() -> list[str]:
     """Who changed which setting, when and why; newest first."""
-    return _setting_changes(*_kept_under())
+    return _setting_changes(*kept_under())
 
 
 # --- changing what governs
@@ -350,6 +356,12 @@ def bullets(lines: Iterable[str], *, none: str = "") -> None:
     kept = "\n".join(f"- {plain(line)}" for line in lines)
     if kept or none:
         st.markdown(kept or none)
+
+
+def checker_table(rows: Iterable[CheckerRow]) -> None:
+    """The numbers for a checker, both questions side by side."""
+    named = [{"": row.name, "these fields": row.these_fields, "years to come": row.years_to_come} for row in rows]
+    table(pl.DataFrame(named), hide_index=True)
 
 
 def legend() -> None:

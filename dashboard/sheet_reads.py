@@ -30,7 +30,7 @@ class SheetFiles:
 
 
 @st.cache_data(max_entries=4, show_spinner="Making the sheet")
-def _sheet_files(path: str, last_act: int, reader: str, day: date) -> SheetFiles:
+def _sheet_files(path: str, last_act: str, reader: str, day: date) -> SheetFiles:
     sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day))
     files = {ending: make(sheet) for ending, make in FORMATS.items()}
     return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
@@ -49,5 +49,4 @@ def _lines(section: Section) -> tuple[str, ...]:
 
 def sheet_files(reader: Reader, day: date) -> SheetFiles:
     """The sheet of the records as they are now."""
-    now = shared.state()
-    return _sheet_files(str(now.path), now.last_act, reader.value, day)
+    return _sheet_files(*shared.kept_under(), reader.value, day)

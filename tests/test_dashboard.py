@@ -142,6 +142,16 @@ def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(
         assert read_settings(connection).yield_unit == "kg/ha"
 
 
+def test_records_put_in_the_place_of_others_are_read_anew(screen: Screens, records: Path, tmp_path: Path) -> None:
+    """Though the number of their last act is the same."""
+    other = tmp_path / "other.duckdb"
+    with open_records(other, create=True) as connection:
+        change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
+    assert "15 field-years" in shown(screen(records))
+    shutil.copy(other, records)
+    assert screen(records).sidebar.header[0].value == "Hillside"
+
+
 def test_a_level_changed_without_a_reason_is_refused_and_what_was_typed_stays(screen: Screens, records: Path) -> None:
     app = screen(records, SETTINGS)
     app.selectbox(key="level").select("0.8")

@@ -1,6 +1,5 @@
 """What do these records say? The sentence for yield, one picture for all measures, what it rests on, what to do."""
 
-import polars as pl
 import streamlit as st
 
 from analytics import wording
@@ -47,17 +46,7 @@ with st.expander("For a checker: all measures looked at together", key="together
         "Of many measures one may look real by luck. Holm's adjusted p is what each would be judged by if all were "
         "asked at once; the findings above take each measure by itself."
     )
-    rows = wording.together_rows(found)
-    st.table(
-        pl.DataFrame(
-            {
-                "": [row.name for row in rows],
-                "these fields": [row.these_fields for row in rows],
-                "years to come": [row.years_to_come for row in rows],
-            }
-        ),
-        hide_index=True,
-    )
+    shared.checker_table(wording.together_rows(found))
 
 st.header("What to do next", help=HELP["what could have been seen"])
 shared.bullets(wording.next_steps(first))

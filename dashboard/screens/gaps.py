@@ -12,12 +12,12 @@ MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
 
 
 @st.cache_data(max_entries=2, show_spinner=False)
-def _gaps(path: str, last_act: int) -> tuple[PairGaps, ...]:
+def _gaps(path: str, last_act: str) -> tuple[PairGaps, ...]:
     return shared.read_records(read_gaps)
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _progress(path: str, last_act: int, crop_year: int) -> Progress:
+def _progress(path: str, last_act: str, crop_year: int) -> Progress:
     def work(connection: duckdb.DuckDBPyConnection) -> Progress:
         records = {name: read_table(connection, name) for name in ("loads", "samples", "loss_checks")}
         return progress(read_table(connection, "plots"), records, crop_year)
@@ -27,7 +27,7 @@ def _progress(path: str, last_act: int, crop_year: int) -> Progress:
 
 st.title("What is missing?")
 now = shared.state()
-key = (str(now.path), now.last_act)
+key = shared.kept_under()
 who = st.session_state.get("entry_place", {}).get("who", "")
 if not now.crop_years:
     st.info("There is no plot on record yet. Type the fields first, then the plots that were cut each way.")

@@ -1,6 +1,5 @@
 """Is the difference real? One measure, both questions, and the pairs and years behind them."""
 
-import polars as pl
 import streamlit as st
 
 from analytics import wording
@@ -73,17 +72,7 @@ st.header("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
 with st.expander("For a checker: the statistics", key="checker"):
-    rows = wording.checker_rows(comparison)
-    st.table(
-        pl.DataFrame(
-            {
-                "": [row.name for row in rows],
-                "these fields": [row.these_fields for row in rows],
-                "years to come": [row.years_to_come for row in rows],
-            }
-        ),
-        hide_index=True,
-    )
+    shared.checker_table(wording.checker_rows(comparison))
 exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
 if exploration.open:
     with exploration:
