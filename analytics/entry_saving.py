@@ -12,7 +12,7 @@ from analytics.checking import as_text
 from analytics.database import read, read_table
 from analytics.entry import Paper, Row, Typed, label, read_rows, same_values
 from analytics.history import TableSave, save
-from analytics.numbers_as_text import count
+from analytics.numbers_as_text import count, counted
 from analytics.records import TABLES, Table
 
 # Other rows rest on these, so a row that is no longer typed stays on record.
@@ -201,6 +201,13 @@ def button_words(entry: Entry, place: str) -> str:
     if entry.removed:
         words = f"{words} and take out {len(entry.removed)}" if ready else f"Take out {len(entry.removed)}"
     return f"{words} for {place}"
+
+
+def came_in_words(entry: Entry, place: str, *, on_record: int) -> str:
+    """The first line: "Three tickets on record for North half, 2026; 2 typed here wait to be saved."."""
+    waiting = entry.touches + len(entry.left)
+    typed = f"{waiting} typed here {'waits' if waiting == 1 else 'wait'} to be saved" if waiting else "nothing waits"
+    return f"{counted(on_record, entry.paper.noun)} on record for {place}; {typed}."
 
 
 def last_entered(connection: duckdb.DuckDBPyConnection) -> dict[str, object]:

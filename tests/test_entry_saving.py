@@ -5,7 +5,7 @@ import pytest
 from analytics.database import open_records, read_table
 from analytics.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
 from analytics.entry import PAPERS, as_typed
-from analytics.entry_saving import button_words, read_entry, save_entry
+from analytics.entry_saving import button_words, came_in_words, read_entry, save_entry
 from analytics.records import LOADS, PLOTS
 
 TICKETS = next(paper for paper in PAPERS if paper.table is LOADS)
@@ -40,6 +40,8 @@ def entry(connection, *rows, before=None, mine=()):
 def test_a_save_says_what_was_added_changed_and_left(farm):
     one = entry(farm, typed("1", "19000"), typed("2", "18500"), typed("3", "185000"), typed("4", "18,6,2"))
     assert button_words(one, "North half, east, 2026") == "Save 2 tickets for North half, east, 2026"
+    words = came_in_words(one, "North half, east, 2026", on_record=1)
+    assert words == "One ticket on record for North half, east, 2026; 4 typed here wait to be saved."
     assert save_entry(farm, one, done_by="A") == "1 ticket added, 1 changed, 2 left (3, 4)."
     saved = read_table(farm, "loads").sort("ticket")
     assert saved["ticket"].to_list() == ["1", "2"]

@@ -111,6 +111,9 @@ with st.container():
     if asked := st.session_state.pop(ASKED, None):
         st.warning("Losses worth a look:")
         shared.bullets(asked)
+with st.container(key="finding"):
+    answer = st.empty()
+    answer.markdown("No file is here yet: choose one, or paste a block.")
 st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
 uploads = st.file_uploader(
     "CSV files, a ZIP of them, or a workbook (.xlsx)",
@@ -134,6 +137,7 @@ chosen = [
     Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
 ]
 if any(one.problems for one in chosen):
+    answer.markdown("Which column is which has to be said first.")
     st.stop()
 looked = bringing.look(contents, chosen, kept_under)
 with st.container():

@@ -7,7 +7,7 @@ import streamlit as st
 
 from analytics.drafts import DraftPlace
 from analytics.entry import PAPERS, Row
-from analytics.entry_saving import button_words
+from analytics.entry_saving import button_words, came_in_words
 from analytics.errors import StandrowError
 from dashboard import entering, shared, typing_keys
 
@@ -32,6 +32,7 @@ def _which(row: Row) -> str:
 
 st.html(STYLE)
 st.title("What came in?")
+answer = st.container(key="finding")
 
 start = st.session_state.get("entry_place")
 if start is None:
@@ -107,6 +108,7 @@ try:
 except StandrowError as problem:
     _line("refused", str(problem))
     st.stop()
+answer.markdown(shared.plain(came_in_words(entry, entering.place_words(paper, place), on_record=len(sheet.loaded))))
 for row, words in zip(entry.rows, makes, strict=True):
     if words:
         _line("understood", f"{row.name} {words}")
