@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect, sync_playwright
 
-from analytics.serving import free_port
+from tests.server import free_port
 
 SLOWEST_START_SECONDS = 90
 # Chromium's own connections to the outside are none of ours; without these it would try them.
