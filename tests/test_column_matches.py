@@ -142,7 +142,7 @@ def test_the_table_is_guessed_from_the_names_of_the_columns(name, headers, table
     assert (found.name if found else None) == table
 
 
-@pytest.mark.parametrize("table", TABLES.values(), ids=str)
+@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
 def test_our_own_columns_are_guessed_as_what_they_are(table):
     headers = list(table.column_names)
     match = guess_match(table, headers)
