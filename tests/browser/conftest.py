@@ -96,10 +96,17 @@ def browser() -> Iterator[Browser]:
         launched.close()
 
 
-@pytest.fixture(params=list(WIDTHS))
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test marked at_both_widths runs once as on a desk and once as on a phone."""
+    if metafunc.definition.get_closest_marker("at_both_widths"):
+        metafunc.parametrize("page", list(WIDTHS), indirect=True)
+
+
+@pytest.fixture
 def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
-    """A fresh page, once as wide as a desk's screen and once as a phone's."""
-    context = browser.new_context(viewport=WIDTHS[request.param], base_url=server.address)
+    """A fresh page as wide as a desk's screen, or as a phone's where a test asks for both."""
+    width = WIDTHS[getattr(request, "param", "desk")]
+    context = browser.new_context(viewport=width, base_url=server.address)
     fresh = context.new_page()
     fresh.set_default_timeout(30_000)
     yield fresh

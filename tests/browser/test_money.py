@@ -2,9 +2,11 @@
 
 import re
 
+import pytest
 from playwright.sync_api import expect
 
 
+@pytest.mark.at_both_widths
 def test_money_answers_first_and_draws_its_pictures(page):
     page.goto("/money")
     expect(page.get_by_role("heading", name="Does it pay?")).to_be_visible()
@@ -24,6 +26,7 @@ def test_a_price_per_bushel_is_questioned_by_keyboard_alone(page):
     expect(page.get_by_text("Is it a price per bushel?")).to_be_visible()
 
 
+@pytest.mark.at_both_widths
 def test_neither_screen_is_wider_than_the_window(page):
     for screen, heading in (("money", "Does it pay?"), ("next_season", "How should next year's fields be cut?")):
         page.goto(f"/{screen}")

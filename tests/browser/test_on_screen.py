@@ -28,17 +28,20 @@ def width_of_content(page: Page) -> int:
     )
 
 
+@pytest.mark.at_both_widths
 def test_the_answer_on_screen_is_the_one_in_the_terminal(page: Page, demo_sentence: str) -> None:
     open_answer(page)
     expect(page.locator(".st-key-finding")).to_have_text(demo_sentence)
 
 
+@pytest.mark.at_both_widths
 def test_the_first_line_and_the_start_of_the_picture_are_seen_without_scrolling(page: Page) -> None:
     open_answer(page)
     expect(page.locator(".st-key-finding")).to_be_in_viewport(ratio=1)
     expect(page.locator(PICTURE)).to_be_in_viewport()
 
 
+@pytest.mark.at_both_widths
 def test_the_picture_names_every_measure_and_says_which_side_is_better(page: Page) -> None:
     open_answer(page)
     for words in ("Yield, bu/ac", "Green seed, points", "Loss, bu/ac", "Net return, $/ac"):
@@ -55,6 +58,7 @@ def test_a_link_under_the_picture_opens_the_measure_and_back_returns(page: Page,
     expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
 
 
+@pytest.mark.at_both_widths
 def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
     open_answer(page)
     label = page.locator(PICTURE).get_by_text("Loss, bu/ac", exact=True)
@@ -84,6 +88,7 @@ def test_a_measure_has_an_address_of_its_own(page: Page) -> None:
     expect(page.get_by_role("heading", name="Moisture: is the difference real?")).to_be_visible()
 
 
+@pytest.mark.at_both_widths
 @pytest.mark.parametrize("address", ["/", "/one_measure", "/settings"])
 def test_nothing_runs_over_the_side(page: Page, address: str) -> None:
     page.goto(address)
@@ -94,6 +99,7 @@ def test_nothing_runs_over_the_side(page: Page, address: str) -> None:
     assert width_of_content(page) <= page.viewport_size["width"]
 
 
+@pytest.mark.at_both_widths
 def test_field_names_of_every_pair_can_be_read(page: Page) -> None:
     page.goto("/one_measure")
     picture = page.locator(PICTURE).first

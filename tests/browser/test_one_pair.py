@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from playwright.sync_api import Page, expect
 
 FACTS = ".pair-facts"
@@ -51,6 +52,7 @@ def test_what_differs_besides_the_method_is_marked_and_both_pictures_are_there(p
     assert fits(page)
 
 
+@pytest.mark.at_both_widths
 def test_standing_stands_beside_windrowed_on_a_phone_too(page: Page) -> None:
     page.goto("/one_pair")
     row = page.locator(f"{FACTS} .fact .row").first
