@@ -90,8 +90,10 @@ def guard_writing() -> None:
 
 def read_state() -> State:
     """The settings in force and the last act, for a run of a screen."""
-    last = "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts"
-    return _state(str(records_path()), read_records(lambda connection: read(connection, last)).item())
+    last = read_records(
+        lambda connection: read(connection, "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts")
+    )
+    return _state(str(records_path()), last.item())
 
 
 @st.cache_data(max_entries=4, show_spinner=False)

@@ -586,7 +586,7 @@ def check_sheet(rows: list[dict[str, object]]) -> None:
             assert value is None or value == (float(meant(typed)) if isinstance(row[name], str) else float(cell))
 
 
-@settings(deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(SHEET_ROWS)
 def test_any_sheet_is_a_plan_or_a_message(rows):
     check_sheet(rows)

@@ -228,7 +228,7 @@ class Sessions:
             return sum(one.result() for one in work)
 
 
-OPERATIONS = [150, pytest.param(2000, marks=pytest.mark.slow)]
+OPERATIONS = [80, pytest.param(2000, marks=pytest.mark.slow)]
 
 
 @pytest.mark.parametrize("operations", OPERATIONS)

@@ -140,12 +140,11 @@ if any(one.problems for one in chosen):
     answer.markdown("Which column is which has to be said first.")
     st.stop()
 looked = bringing.look(contents, chosen, kept_under)
+answer.markdown(bringing.headline(looked))
 with st.container():
     if looked.plan.fault_count:
-        st.error(bringing.headline(looked))
+        st.header("To be put right first")
         _faults(looked)
-    else:
-        st.info(bringing.headline(looked))
     _worth_a_look(looked)
 _rows(looked)
 is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()

@@ -95,7 +95,7 @@ def test_an_import_of_200_000_tickets_costs_at_most_twenty_times_the_reading_of_
     )  # measured 4 to 5 on a quiet machine, 12 on a busy one; the history takes half of it
 
 
-def test_half_a_million_pairs_cost_at_most_forty_times_one_signed_rank_test():
+def test_half_a_million_pairs_cost_at_most_a_hundred_times_one_signed_rank_test():
     random = np.random.default_rng(500)
     windrowed = random.normal(40, 5, 500_000)
     standing = windrowed + random.normal(0.5, 3, 500_000)
@@ -105,4 +105,4 @@ def test_half_a_million_pairs_cost_at_most_forty_times_one_signed_rank_test():
         lambda: compare(standing, windrowed, crop_year=years, measure="yield", unit="bu/ac", margin=1.0), repeats=1
     )
     assert found.field_years == 500_000
-    assert ours < 40 * one_test
+    assert ours < 100 * one_test  # measured 16 alone, 42 beside the browsers

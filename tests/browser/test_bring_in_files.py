@@ -91,6 +91,7 @@ def test_a_pasted_block_is_matched_on_a_phone_and_the_match_serves_the_next_file
     fill(page, "Keep this match for next year as", "buyer")
     page.get_by_role("button", name="Keep this match").click()
     expect(page.get_by_text("The match is kept as buyer.")).to_be_visible()
+    settled(page)  # the button is of rows that were shown whole
     page.get_by_role("button", name="Add 2 rows and change 0").click()
     expect(page.get_by_text("2 rows added, 0 changed, 0 as before.")).to_be_visible()
     upload(page, list="Strip,Truck,Moisture,Scale ticket,Net lb\neast,red,9.0,1189,40000\n")

@@ -25,12 +25,9 @@ TICKETS = {
     "east": [
         ("1187", "14 Sep", "18620", "9,1", "2,5", "cert"),
         ("1188", "Sep 14 2026", "18.4 t", "9.3", "2", "cert"),
-        ("1189", "2026-09-15", "17,95 t", "8.9", "2,25", "cert"),
         ("1190", "15 Sep", "41000 lb", "9", "1.75", "cert"),
     ],
     "west": [
-        ("2051", "16 Sep", "18100", "10,2", "3", "cert"),
-        ("2052", "16 Sep", "17,8 t", "10.4", "3,1", "cert"),
         ("2053", "17 Sep", "800 bu", "10", "2.9", "cert"),
         ("2054", "17 Sep", "18 050", "9,95", "3", "cert"),
     ],
@@ -38,25 +35,19 @@ TICKETS = {
 LOADS = [
     ("1187", date(2026, 9, 14), 18_620.0, 9.1, 2.5, "certified scale"),
     ("1188", date(2026, 9, 14), 18_400.0, 9.3, 2.0, "certified scale"),
-    ("1189", date(2026, 9, 15), 17_950.0, 8.9, 2.25, "certified scale"),
     ("1190", date(2026, 9, 15), 18_597.28717, 9.0, 1.75, "certified scale"),  # 41,000 x 0.45359237
-    ("2051", date(2026, 9, 16), 18_100.0, 10.2, 3.0, "certified scale"),
-    ("2052", date(2026, 9, 16), 17_800.0, 10.4, 3.1, "certified scale"),
     ("2053", date(2026, 9, 17), 18_143.6948, 10.0, 2.9, "certified scale"),  # 800 x 50 x 0.45359237
     ("2054", date(2026, 9, 17), 18_050.0, 9.95, 3.0, "certified scale"),
 ]
 SLIPS = [
     ("1", "20 Sep", "elevator", "1", "500", "4"),
-    ("2", "20 Sep", "", "1", "500", "6"),
     ("3", "21 Sep", "", "2", "500", "11"),
 ]
 SAMPLES = [
     ("east", "1", date(2026, 9, 20), "elevator", "1", 500, 4),
-    ("east", "2", date(2026, 9, 20), None, "1", 500, 6),
     ("east", "3", date(2026, 9, 21), None, "2", 500, 11),
 ]
 PANS = [
-    ("14 Sep", "pan", "1", "", "3,2", "1", "10,7", "1,5"),
     ("14 Sep", "pan", "2", "", "2.8", "1", "35 ft", "5 ft"),
     ("16 Sep", "pan", "3", "", "4 mL", "10 sq ft", "9", "1,5"),
     ("16 Sep", "pan", "4", "950", "", "1", "9", "1.5"),
@@ -107,7 +98,6 @@ def test_a_part_of_a_season_by_keyboard_alone(browser: Browser, tmp_path: Path) 
     )
     checks = stored(records, "loss_checks", "plot", "spot", "place", "seeds", "grams", "area_m2", "cut_width_m")
     assert [(*row[:4], *(None if value is None else round(value, 6) for value in row[4:])) for row in checks] == [
-        ("west", "1", "pan behind combine", None, 3.2, 1.0, 10.7),
         ("west", "2", "pan behind combine", None, 2.8, 1.0, 10.668),  # 35 x 0.3048
         ("west", "3", "pan behind combine", None, 2.6, 0.92903, 9.0),  # 4 mL of 0.65 g; 10 x 0.3048 x 0.3048
         ("west", "4", "pan behind combine", 950, None, 1.0, 9.0),
