@@ -14,8 +14,8 @@ import xlsxwriter
 
 from analytics import zipped
 from analytics.database import read_table, transaction
-from analytics.errors import BadInput, Refused
 from analytics.kept_tables import SAVED_TABLES
+from analytics.new_files import write_new
 from analytics.reading import guarded
 from analytics.records import Table
 
@@ -27,25 +27,8 @@ MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 
 
 def export(connection: duckdb.DuckDBPyConnection, folder: Path) -> tuple[Path, ...]:
-    """Write every table into the folder, which is made if need be; the files written.
-
-    Raises BadInput when one of the files is there already (nothing is written then), Refused when the computer does
-    not let us write.
-    """
-    files = {**csv_files(connection), WORKBOOK: workbook(connection)}
-    paths = [folder / name for name in files]
-    there = [path.name for path in paths if path.exists()]
-    if there:
-        raise BadInput(
-            f"{folder} holds {', '.join(there)} already; allowed a folder without them. Nothing was written."
-        )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for path, content in zip(paths, files.values(), strict=True):
-            path.write_bytes(content)
-    except OSError as problem:
-        raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
-    return tuple(paths)
+    """Write every table into the folder; the files written. Raises BadInput and Refused as write_new does."""
+    return write_new(folder, {**csv_files(connection), WORKBOOK: workbook(connection)})
 
 
 def csv_files(connection: duckdb.DuckDBPyConnection) -> dict[str, bytes]:

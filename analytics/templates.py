@@ -12,7 +12,7 @@ import xlsxwriter
 
 from analytics import zipped
 from analytics.checking import as_text, usual
-from analytics.errors import BadInput, Refused
+from analytics.new_files import write_new
 from analytics.new_season import copied_plots
 from analytics.reading import guarded
 from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, REQUIRED_FILES, SAMPLES, TABLES, Column, Table
@@ -27,25 +27,8 @@ Rows = Mapping[str, Sequence[Mapping[str, str]]]
 
 
 def write_templates(folder: Path) -> tuple[Path, ...]:
-    """Write the empty templates into the folder, which is made if need be; the files written.
-
-    Raises BadInput when one of the files is there already (nothing is written then), Refused when the computer does
-    not let us write.
-    """
-    files = template_files()
-    paths = [folder / name for name in files]
-    there = [path.name for path in paths if path.exists()]
-    if there:
-        raise BadInput(
-            f"{folder} holds {', '.join(there)} already; allowed a folder without them. Nothing was written."
-        )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for path, content in zip(paths, files.values(), strict=True):
-            path.write_bytes(content)
-    except OSError as problem:
-        raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
-    return tuple(paths)
+    """Write the empty templates into the folder; the files written. Raises BadInput and Refused as write_new does."""
+    return write_new(folder, template_files())
 
 
 def template_files(rows: Rows | None = None) -> dict[str, bytes]:
