@@ -10,7 +10,7 @@ from analytics.errors import BadInput
 from analytics.workbook import LARGEST_RATIO, SMALL
 
 NO_DATE = (2000, 1, 1, 0, 0, 0)  # a ZIP holds when each file was made, which would make each one different
-NOT_A_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError, ValueError)
+NOT_A_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, ValueError)  # whatever zipfile raises
 
 
 def packed(files: Mapping[str, bytes]) -> bytes:
