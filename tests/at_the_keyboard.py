@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 from analytics.database import open_records, read_table
 from analytics.history import TableSave, save
 from analytics.records import TABLES
+from tests.server import Server
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
 WEST = {"crop_year": 2026, "field": "North half", "plot": "west"}
@@ -59,6 +60,16 @@ def entry_screen(browser: Browser, address: str, *, width: int = 1280, **link: s
     settled(page)
     yield page
     context.close()
+
+
+def open_screen(browser: Browser, server: Server, path: str, question: str, width: int = 1280) -> Page:
+    """A screen by its path, drawn whole under its question."""
+    page = browser.new_context(viewport={"width": width, "height": 1000}, base_url=server.address).new_page()
+    page.set_default_timeout(60_000)
+    page.goto(f"/{path}")
+    expect(page.get_by_role("heading", name=question)).to_be_visible()
+    settled(page)
+    return page
 
 
 def settled(page: Page) -> None:

@@ -1,4 +1,4 @@
-"""`standrow serve` as its own process, for tests that look at it from outside."""
+"""The program serving as a process of its own, for tests that look at it from outside."""
 
 import os
 import socket
@@ -7,7 +7,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from http.client import HTTPConnection
 from pathlib import Path
@@ -62,14 +62,24 @@ def free_port() -> int:
         return int(free.getsockname()[1])
 
 
+def serving(records: Path, *options: str, umask: int = -1, **environment: str) -> AbstractContextManager[Server]:
+    """`standrow serve` on these records, until the end of the block."""
+    command = [sys.executable, "-m", "analytics.cli", "serve", "--records", str(records), *options]
+    return running(command, records.parent / "printed.txt", umask=umask, **environment)
+
+
 @contextmanager
-def serving(records: Path, *options: str, umask: int = -1, **environment: str) -> Iterator[Server]:
-    """The server on these records, until the end of the block; ended by its process number."""
-    port, log = free_port(), records.parent / "printed.txt"
-    command = [sys.executable, "-m", "analytics.cli", "serve", "--records", str(records), "--port", str(port), *options]
+def running(command: list[str], log: Path, *, umask: int = -1, **environment: str) -> Iterator[Server]:
+    """The command on a port of its own, once it answers, printing into `log`; ended by its process number."""
+    port = free_port()
     with log.open("w", encoding="utf-8") as printed:
         process = subprocess.Popen(
-            command, env=os.environ | environment, stdout=printed, stderr=printed, stdin=subprocess.DEVNULL, umask=umask
+            [*command, "--port", str(port)],
+            env=os.environ | environment,
+            stdout=printed,
+            stderr=printed,
+            stdin=subprocess.DEVNULL,
+            umask=umask,
         )
     try:
         wait_until_healthy(process, port, log)
@@ -88,4 +98,4 @@ def wait_until_healthy(process: subprocess.Popen[bytes], port: int, log: Path) -
                     return
         except OSError:
             time.sleep(0.1)
-    pytest.fail(f"standrow serve did not answer; it printed:\n{log.read_text(encoding='utf-8')}")
+    pytest.fail(f"the program did not serve; it printed:\n{log.read_text(encoding='utf-8')}")

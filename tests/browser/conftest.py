@@ -6,20 +6,15 @@ Where there is no browser these tests are skipped with the reason; with CI set t
 import os
 import re
 import shutil
-import subprocess
 import sys
-import time
-import urllib.request
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect, sync_playwright
 
-from tests.server import free_port
+from tests.server import Server, running
 
-SLOWEST_START_SECONDS = 90
 # Chromium's own connections to the outside are none of ours; without these it would try them.
 CHROMIUM_OPTIONS = [
     "--no-sandbox",
@@ -34,15 +29,6 @@ expect.set_options(timeout=30_000)  # the first picture waits for every comparis
 WIDTHS = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 
 
-@dataclass(frozen=True, slots=True)
-class Server:
-    """The demo, running: where, and what it printed before it served."""
-
-    address: str
-    port: int
-    printed: str
-
-
 def cannot(reason: str) -> None:
     """A browser test that cannot run fails in CI and is skipped elsewhere."""
     if os.environ.get("CI"):
@@ -53,32 +39,12 @@ def cannot(reason: str) -> None:
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """`standrow demo`, on a free port, stopped at the end."""
-    port = free_port()
-    log = tmp_path_factory.mktemp("server") / "printed.txt"
     command = shutil.which("standrow", path=str(Path(sys.executable).parent))
     if command is None:
         cannot("the command standrow is not installed beside this Python")
-    with log.open("w", encoding="utf-8") as printed:
-        process = subprocess.Popen([str(command), "demo", "--port", str(port)], stdout=printed, stderr=printed)
-    try:
-        address = f"http://127.0.0.1:{port}"
-        wait_until_healthy(address, process, log)
-        yield Server(address, port, log.read_text(encoding="utf-8"))
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
-
-
-def wait_until_healthy(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
-    give_up_at = time.monotonic() + SLOWEST_START_SECONDS
-    while time.monotonic() < give_up_at and process.poll() is None:
-        try:
-            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:
-                if answer.read() == b"ok":
-                    return
-        except OSError:
-            time.sleep(0.1)
-    pytest.fail(f"standrow demo did not serve; it printed:\n{log.read_text(encoding='utf-8')}")
+    log = tmp_path_factory.mktemp("server") / "printed.txt"
+    with running([str(command), "demo"], log) as demo:
+        yield demo
 
 
 @pytest.fixture(scope="session")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, FilePayload, Page, expect
 
-from tests.at_the_keyboard import new_farm, settled, stored
+from tests.at_the_keyboard import new_farm, open_screen, settled, stored
 from tests.server import Server, serving
 
 FARM = {
@@ -33,15 +33,6 @@ def records_of(server: Server) -> Path:
     return server.log.parent / "records.duckdb"
 
 
-def open_screen(browser: Browser, server: Server, width: int = 1280) -> Page:
-    page = browser.new_context(viewport={"width": width, "height": 1000}, base_url=server.address).new_page()
-    page.set_default_timeout(60_000)
-    page.goto("/bring_in_files")
-    expect(page.get_by_role("heading", name="What is in this file?")).to_be_visible()
-    settled(page)
-    return page
-
-
 def upload(page: Page, **files: str) -> None:
     given: list[FilePayload] = [
         {"name": f"{name}.csv", "mimeType": "text/csv", "buffer": text.encode()} for name, text in files.items()
@@ -58,7 +49,7 @@ def fill(page: Page, label: str, text: str) -> None:
 
 
 def test_a_first_farm_with_a_fault_is_put_right_and_brought_in(browser: Browser, first_use: Server) -> None:
-    page = open_screen(browser, first_use)
+    page = open_screen(browser, first_use, "bring_in_files", "What is in this file?")
     upload(page, **{name.removesuffix(".csv"): text for name, text in FARM.items()})
     expect(page.get_by_text("1 fault to be put right first. Of the other rows: 2 rows are new")).to_be_visible()
     expect(page.get_by_text("loads.csv, row 2, moisture_pct: 89 given; allowed a number from 2 to 30.")).to_be_visible()
@@ -78,7 +69,7 @@ def test_a_first_farm_with_a_fault_is_put_right_and_brought_in(browser: Browser,
 def test_a_pasted_block_is_matched_on_a_phone_and_the_match_serves_the_next_file(
     browser: Browser, farm: Server
 ) -> None:
-    page = open_screen(browser, farm, width=390)
+    page = open_screen(browser, farm, "bring_in_files", "What is in this file?", width=390)
     page.get_by_text("Or paste a block copied from a spreadsheet").click()
     page.get_by_label("Rows, with the names of the columns on top").fill(BLOCK)
     page.keyboard.press("Control+Enter")

@@ -15,7 +15,7 @@ from analytics.exporting import packed, workbook
 from analytics.history import TableSave, save
 from analytics.records import FIELDS
 from analytics.settings import change_settings
-from tests.at_the_keyboard import settled
+from tests.at_the_keyboard import open_screen, settled
 from tests.server import Server, serving
 
 SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
@@ -36,15 +36,6 @@ def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
         keep(connection, {"field": SCRIPT, "acres": 158.5, "notes": SCRIPT})
     with serving(path) as running:
         yield running
-
-
-def open_screen(browser: Browser, server: Server, width: int = 1280) -> Page:
-    page = browser.new_context(viewport={"width": width, "height": 1000}, base_url=server.address).new_page()
-    page.set_default_timeout(60_000)
-    page.goto("/record_keeping")
-    expect(page.get_by_role("heading", name="Is everything safe?")).to_be_visible()
-    settled(page)
-    return page
 
 
 def acres(page: Page, path: Path) -> list[float]:
@@ -72,7 +63,7 @@ def undo(page: Page, act: int) -> None:
 
 def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Browser, farm: Server) -> None:
     records = farm.log.parent / "records.duckdb"
-    page = open_screen(browser, farm, width=390)
+    page = open_screen(browser, farm, "record_keeping", "Is everything safe?", width=390)
     expect(page.get_by_text("Everything is safe: the last backup is of today")).to_be_visible()
     undo(page, 4)
     expect(page.get_by_text("Act 4 is undone, by act 5. Undo act 5 to take that back.")).to_be_visible()
@@ -97,7 +88,7 @@ def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Brows
 def test_everything_taken_along_comes_back_and_goes_out_the_same(
     browser: Browser, farm: Server, tmp_path: Path
 ) -> None:
-    page = open_screen(browser, farm)
+    page = open_screen(browser, farm, "record_keeping", "Is everything safe?")
     for words, ending, made in (("CSV files in a ZIP", ".zip", packed), ("One workbook (XLSX)", ".xlsx", workbook)):
         with page.expect_download() as loading:
             page.get_by_role("button", name=words).click()
@@ -110,7 +101,7 @@ def test_everything_taken_along_comes_back_and_goes_out_the_same(
 
 
 def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
-    page = open_screen(browser, farm)
+    page = open_screen(browser, farm, "record_keeping", "Is everything safe?")
     page.locator("summary").filter(has_text="Act 3,").click()
     shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
     expect(shown).to_be_visible()

@@ -1,7 +1,7 @@
 """The full run: python -m tests.calibration.full [-o FILE.md] [--farms 10000] [--seed 20250101]
 
-Ten thousand farms of every kind, on all processors, in a few minutes; writes the tables in Markdown (README.md here is
-one such run). A cell outside the target is run again with twenty times as many farms, and both figures are shown.
+Ten thousand farms of every kind, on all processors, in a few minutes; writes the tables in Markdown (DEVELOPERS.md
+holds one such run). A cell outside the target is run again with twenty times as many farms, and both figures are shown.
 """
 
 import argparse

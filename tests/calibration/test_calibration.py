@@ -1,7 +1,7 @@
 """The small calibration: fixed seeds, a few kinds of farm, and bounds that a broken method would not pass.
 
 With 4,000 farms a rate of 95 % has a standard error of 0.34; the bounds leave four of them around the figures of the
-full run (README.md in this folder).
+full run (DEVELOPERS.md).
 """
 
 import numpy as np
