@@ -25,7 +25,7 @@ STYLE = """
 .gaps td a:hover, .gaps td a:focus { outline: 2px solid #6B4500; outline-offset: -2px; }
 .gaps td span { color: #595959; }
 .gaps li { margin: 0.35rem 0; }
-.gaps li a { white-space: nowrap; }
+.gaps li a { display: inline-block; }
 .gaps progress { width: 100%; max-width: 30rem; height: 0.8rem; accent-color: #595959; }
 @media (max-width: 640px) {
   .gaps table { font-size: 0.8rem; width: 100%; table-layout: fixed; }
