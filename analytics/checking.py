@@ -11,7 +11,7 @@ import polars as pl
 
 from analytics.faults import Fault, Faults
 from analytics.reading import TextTable
-from analytics.records import Column, Rule, Table, rules_schema
+from analytics.table_form import Column, Rule, Table, rules_schema
 from analytics.typed_columns import TypedColumn, has_decimal_commas, read_column
 
 BLANK = "(blank)"

@@ -15,7 +15,8 @@ from analytics.faults import Fault
 from analytics.history import TableSave, save
 from analytics.kept_tables import COLUMN_MATCHES, SAVED_TABLES
 from analytics.reading import TextTable
-from analytics.records import LONGEST_NAME, TABLES, Column, Table
+from analytics.records import TABLES
+from analytics.table_form import LONGEST_NAME, Column, Table
 from analytics.typed_columns import read_column
 from analytics.units import (
     KG_HL_PER_LB_AVERY,

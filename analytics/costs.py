@@ -14,7 +14,7 @@ from analytics.history import TableSave, save
 from analytics.kept_tables import COST_ASSUMPTIONS
 from analytics.money import Change, break_even_yield
 from analytics.numbers_as_text import number
-from analytics.records import LONGEST_NOTE
+from analytics.table_form import LONGEST_NOTE
 from analytics.typed import NotReadable, read_number, read_whole_number
 
 # Below it neither a scale nor the measuring of acres can tell; common practice, no source.

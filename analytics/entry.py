@@ -18,7 +18,8 @@ from analytics.errors import BadInput
 from analytics.faults import LISTED, Fault, Faults
 from analytics.losses import BULK_DENSITY_G_ML
 from analytics.reading import TextTable
-from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, SAMPLES, TABLES, Column, Table
+from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, SAMPLES, TABLES
+from analytics.table_form import Column, Table
 from analytics.typed_columns import has_decimal_commas, read_column
 from analytics.units import KG_PER_BUSHEL, TYPED_UNITS, Unit
 

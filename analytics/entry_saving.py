@@ -13,7 +13,8 @@ from analytics.database import read, read_table
 from analytics.entry import Paper, Row, Typed, label, read_rows, same_values
 from analytics.history import TableSave, save
 from analytics.numbers_as_text import count, counted
-from analytics.records import TABLES, Table
+from analytics.records import TABLES
+from analytics.table_form import Table
 
 # Other rows rest on these, so a row that is no longer typed stays on record.
 RESTED_ON = ("fields", "plots")

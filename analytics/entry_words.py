@@ -8,7 +8,8 @@ from analytics.entry import Records, Row, plot_yields
 from analytics.grading import green_count
 from analytics.losses import concentration_factor, grams_from_seeds, loss_bu_ac
 from analytics.numbers_as_text import amount, count, number
-from analytics.records import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, PRICES, SAMPLES, Table
+from analytics.records import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, PRICES, SAMPLES
+from analytics.table_form import Table
 from analytics.units import KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, net_clean, per_bu_ac
 
 

@@ -17,7 +17,7 @@ from analytics.database import read_table, transaction
 from analytics.kept_tables import SAVED_TABLES
 from analytics.new_files import write_new
 from analytics.reading import guarded
-from analytics.records import Table
+from analytics.table_form import Table
 
 WORKBOOK = "records.xlsx"
 PACKED = "records.zip"

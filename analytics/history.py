@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.database import failed_checks, read, read_table, save_statement, transaction
 from analytics.errors import Refused
-from analytics.records import Table
+from analytics.table_form import Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,8 @@ from analytics import reading
 from analytics.checking import PLACE, CheckedTable, as_text, check_table, key_text, name_broken_rules
 from analytics.faults import LISTED, Fault, Faults
 from analytics.kept_tables import SAVED_TABLES
-from analytics.records import FIELD_DISTANCES, PAIRS, PLOT_KEY, REQUIRED_FILES, Reference, Table
+from analytics.records import FIELD_DISTANCES, PAIRS, PLOT_KEY, REQUIRED_FILES
+from analytics.table_form import Reference, Table
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
 

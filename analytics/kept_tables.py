@@ -6,8 +6,9 @@ They are saved, undone, exported and brought in again like any record.
 
 import polars as pl
 
-from analytics.records import CROP_YEAR, METHODS, TABLES, Column, Rule, Table
+from analytics.records import CROP_YEAR, METHODS, TABLES
 from analytics.setting_values import is_allowed
+from analytics.table_form import Column, Rule, Table
 
 PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
 SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)

@@ -7,7 +7,7 @@ import polars as pl
 from analytics.errors import BadInput
 from analytics.faults import Fault, Faults, sentences
 from analytics.reading import TextTable, plain_name, read_path
-from analytics.records import Column
+from analytics.table_form import Column
 from analytics.typed_columns import has_decimal_commas, read_column
 
 STANDING = Column(name="standing", kind="number", meaning="value of the standing side")

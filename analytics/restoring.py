@@ -25,7 +25,7 @@ from analytics.faults import LISTED
 from analytics.history import TableSave, row_texts, save
 from analytics.kept_tables import SAVED_TABLES
 from analytics.numbers_as_text import count
-from analytics.records import Table
+from analytics.table_form import Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,8 @@ from analytics.checking import as_text, usual
 from analytics.new_files import write_new
 from analytics.new_season import copied_plots
 from analytics.reading import guarded
-from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, REQUIRED_FILES, SAMPLES, TABLES, Column, Table
+from analytics.records import LOADS, LOSS_CHECKS, PLOT_KEY, REQUIRED_FILES, SAMPLES, TABLES
+from analytics.table_form import Column, Table
 
 WORKBOOK = "records.xlsx"
 EXPLANATION = "README"  # passed over by the import, as file and as sheet

@@ -11,7 +11,7 @@ from difflib import get_close_matches
 
 import polars as pl
 
-from analytics.records import Column
+from analytics.table_form import Column
 from analytics.typed import FIRST_YEAR, LAST_YEAR, LONGEST, NotReadable, read_date, read_number, read_whole_number
 
 PLAIN_NUMBER = r"^-?[0-9]{1,12}(\.[0-9]{1,15})?$"

@@ -9,7 +9,8 @@ from streamlit.delta_generator import DeltaGenerator
 from analytics.column_matches import Match, constant_problem, guess_match, guess_table, unit_choices
 from analytics.entry import label
 from analytics.reading import TextTable
-from analytics.records import TABLES, Column
+from analytics.records import TABLES
+from analytics.table_form import Column
 
 EXAMPLE = 24  # letters of a cell shown beside the name of its column
 NOT_IN_FILE, SAME_IN_ALL = -1, -2  # choices beside the columns of the file, which are numbered from 0

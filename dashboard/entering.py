@@ -14,7 +14,8 @@ from analytics.entry import WHY, Paper, Typed, as_typed, label, typed_columns, u
 from analytics.entry_saving import Entry, last_entered, read_entry, save_entry
 from analytics.entry_words import understood
 from analytics.new_season import copied_plots, offered_pairs
-from analytics.records import TABLES, Column
+from analytics.records import TABLES
+from analytics.table_form import Column
 from dashboard import shared
 
 SHEET, GO_TO, LINK, FOCUS = "entry_sheet", "entry_go_to", "entry_link", "entry_focus"

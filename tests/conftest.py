@@ -11,7 +11,8 @@ from streamlit import config
 
 from analytics.database import open_records
 from analytics.history import TableSave, save
-from analytics.records import TABLES, Table
+from analytics.records import TABLES
+from analytics.table_form import Table
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 

@@ -8,7 +8,8 @@ import pytest
 
 from analytics.database import open_records, read_table
 from analytics.history import TableSave, changes_of, save
-from analytics.records import FIELDS, WEATHER, Table
+from analytics.records import FIELDS, WEATHER
+from analytics.table_form import Table
 
 
 @pytest.fixture

@@ -6,16 +6,8 @@ import pandera.errors
 import polars as pl
 import pytest
 
-from analytics.records import (
-    LONGEST_NAME,
-    LONGEST_NOTE,
-    POLARS_TYPES,
-    REQUIRED_FILES,
-    TABLES,
-    Column,
-    Table,
-    rules_schema,
-)
+from analytics.records import REQUIRED_FILES, TABLES
+from analytics.table_form import LONGEST_NAME, LONGEST_NOTE, POLARS_TYPES, Column, Table, rules_schema
 
 COLUMNS = [(table, column) for table in TABLES.values() for column in table.columns]
 BOUNDED = [(table, column) for table, column in COLUMNS if column.low is not None]
