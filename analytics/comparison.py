@@ -7,9 +7,8 @@ P. M. Dixon (2015) Analysis of combined experiments revisited, Agronomy Journal 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
-from math import isfinite, sqrt
-from typing import Any
+from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -135,32 +134,6 @@ def influence(
         for number, one_year in enumerate(ladder.crop_years):
             result.append(_left_out(ladder.without(ladder.year == number), terms, one_year, None))
     return tuple(result)
-
-
-def scaled(comparison: Comparison, factor: float, unit: str) -> Comparison:
-    """The same comparison in another unit: every number times `factor`, no finding, p or count touched.
-
-    factor : new units per old unit, above 0 (67.25 for bu/ac of canola to a unit 67.25 times smaller)
-    """
-    if not (isfinite(factor) and factor > 0):
-        raise BadInput(f"factor: {factor} given; allowed a number above 0.")
-    return replace(
-        comparison,
-        unit=unit,
-        **_times(comparison, factor, "margin", "mean_standing", "mean_windrowed"),
-        these_fields=_scaled_answer(comparison.these_fields, factor),
-        years_to_come=_scaled_answer(comparison.years_to_come, factor),
-        exact=replace(
-            comparison.exact,
-            **_times(comparison.exact, factor, "hodges_lehmann", "hodges_lehmann_low", "hodges_lehmann_high"),
-        ),
-        planning=replace(comparison.planning, **_times(comparison.planning, factor, "detectable_difference")),
-        by_year=tuple(replace(row, **_times(row, factor, "estimate", "low", "high")) for row in comparison.by_year),
-        pair_differences=tuple(
-            replace(row, **_times(row, factor, "standing", "windrowed", "difference"))
-            for row in comparison.pair_differences
-        ),
-    )
 
 
 def _check_options(direction: str, level: float, margin: float | None) -> None:
@@ -422,16 +395,3 @@ def _cautions(field_years: int, years: int) -> tuple[Caution, ...]:
         text = "With fewer than two field-years a year, differences between years and between fields mix."
         found.append(Caution(code="years_not_separated", text=text))
     return tuple(found)
-
-
-# --- another unit
-
-
-def _times(thing: Any, factor: float, *names: str) -> dict[str, Any]:
-    given = {name: getattr(thing, name) for name in names}
-    return {name: None if value is None else value * factor for name, value in given.items()}
-
-
-def _scaled_answer(answer: Answer, factor: float) -> Answer:
-    same = {"finding", "reason", "method", "scope", "replicates", "df", "p_value", "equivalence_p", "small", "better"}
-    return replace(answer, **_times(answer, factor, *(item.name for item in fields(answer) if item.name not in same)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics import grading, pair_results, pair_season, timing
+from analytics import grading, pair_losses, pair_results, pair_season, timing
 from analytics.numbers_as_text import amount, number
 from analytics.pair_sides import PairSides, read_pair
 from analytics.pairs import planned_pairs
@@ -56,7 +56,7 @@ def one_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -
         pair_season.harvest(sides),
         pair_results.weight_and_yield(sides, settings, classes),
         pair_results.quality(sides, settings, limits),
-        pair_results.losses_by_part(sides, settings),
+        pair_losses.losses_by_part(sides, settings),
         pair_results.money(sides),
     )
     bars = timing.calendar_bars(connection, crop_year).filter(pl.col("pair") == pair)

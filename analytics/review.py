@@ -5,7 +5,8 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 
-from analytics.comparison import compare, scaled
+from analytics.another_unit import scaled
+from analytics.comparison import compare
 from analytics.measures import MEASURES, Measure, find_measure
 from analytics.pairs import all_pair_rows, cautions, pair_facts, pair_rows
 from analytics.results import Comparison

@@ -1,4 +1,4 @@
-"""What the entry screen keeps between runs: where it is, the sheet being typed, its draft, and what is done with it."""
+"""What the entry screen keeps between runs: the sheet being typed, its draft, and what is done with it."""
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
@@ -9,17 +9,16 @@ import polars as pl
 import streamlit as st
 
 from analytics.database import read_table, transaction
-from analytics.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
+from analytics.drafts import DraftPlace, drop_draft, find_draft, keep_draft
 from analytics.entry import WHY, Paper, Typed, as_typed, label, typed_columns, unit_choices
-from analytics.entry_saving import Entry, last_entered, read_entry, save_entry
+from analytics.entry_saving import Entry, read_entry, save_entry
 from analytics.entry_words import understood
 from analytics.new_season import copied_plots, offered_pairs
 from analytics.records import TABLES
 from analytics.table_form import Column
 from dashboard import shared
 
-SHEET, GO_TO, LINK, FOCUS = "entry_sheet", "entry_go_to", "entry_link", "entry_focus"
-IN_A_LINK = ("crop_year", "field", "plot", "paper", "row")
+SHEET, GO_TO, FOCUS = "entry_sheet", "entry_go_to", "entry_focus"
 NEW_ROW = -1  # where the fields are for a row that is not there yet
 BLANK_ROWS = 3  # under what is there, so that typing can begin at once
 WHY_LABEL = "keep it, because"
@@ -41,55 +40,6 @@ class Sheet:
     at: int = NEW_ROW
     mine: set[str] = field(default_factory=set)
     kept: tuple[list[Typed], dict[str, str]] | None = None
-
-
-def start_place(typed_by: str) -> dict[str, object]:
-    """Paper, crop year, field and plot to begin with: the newest draft of this person, else where was saved last."""
-
-    def work(connection: duckdb.DuckDBPyConnection) -> dict[str, object]:
-        place = last_place(connection, typed_by)
-        if place is None:
-            return last_entered(connection)
-        return {"paper": place.paper, "crop_year": place.crop_year, "field": place.field, "plot": place.plot}
-
-    return shared.read_records(work)
-
-
-def linked() -> dict[str, str]:
-    """What the address of this screen names, when a link led here; {} once that was looked at."""
-    link = {name: st.query_params[name] for name in IN_A_LINK if name in st.query_params}
-    if link == st.session_state.get(LINK, {}):
-        return {}
-    st.session_state[LINK] = link
-    st.session_state[GO_TO] = link.get("row")
-    if SHEET in st.session_state:
-        reload_sheet()
-    return link
-
-
-def place_of(link: Mapping[str, str]) -> dict[str, object]:
-    """Crop year, field, plot and paper that a link names; what it leaves out or garbles is left out."""
-    place: dict[str, object] = {name: link[name] for name in ("paper", "field", "plot") if name in link}
-    year = link.get("crop_year", "")
-    return place | ({"crop_year": int(year)} if year.isdecimal() else {})
-
-
-def leave_link() -> None:
-    """Another place was chosen than the one in the address; a restart must not lead back to it."""
-    st.session_state.pop(LINK, None)
-    for name in IN_A_LINK:
-        st.query_params.pop(name, None)
-
-
-def name_in_address() -> None:
-    """Keep the name in the address, so that a browser opened again finds the draft of this person."""
-    st.query_params["who"] = st.session_state["who"].strip()
-
-
-def set_unless_among(key: str, options: Sequence[object], first: object) -> None:
-    """Begin a list with `first`, or with its first line; what was chosen from it stays."""
-    if st.session_state.get(key) not in options:
-        st.session_state[key] = first if first in options else options[0]
 
 
 @st.cache_data(max_entries=4, show_spinner=False)

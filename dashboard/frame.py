@@ -4,7 +4,7 @@ import streamlit as st
 
 from analytics.errors import StandrowError
 from analytics.units import PER_BU_AC
-from dashboard import shared
+from dashboard import setting_form, shared
 
 STYLE = """
 <style>
@@ -63,7 +63,7 @@ def _yield_unit() -> None:
 
 def _keep_yield_unit() -> None:
     try:
-        shared.keep_settings({"yield_unit": st.session_state["yield_unit"]}, done_by=shared.state().done_by)
+        setting_form.keep_settings({"yield_unit": st.session_state["yield_unit"]}, done_by=shared.state().done_by)
     except StandrowError as problem:
         st.session_state["yield_unit_problem"] = str(problem)
 

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from analytics.comparison import compare, influence, scaled
+from analytics.another_unit import scaled
+from analytics.comparison import compare, influence
 from analytics.errors import BadInput
 from analytics.random_effects import hartung_knapp
 from analytics.results import Finding

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics import wording
-from analytics.comparison import FEWEST_REPLICATES, compare, scaled
+from analytics.another_unit import scaled
+from analytics.comparison import FEWEST_REPLICATES, compare
 from analytics.difference_words import PHRASES
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES

@@ -9,7 +9,7 @@ from analytics.drafts import DraftPlace
 from analytics.entry import PAPERS, Row
 from analytics.entry_saving import button_words, came_in_words
 from analytics.errors import StandrowError
-from dashboard import entering, shared, typing_keys
+from dashboard import entering, entry_place, shared, typing_keys
 
 ALL_PLOTS = "All plots"
 STYLE = """
@@ -37,9 +37,9 @@ answer = st.container(key="finding")
 start = st.session_state.get("entry_place")
 if start is None:
     name = st.query_params.get("who", shared.state().done_by)
-    start = entering.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
-if link := entering.linked():
-    start = start | entering.place_of(link)
+    start = entry_place.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
+if link := entry_place.linked():
+    start = start | entry_place.place_of(link)
     for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
         st.session_state.pop(key, None)
 papers = [paper.name for paper in PAPERS]
@@ -48,16 +48,16 @@ years = sorted({*shared.state().crop_years, today.year, today.year + 1}, reverse
 first_year = start.get("crop_year", max(shared.state().crop_years, default=today.year))
 
 where = st.columns(3)
-entering.set_unless_among("crop_year", years, first_year)
-year = where[0].selectbox("Crop year", years, key="crop_year", on_change=entering.leave_link)
+entry_place.set_unless_among("crop_year", years, first_year)
+year = where[0].selectbox("Crop year", years, key="crop_year", on_change=entry_place.leave_link)
 plots = [f"{field}, {plot}" for field, plot in entering.plots_of(year)]
 options = [*plots, ALL_PLOTS]
-entering.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
-chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=entering.leave_link)
-entering.set_unless_among("paper", papers, start.get("paper"))
-paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=entering.leave_link)
+entry_place.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
+chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=entry_place.leave_link)
+entry_place.set_unless_among("paper", papers, start.get("paper"))
+paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=entry_place.leave_link)
 st.session_state.setdefault("who", start.get("who", ""))
-name = st.text_input("Your name", key="who", max_chars=100, on_change=entering.name_in_address)
+name = st.text_input("Your name", key="who", max_chars=100, on_change=entry_place.name_in_address)
 who = name.strip() or shared.AT_THE_SCREEN
 paper = next(paper for paper in PAPERS if paper.name == paper_name)
 one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entering.plots_of(year)[plots.index(chosen)]

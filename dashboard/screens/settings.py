@@ -6,7 +6,7 @@ from analytics.errors import StandrowError
 from analytics.help_texts import HELP
 from analytics.measures import MEASURES
 from analytics.setting_values import GRADING, LEVELS
-from dashboard import shared
+from dashboard import setting_form, shared
 
 st.title("What governs every finding?")
 with st.container(key="finding"):
@@ -18,15 +18,15 @@ st.markdown(
 if done := st.session_state.pop("settings_done", None):
     st.success(shared.plain(done))
 
-now = shared.settings_as_typed()
+now = setting_form.settings_as_typed()
 with st.form("settings", border=False):
     typed = {
         "farm_name": st.text_input("Farm name", now["farm_name"], key="farm_name"),
         "level": st.selectbox(
             "Level",
-            [shared.as_typed(level) for level in LEVELS],
-            index=[shared.as_typed(level) for level in LEVELS].index(now["level"]),
-            format_func=shared.level_label,
+            [setting_form.as_typed(level) for level in LEVELS],
+            index=[setting_form.as_typed(level) for level in LEVELS].index(now["level"]),
+            format_func=setting_form.level_label,
             key="level",
             help=HELP["level"],
         ),
@@ -57,11 +57,13 @@ with st.form("settings", border=False):
 
 if pressed:
     try:
-        st.session_state["settings_done"] = shared.keep_typed_settings(typed, done_by=done_by, why=why)
+        st.session_state["settings_done"] = setting_form.keep_typed_settings(typed, done_by=done_by, why=why)
     except StandrowError as problem:
         st.error(shared.plain(str(problem)))
     else:
         st.rerun()
 
 st.header("Changes so far")
-shared.bullets(shared.setting_changes(), none="Nothing was changed yet; the values above are the ones it started with.")
+shared.bullets(
+    setting_form.setting_changes(), none="Nothing was changed yet; the values above are the ones it started with."
+)
