@@ -8,6 +8,7 @@ import os
 import re
 import threading
 import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -18,24 +19,22 @@ import platformdirs
 import polars as pl
 
 from analytics.backups import list_backups, make_backup, make_daily_backup
+from analytics.checkpoints import HELD, checkpoint, connect, kept_copy, put_back
 from analytics.errors import BadInput, Damaged, Refused
 
 SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
 WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
-HELD = "Could not set lock"  # the engine's words when another process has the file open
-
-# Nothing at run time may reach for the internet; DuckDB would try to download an extension for a foreign file.
-CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
-    "autoinstall_known_extensions": False,
-    "autoload_known_extensions": False,
-}
 
 OUR_FOLDER = platformdirs.user_data_path("standrow")
 
 # Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
 _writers_turn = threading.RLock()
 _in_transaction: list[duckdb.DuckDBPyConnection] = []  # of the thread whose turn it is
+
+# One thread at a time opens or closes, so that the last to close knows it.
+_doorway = threading.RLock()
+_open_now: Counter[Path] = Counter()
 
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
@@ -86,7 +85,11 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
     except duckdb.Error as problem:
         raise _plain(problem, path) from problem
     finally:
-        connection.close()
+        with _doorway:
+            connection.close()
+            _open_now[path.resolve()] -= 1
+            if not _open_now[path.resolve()]:
+                checkpoint(path)
 
 
 def _missing(path: Path) -> Refused:
@@ -115,9 +118,10 @@ def _create(path: Path) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with TemporaryDirectory(prefix="new-records-", dir=path.parent) as folder:
             new = Path(folder) / path.name
-            connection = _connect(new)
+            connection = connect(new)
             try:
                 _bring_up_to_date(connection, new)
+                connection.execute("checkpoint")
             finally:
                 connection.close()
             new.chmod(0o600)
@@ -141,10 +145,20 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
     give_up_at = time.monotonic() + WAIT_SECONDS
     while True:
         try:
-            return duckdb.connect(path, config=CONNECTION_SETTINGS)
+            with _doorway:
+                if not _open_now[path.resolve()]:
+                    put_back(path)
+                connection = connect(path)
+                _open_now[path.resolve()] += 1
+                return connection
         except duckdb.Error as problem:
             if HELD not in str(problem) or time.monotonic() > give_up_at:
                 raise _plain(problem, path) from problem
+        except OSError as problem:
+            raise Refused(
+                f"{path}: a save was broken off, and its copy cannot be put in place ({problem.strerror}). What was "
+                f"saved is safe in {kept_copy(path)}. Make room, or see that the folder is yours, and try again."
+            ) from problem
         time.sleep(RETRY_SECONDS)
 
 
@@ -163,7 +177,8 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
         )
     if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):
         return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
-    if any(sign in words for sign in ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error")):
+    damage = ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error", "metadata pointer")
+    if any(sign in words for sign in damage):
         return Damaged(
             f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
         )

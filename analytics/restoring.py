@@ -19,7 +19,8 @@ import polars as pl
 
 from analytics.acts import change_words
 from analytics.backups import NAME_FORM, Backup, contents, make_backup, path_of
-from analytics.database import CONNECTION_SETTINGS, open_records, read_table
+from analytics.checkpoints import CONNECTION_SETTINGS, kept_copy, log_of
+from analytics.database import open_records, read_table
 from analytics.errors import Damaged, Refused
 from analytics.faults import LISTED
 from analytics.history import TableSave, row_texts, save
@@ -206,9 +207,9 @@ def _lines(one: TableSave, now: pl.DataFrame) -> Iterator[str]:
 
 
 def _replace(records: Path, backup: Backup) -> Path | None:
-    """Put the backup in the place of a damaged or missing file, which is kept aside with the log file beside it."""
+    """Put the backup in the place of a damaged or missing file, which is kept aside with its log and its copy."""
     aside = records.with_name(f"{records.name}.damaged-{datetime.now().strftime(NAME_FORM)}")
-    log = records.with_name(f"{records.name}.wal")
+    log, kept = log_of(records), kept_copy(records)
     try:
         with TemporaryDirectory(prefix="restored-", dir=records.parent) as folder:
             new = _copied(backup, Path(folder) / records.name)
@@ -219,7 +220,9 @@ def _replace(records: Path, backup: Backup) -> Path | None:
                 shutil.copyfile(records, aside)
                 aside.chmod(0o600)
             if log.exists():
-                log.replace(aside.with_name(f"{aside.name}.wal"))
+                log.replace(log_of(aside))
+            if kept.exists():
+                kept.rename(aside.with_name(f"{aside.name}.{kept.name}"))
             new.replace(records)
     except OSError as problem:
         raise Refused(

@@ -1,5 +1,6 @@
 """Backups: dated, verified, the newest 20 kept, the owner's alone, right while others write."""
 
+import shutil
 import stat
 import threading
 from datetime import datetime, timedelta
@@ -164,6 +165,7 @@ def test_empty_records_need_no_backup(path):
 def test_records_can_be_read_though_the_daily_backup_cannot_be_made(path):
     with open_records(path, create=True) as connection:
         keep_field(connection, "North")
+    shutil.rmtree(backups_folder(path))
     backups_folder(path).write_text("a file where the folder should be")
     with open_records(path) as connection:
         assert read_table(connection, "fields")["field"].to_list() == ["North"]

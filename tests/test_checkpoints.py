@@ -1,0 +1,313 @@
+"""A checkpoint broken off at any moment costs nothing that was saved.
+
+The engine writes over blocks in use at a checkpoint, so the ordinary tests lay a random part of what a checkpoint wrote
+over the file as it was before: what a kill or a power failure leaves. The long form kills a real program at every call
+that changes a file, with the help of kill_at_call.c.
+"""
+
+import errno
+import os
+import random
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from analytics import checkpoints
+from analytics.backups import list_backups, make_backup
+from analytics.checkpoints import checkpoint, connect, kept_copy, log_of, put_back
+from analytics.database import failed_checks, open_records, read_table
+from analytics.errors import Damaged, Refused
+from analytics.history import TableSave, save
+from analytics.records import FIELDS
+from analytics.restoring import plan_restore, restore
+
+PAGE = 4096  # bytes that reach a disk together
+SEEDS = range(8)
+HOLDING = "import sys, pathlib, analytics.checkpoints as c; a = c.connect(pathlib.Path(sys.argv[1])); print(1); input()"
+KILLING = Path(__file__).resolve().parent / "kill_at_call.c"
+
+
+def keep_field(connection, name: str) -> None:
+    rows = pl.DataFrame([{"field": name}], schema=FIELDS.polars_schema())
+    save(connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="test", source="screen")
+
+
+def fields_of(path: Path) -> set[str]:
+    with open_records(path) as connection:
+        assert failed_checks(connection) == []
+        return set(read_table(connection, "fields")["field"])
+
+
+@contextmanager
+def held_elsewhere(path: Path) -> Iterator[None]:
+    """Another program has the file open."""
+    holder = subprocess.Popen(
+        [sys.executable, "-c", HOLDING, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+    assert holder.stdout.readline() == "1\n"
+    try:
+        yield
+    finally:
+        holder.communicate("\n")
+
+
+@pytest.fixture
+def path(tmp_path) -> Path:
+    """Records with one field in the file and one in the log."""
+    path = tmp_path / "records.duckdb"
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+    with closing(connect(path)) as connection:
+        keep_field(connection, "South")
+    assert log_of(path).exists()
+    return path
+
+
+class NoCheckpoint:
+    """A connection on which the checkpoint fails, as on a full disk."""
+
+    def __init__(self, path: Path) -> None:
+        self.connection = connect(path)
+
+    def execute(self, query: str) -> None:
+        assert query == "checkpoint"
+        raise duckdb.IOException("No space left on device")
+
+    def close(self) -> None:
+        self.connection.close()
+
+
+@pytest.fixture
+def broken_off(path, monkeypatch) -> Path:
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "connect", NoCheckpoint)
+        checkpoint(path)
+    assert kept_copy(path).exists()
+    return path
+
+
+def tear(path: Path, tmp_path: Path, dice: random.Random) -> None:
+    """Lay some of the pages that a checkpoint writes over the file."""
+    done = tmp_path / "done" / path.name
+    done.parent.mkdir()
+    for file in (path, log_of(path)):
+        shutil.copyfile(file, done.with_name(file.name))
+    checkpoint(done)
+    before, after = path.read_bytes(), done.read_bytes()
+    share = dice.random()
+    with path.open("rb+") as file:
+        for at in range(0, len(after), PAGE):
+            page = after[at : at + PAGE]
+            if page != before[at : at + PAGE] and dice.random() < share:
+                file.seek(at)
+                file.write(page)
+
+
+def test_what_was_saved_is_in_the_file_itself_once_it_is_closed(path, tmp_path):
+    assert fields_of(path) == {"North", "South"}
+    assert not log_of(path).exists()
+    assert not kept_copy(path).exists()
+    shutil.copyfile(path, tmp_path / "carried away.duckdb")
+    assert fields_of(tmp_path / "carried away.duckdb") == {"North", "South"}
+
+
+def test_the_last_to_close_makes_the_checkpoint(path):
+    with open_records(path):
+        with open_records(path) as connection:
+            keep_field(connection, "West")
+        assert log_of(path).exists()
+    assert not log_of(path).exists()
+
+
+def test_an_engine_alone_does_not_open_what_a_broken_checkpoint_leaves(path, tmp_path):
+    """Why there is a copy at all; when this fails, checkpoints.py may go."""
+    for seed in SEEDS:
+        torn = tmp_path / str(seed) / path.name
+        torn.parent.mkdir()
+        for file in (path, log_of(path)):
+            shutil.copyfile(file, torn.with_name(file.name))
+        tear(torn, torn.parent, random.Random(seed))
+        with pytest.raises(Damaged, match="the file is damaged"), open_records(torn):
+            pass
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_checkpoint_broken_off_anywhere_loses_nothing(broken_off, tmp_path, seed):
+    tear(broken_off, tmp_path, random.Random(seed))
+    assert fields_of(broken_off) == {"North", "South"}
+    assert not kept_copy(broken_off).exists()
+    with open_records(broken_off) as connection:
+        keep_field(connection, "West")
+    assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+def test_a_checkpoint_broken_off_before_or_after_it_wrote_loses_nothing(broken_off):
+    assert fields_of(broken_off) == {"North", "South"}
+
+
+def test_a_copy_that_is_not_whole_is_not_used(path):
+    kept_copy(path).mkdir(parents=True)
+    (kept_copy(path) / path.name).write_bytes(b"half")
+    assert fields_of(path) == {"North", "South"}
+    assert not kept_copy(path).exists()
+
+
+def test_a_checkpoint_is_left_undone_while_another_program_has_the_file_open(path):
+    with held_elsewhere(path):
+        checkpoint(path)
+        assert log_of(path).exists()
+        assert not kept_copy(path).exists()
+    assert fields_of(path) == {"North", "South"}
+
+
+def test_a_checkpoint_is_left_undone_when_another_program_saved_while_the_copy_was_made(path, monkeypatch):
+    def overtaken(file: Path) -> duckdb.DuckDBPyConnection:
+        with closing(connect(file)) as connection:
+            keep_field(connection, "West")
+        return connect(file)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "connect", overtaken)
+        checkpoint(path)
+    assert log_of(path).exists()
+    assert not kept_copy(path).exists()
+    assert fields_of(path) == {"North", "South", "West"}
+
+
+def test_the_checkpoint_of_another_program_is_waited_for(broken_off, monkeypatch):
+    monkeypatch.setattr("analytics.database.WAIT_SECONDS", 0.1)
+    with held_elsewhere(broken_off), pytest.raises(Refused, match="another program has the records open"):
+        fields_of(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
+
+
+def test_another_program_that_puts_the_copy_back_is_waited_for(broken_off, monkeypatch):
+    monkeypatch.setattr("analytics.database.WAIT_SECONDS", 0.1)
+    with (
+        held_elsewhere(kept_copy(broken_off) / broken_off.name),
+        pytest.raises(Refused, match="another program has the records open"),
+    ):
+        fields_of(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
+
+
+def test_a_copy_that_another_program_put_back_is_not_put_back_again(broken_off, monkeypatch):
+    def quicker(file: Path) -> duckdb.DuckDBPyConnection:
+        if file.parent == kept_copy(broken_off):
+            with monkeypatch.context() as patched:
+                patched.setattr(checkpoints, "connect", connect)
+                put_back(broken_off)
+            with closing(connect(broken_off)) as connection:
+                keep_field(connection, "West")
+        return connect(file)
+
+    monkeypatch.setattr(checkpoints, "connect", quicker)
+    put_back(broken_off)
+    monkeypatch.undo()
+    assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, monkeypatch):
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "copy_whole", full)
+        with pytest.raises(Refused, match=r"No space left on device.* safe in .*before-checkpoint"):
+            fields_of(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
+
+
+def test_where_the_copy_is_damaged_too_a_backup_is_restored_and_all_is_kept_aside(path, monkeypatch):
+    with open_records(path) as connection:
+        backup = make_backup(connection, "asked for")
+    with closing(connect(path)) as connection:
+        keep_field(connection, "West")
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "connect", NoCheckpoint)
+        checkpoint(path)
+    for file in (path, kept_copy(path) / path.name):
+        os.truncate(file, 5000)
+    with pytest.raises(Damaged, match="standrow restore"):
+        fields_of(path)
+    done = restore(path, plan_restore(path, backup), done_by="test")
+    assert fields_of(path) == {"North", "South"}
+    assert done.kept_aside.with_name(f"{done.kept_aside.name}.before-checkpoint").is_dir()
+
+
+# --- the long form: a real program, killed at every call
+
+
+def work(path: Path) -> None:
+    with open_records(path) as connection:
+        keep_field(connection, "West")
+        print("saved", flush=True)
+    print("closed", flush=True)
+
+
+@pytest.fixture(scope="module")
+def killing(tmp_path_factory) -> Path:
+    if shutil.which("cc") is None or sys.platform != "linux":
+        pytest.skip("there is no C compiler, or this is not Linux")
+    library = tmp_path_factory.mktemp("killing") / "kill_at_call.so"
+    subprocess.run(["cc", "-shared", "-fPIC", "-o", library, KILLING, "-ldl"], check=True)
+    return library
+
+
+def work_killed_at(call: int, path: Path, killing: Path) -> str:
+    """What the program said before it was killed at that call, or before its end."""
+    return subprocess.run(
+        [sys.executable, "-W", "ignore", __file__, str(path)],
+        env={**os.environ, "LD_PRELOAD": str(killing), "KILL_AT": str(call)},
+        stdout=subprocess.PIPE,
+        text=True,
+        check=False,
+    ).stdout
+
+
+def killed_at_each_call(made: Path, folder: Path, killing: Path) -> Iterator[tuple[Path, str]]:
+    """The records after a kill at the first call, at the second, and so on until the program comes to its end."""
+    for call in range(1, 1000):
+        now = folder / str(call)
+        shutil.copytree(made.parent, now)
+        said = work_killed_at(call, now / made.name, killing)
+        if "closed" in said:
+            return
+        yield now / made.name, said
+
+
+@pytest.mark.slow
+def test_a_program_killed_at_any_call_loses_nothing(tmp_path, killing):
+    """Run with -rP to see the number of calls."""
+    made = tmp_path / "made" / "records.duckdb"
+    made.parent.mkdir()
+    with open_records(made, create=True) as connection:
+        keep_field(connection, "North")
+    with open_records(made):  # with the backup of the day
+        assert len(list_backups(made)) == 1
+    kills, broken = 0, []
+    for path, said in killed_at_each_call(made, tmp_path, killing):
+        kills += 1
+        if kept_copy(path).exists():
+            broken.append(path.parent)
+            shutil.copytree(path.parent, tmp_path / f"broken {len(broken)}")
+        assert fields_of(path) >= ({"North", "West"} if "saved" in said else {"North"})
+    for number in range(1, len(broken) + 1):
+        again = tmp_path / f"again {number}"
+        again.mkdir()
+        for path, _ in killed_at_each_call(tmp_path / f"broken {number}" / made.name, again, killing):
+            kills += 1
+            assert fields_of(path) == {"North", "West"}
+    print(f"{kills} kills, of them {len(broken)} within a checkpoint")
+    assert broken
+
+
+if __name__ == "__main__":
+    work(Path(sys.argv[1]))
