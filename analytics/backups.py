@@ -90,8 +90,10 @@ def make_backup(connection: duckdb.DuckDBPyConnection, reason: str) -> Backup:
                 shutil.rmtree(left, ignore_errors=True)
             with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as unfinished:
                 copy = Path(unfinished) / "copy.duckdb"
-                copy_whole(connection, copy)
+                _verify(copy, records, _copy(connection, copy))
+                copy.chmod(0o600)
                 backup = _with_free_name(folder, reason)
+                sync(copy)
                 copy.rename(backup.path)
         for old in list_backups(records)[KEPT:]:
             old.path.unlink(missing_ok=True)
@@ -121,18 +123,6 @@ def _has_one_of_today(records: Path) -> bool:
     return any(backup.made_at.date() == date.today() for backup in list_backups(records))
 
 
-def copy_whole(connection: duckdb.DuckDBPyConnection, copy: Path) -> None:
-    """Copy one state of the records to a new file, the owner's alone, that has reached the disk and reads the same.
-
-    Raises Refused when it does not read the same; OSError and duckdb.Error.
-    """
-    with _one_at_a_time:
-        content = _copy(connection, copy)
-    _verify(copy, path_of(connection), content)
-    copy.chmod(0o600)
-    sync(copy)
-
-
 def _copy(connection: duckdb.DuckDBPyConnection, copy: Path) -> dict[str, tuple[object, ...]]:
     """Copy everything to a new file; what each table held at that moment."""
     ((name,),) = connection.execute("select current_database()").fetchall()
@@ -143,10 +133,10 @@ def _copy(connection: duckdb.DuckDBPyConnection, copy: Path) -> dict[str, tuple[
             # The engine takes no parameter here. The name is that of the file, quoted.
             connection.execute('copy from database "' + name.replace('"', '""') + '" to backup_copy')
             content = contents(connection)
-            connection.execute("commit")
         except BaseException:
             connection.execute("rollback")
             raise
+        connection.execute("commit")
         connection.execute("checkpoint backup_copy")  # else the rows would stay in a log beside it
     finally:
         connection.execute("detach backup_copy")

@@ -11,12 +11,13 @@ import os
 import shutil
 from contextlib import closing, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import mkdtemp
 
 import duckdb
 
-from analytics.backups import UNFINISHED, backups_folder, copy_whole, sync
+from analytics.backups import UNFINISHED, backups_folder, sync
 
+KEPT = "before-checkpoint-"  # begins the name of a copy while its checkpoint is going on
 HELD = "Could not set lock"  # the engine's words when another process has the file open
 
 CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
@@ -39,9 +40,9 @@ def log_of(path: Path) -> Path:
     return path.with_name(f"{path.name}.wal")
 
 
-def kept_copy(path: Path) -> Path:
-    """The folder of file and log as they were before a checkpoint that is going on or was broken off."""
-    return backups_folder(path) / "before-checkpoint"
+def kept_copies(path: Path) -> list[Path]:
+    """The copies of file and log whose checkpoint is going on or was broken off; one at most."""
+    return list(backups_folder(path).glob(f"{KEPT}*"))
 
 
 def checkpoint(path: Path) -> None:
@@ -50,66 +51,49 @@ def checkpoint(path: Path) -> None:
     Left undone when another program has it open or the disk is full: the log holds what was saved, and the next
     closing tries again.
     """
-    log, kept = log_of(path), kept_copy(path)
+    log, folder = log_of(path), backups_folder(path)
     if not log.exists():
         return
     with suppress(OSError, duckdb.Error):
-        kept.parent.mkdir(mode=0o700, exist_ok=True)
-        with TemporaryDirectory(prefix=UNFINISHED, dir=kept.parent) as unfinished:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        kept = Path(mkdtemp(prefix=UNFINISHED, dir=folder))
+        try:
             seen = _seen(path)
-            copy = Path(unfinished) / kept.name
-            copy.mkdir()
             for file in (path, log):
-                shutil.copyfile(file, copy / file.name)
-                sync(copy / file.name)
-            _whole(copy).touch()
+                shutil.copy(file, kept)
+                sync(kept / file.name)
             # Closing the files that were copied gave up the lock; it is taken again and nothing may have come between.
             with closing(connect(path)) as connection:
                 if _seen(path) == seen:
-                    shutil.rmtree(kept, ignore_errors=True)  # of a removal that was broken off
-                    copy.rename(kept)
-                    _sync_folder(kept.parent)
+                    kept = kept.rename(folder / kept.name.replace(UNFINISHED, KEPT))
+                    _sync_folder(folder)
                     connection.execute("checkpoint")
-                    _whole(kept).unlink()
-        shutil.rmtree(kept, ignore_errors=True)
+                    kept = kept.rename(folder / kept.name.replace(KEPT, UNFINISHED))
+        finally:
+            if kept.name.startswith(UNFINISHED):
+                shutil.rmtree(kept, ignore_errors=True)
 
 
 def put_back(path: Path) -> None:
     """Where a checkpoint was broken off, put the copy made before it in the place of the file.
 
-    Nothing in this process may have the file open.
-    Raises duckdb.Error when another program is at it (HELD), or the copy cannot be read.
+    Nothing in this process may have the file open. Each step can be repeated, and two programs can do it at once.
+    Raises duckdb.Error when another program is at its checkpoint, OSError when the folder cannot be written in.
     """
-    kept = kept_copy(path)
-    if not _whole(kept).exists():
-        return
-    try:
-        connect(path).close()
-    except duckdb.Error as problem:
-        if HELD in str(problem):  # by a program that is at its checkpoint
-            raise
-    try:
-        connection = connect(kept / path.name)  # its lock keeps others from doing the same
-    except duckdb.Error:
-        if _whole(kept).exists():
-            raise
-        return
-    with closing(connection):
-        if not _whole(kept).exists():  # another program was quicker
-            return
-        with TemporaryDirectory(prefix=UNFINISHED, dir=kept.parent) as unfinished:
-            new = Path(unfinished) / path.name
-            copy_whole(connection, new)
-            log_of(path).unlink(missing_ok=True)
-            new.replace(path)
+    for kept in kept_copies(path):
+        try:
+            connect(path).close()
+        except duckdb.Error as problem:
+            if HELD in str(problem):
+                raise
+        # The name of the copy of a checkpoint that is done is gone before the lock is.
+        if kept.exists():
+            for file in (log_of(path), path):
+                with suppress(FileNotFoundError):  # another program was quicker
+                    (kept / file.name).replace(file)
             _sync_folder(path.parent)
-        _whole(kept).unlink()
-    shutil.rmtree(kept, ignore_errors=True)
-
-
-def _whole(copy: Path) -> Path:
-    """Made last and removed first: what is without it is not to be used."""
-    return copy / "whole"
+            with suppress(FileNotFoundError):
+                kept.rmdir()
 
 
 def _seen(path: Path) -> tuple[int, ...]:

@@ -18,8 +18,8 @@ import duckdb
 import platformdirs
 import polars as pl
 
-from analytics.backups import list_backups, make_backup, make_daily_backup
-from analytics.checkpoints import HELD, checkpoint, connect, kept_copy, put_back
+from analytics.backups import backups_folder, list_backups, make_backup, make_daily_backup
+from analytics.checkpoints import HELD, checkpoint, connect, put_back
 from analytics.errors import BadInput, Damaged, Refused
 
 SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
@@ -156,8 +156,9 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
                 raise _plain(problem, path) from problem
         except OSError as problem:
             raise Refused(
-                f"{path}: a save was broken off, and its copy cannot be put in place ({problem.strerror}). What was "
-                f"saved is safe in {kept_copy(path)}. Make room, or see that the folder is yours, and try again."
+                f"{path}: the program was ended while it saved, and what was saved cannot be put back in its place "
+                f"({problem.strerror}). It is safe in {backups_folder(path)}. See that the folder is yours to write "
+                "in, and try again."
             ) from problem
         time.sleep(RETRY_SECONDS)
 

@@ -19,7 +19,7 @@ import polars as pl
 
 from analytics.acts import change_words
 from analytics.backups import NAME_FORM, Backup, contents, make_backup, path_of
-from analytics.checkpoints import CONNECTION_SETTINGS, kept_copy, log_of
+from analytics.checkpoints import CONNECTION_SETTINGS, log_of
 from analytics.database import open_records, read_table
 from analytics.errors import Damaged, Refused
 from analytics.faults import LISTED
@@ -207,9 +207,9 @@ def _lines(one: TableSave, now: pl.DataFrame) -> Iterator[str]:
 
 
 def _replace(records: Path, backup: Backup) -> Path | None:
-    """Put the backup in the place of a damaged or missing file, which is kept aside with its log and its copy."""
+    """Put the backup in the place of a damaged or missing file, which is kept aside with the log file beside it."""
     aside = records.with_name(f"{records.name}.damaged-{datetime.now().strftime(NAME_FORM)}")
-    log, kept = log_of(records), kept_copy(records)
+    log = log_of(records)
     try:
         with TemporaryDirectory(prefix="restored-", dir=records.parent) as folder:
             new = _copied(backup, Path(folder) / records.name)
@@ -221,8 +221,6 @@ def _replace(records: Path, backup: Backup) -> Path | None:
                 aside.chmod(0o600)
             if log.exists():
                 log.replace(log_of(aside))
-            if kept.exists():
-                kept.rename(aside.with_name(f"{aside.name}.{kept.name}"))
             new.replace(records)
     except OSError as problem:
         raise Refused(

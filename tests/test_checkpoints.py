@@ -20,8 +20,8 @@ import polars as pl
 import pytest
 
 from analytics import checkpoints
-from analytics.backups import list_backups, make_backup
-from analytics.checkpoints import checkpoint, connect, kept_copy, log_of, put_back
+from analytics.backups import UNFINISHED, backups_folder, list_backups, make_backup
+from analytics.checkpoints import checkpoint, connect, kept_copies, log_of, put_back
 from analytics.database import failed_checks, open_records, read_table
 from analytics.errors import Damaged, Refused
 from analytics.history import TableSave, save
@@ -89,7 +89,7 @@ def broken_off(path, monkeypatch) -> Path:
     with monkeypatch.context() as patched:
         patched.setattr(checkpoints, "connect", NoCheckpoint)
         checkpoint(path)
-    assert kept_copy(path).exists()
+    assert len(kept_copies(path)) == 1
     return path
 
 
@@ -113,7 +113,7 @@ def tear(path: Path, tmp_path: Path, dice: random.Random) -> None:
 def test_what_was_saved_is_in_the_file_itself_once_it_is_closed(path, tmp_path):
     assert fields_of(path) == {"North", "South"}
     assert not log_of(path).exists()
-    assert not kept_copy(path).exists()
+    assert kept_copies(path) == []
     shutil.copyfile(path, tmp_path / "carried away.duckdb")
     assert fields_of(tmp_path / "carried away.duckdb") == {"North", "South"}
 
@@ -142,7 +142,7 @@ def test_an_engine_alone_does_not_open_what_a_broken_checkpoint_leaves(path, tmp
 def test_a_checkpoint_broken_off_anywhere_loses_nothing(broken_off, tmp_path, seed):
     tear(broken_off, tmp_path, random.Random(seed))
     assert fields_of(broken_off) == {"North", "South"}
-    assert not kept_copy(broken_off).exists()
+    assert kept_copies(broken_off) == []
     with open_records(broken_off) as connection:
         keep_field(connection, "West")
     assert fields_of(broken_off) == {"North", "South", "West"}
@@ -153,17 +153,18 @@ def test_a_checkpoint_broken_off_before_or_after_it_wrote_loses_nothing(broken_o
 
 
 def test_a_copy_that_is_not_whole_is_not_used(path):
-    kept_copy(path).mkdir(parents=True)
-    (kept_copy(path) / path.name).write_bytes(b"half")
+    half = backups_folder(path) / f"{UNFINISHED}1"
+    half.mkdir(parents=True)
+    (half / path.name).write_bytes(b"half")
     assert fields_of(path) == {"North", "South"}
-    assert not kept_copy(path).exists()
+    assert not half.exists()
 
 
 def test_a_checkpoint_is_left_undone_while_another_program_has_the_file_open(path):
     with held_elsewhere(path):
         checkpoint(path)
         assert log_of(path).exists()
-        assert not kept_copy(path).exists()
+        assert kept_copies(path) == []
     assert fields_of(path) == {"North", "South"}
 
 
@@ -177,7 +178,7 @@ def test_a_checkpoint_is_left_undone_when_another_program_saved_while_the_copy_w
         patched.setattr(checkpoints, "connect", overtaken)
         checkpoint(path)
     assert log_of(path).exists()
-    assert not kept_copy(path).exists()
+    assert kept_copies(path) == []
     assert fields_of(path) == {"North", "South", "West"}
 
 
@@ -188,44 +189,67 @@ def test_the_checkpoint_of_another_program_is_waited_for(broken_off, monkeypatch
     assert fields_of(broken_off) == {"North", "South"}
 
 
-def test_another_program_that_puts_the_copy_back_is_waited_for(broken_off, monkeypatch):
-    monkeypatch.setattr("analytics.database.WAIT_SECONDS", 0.1)
-    with (
-        held_elsewhere(kept_copy(broken_off) / broken_off.name),
-        pytest.raises(Refused, match="another program has the records open"),
-    ):
-        fields_of(broken_off)
-    assert fields_of(broken_off) == {"North", "South"}
+def test_a_copy_that_is_gone_when_the_checkpoint_of_another_program_ends_is_not_put_back(broken_off, monkeypatch):
+    (kept,) = kept_copies(broken_off)
 
-
-def test_a_copy_that_another_program_put_back_is_not_put_back_again(broken_off, monkeypatch):
-    def quicker(file: Path) -> duckdb.DuckDBPyConnection:
-        if file.parent == kept_copy(broken_off):
-            with monkeypatch.context() as patched:
-                patched.setattr(checkpoints, "connect", connect)
-                put_back(broken_off)
-            with closing(connect(broken_off)) as connection:
-                keep_field(connection, "West")
+    def done(file: Path) -> duckdb.DuckDBPyConnection:
+        with closing(connect(file)) as connection:
+            keep_field(connection, "West")
+        kept.rename(kept.with_name(f"{UNFINISHED}done"))
         return connect(file)
 
-    monkeypatch.setattr(checkpoints, "connect", quicker)
-    put_back(broken_off)
-    monkeypatch.undo()
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "connect", done)
+        put_back(broken_off)
     assert fields_of(broken_off) == {"North", "South", "West"}
 
 
+def test_a_copy_that_another_program_put_back_is_not_put_back_again(broken_off, monkeypatch):
+    """The slower of two, which saw the copy, does nothing to what the quicker one saved since."""
+    (kept,) = kept_copies(broken_off)
+    there = Path.exists
+
+    def overtaken(file: Path) -> bool:
+        seen = there(file)
+        if file == kept:
+            monkeypatch.undo()
+            put_back(broken_off)
+            with closing(connect(broken_off)) as connection:
+                keep_field(connection, "West")
+        return seen
+
+    monkeypatch.setattr(Path, "exists", overtaken)
+    put_back(broken_off)
+    assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+@pytest.mark.parametrize("steps", [1, 2, 3])
+def test_putting_back_that_is_broken_off_too_is_done_by_the_next(broken_off, tmp_path, steps):
+    tear(broken_off, tmp_path, random.Random(1))
+    (kept,) = kept_copies(broken_off)
+    todo = [
+        lambda: (kept / log_of(broken_off).name).replace(log_of(broken_off)),
+        lambda: (kept / broken_off.name).replace(broken_off),
+        kept.rmdir,
+    ]
+    for step in todo[:steps]:
+        step()
+    assert fields_of(broken_off) == {"North", "South"}
+    assert kept_copies(broken_off) == []
+
+
 def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, monkeypatch):
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    def not_yours(*_: object) -> None:
+        raise OSError(errno.EACCES, os.strerror(errno.EACCES))
 
     with monkeypatch.context() as patched:
-        patched.setattr(checkpoints, "copy_whole", full)
-        with pytest.raises(Refused, match=r"No space left on device.* safe in .*before-checkpoint"):
+        patched.setattr(Path, "replace", not_yours)
+        with pytest.raises(Refused, match=r"Permission denied.*It is safe in .*backups"):
             fields_of(broken_off)
     assert fields_of(broken_off) == {"North", "South"}
 
 
-def test_where_the_copy_is_damaged_too_a_backup_is_restored_and_all_is_kept_aside(path, monkeypatch):
+def test_where_the_copy_is_damaged_too_a_backup_is_restored(path, monkeypatch):
     with open_records(path) as connection:
         backup = make_backup(connection, "asked for")
     with closing(connect(path)) as connection:
@@ -233,13 +257,13 @@ def test_where_the_copy_is_damaged_too_a_backup_is_restored_and_all_is_kept_asid
     with monkeypatch.context() as patched:
         patched.setattr(checkpoints, "connect", NoCheckpoint)
         checkpoint(path)
-    for file in (path, kept_copy(path) / path.name):
+    (kept,) = kept_copies(path)
+    for file in (path, kept / path.name):
         os.truncate(file, 5000)
     with pytest.raises(Damaged, match="standrow restore"):
         fields_of(path)
-    done = restore(path, plan_restore(path, backup), done_by="test")
+    restore(path, plan_restore(path, backup), done_by="test")
     assert fields_of(path) == {"North", "South"}
-    assert done.kept_aside.with_name(f"{done.kept_aside.name}.before-checkpoint").is_dir()
 
 
 # --- the long form: a real program, killed at every call
@@ -295,7 +319,7 @@ def test_a_program_killed_at_any_call_loses_nothing(tmp_path, killing):
     kills, broken = 0, []
     for path, said in killed_at_each_call(made, tmp_path, killing):
         kills += 1
-        if kept_copy(path).exists():
+        if kept_copies(path):
             broken.append(path.parent)
             shutil.copytree(path.parent, tmp_path / f"broken {len(broken)}")
         assert fields_of(path) >= ({"North", "West"} if "saved" in said else {"North"})

@@ -1,6 +1,7 @@
 """Whether everything is safe is said in the first line, with what to do; work left is listed and is no fault."""
 
 import re
+import shutil
 from pathlib import Path
 
 import polars as pl
@@ -63,6 +64,7 @@ def test_a_check_that_fails_is_named_with_what_to_do(farm):
 
 
 def test_a_backup_that_could_not_be_made_is_named(farm):
+    shutil.rmtree(backups_folder(farm))
     backups_folder(farm).write_text("in the way")
     health = examine(farm)
     assert "there is no backup, and none could be made. Make room on the disk" in health.first_line
