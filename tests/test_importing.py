@@ -4,6 +4,7 @@ import io
 import re
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 
 import polars as pl
@@ -43,6 +44,7 @@ def farm(**changed: str) -> Incoming:
     return incoming(**{**FARM, **changed})
 
 
+@cache
 def on_record() -> dict[str, pl.DataFrame]:
     return farm().tables
 
