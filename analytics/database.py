@@ -92,6 +92,15 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
                 checkpoint(path)
 
 
+@contextmanager
+def closed_everywhere(path: Path) -> Iterator[None]:
+    """Within the block nothing in this process has the file open. Raises Refused when something has it open now."""
+    with _doorway:
+        if _open_now[path.resolve()]:
+            raise Refused(f"{path}: the records are open in another window just now. Nothing was done. Try again.")
+        yield
+
+
 def _missing(path: Path) -> Refused:
     """Why there is no file at `path`, and what is safe: it was lost, its drive is away, or it was never made."""
     if backups := list_backups(path):

@@ -20,7 +20,7 @@ import polars as pl
 from analytics.acts import change_words
 from analytics.backups import NAME_FORM, Backup, contents, make_backup, path_of
 from analytics.checkpoints import CONNECTION_SETTINGS, log_of
-from analytics.database import open_records, read_table
+from analytics.database import closed_everywhere, open_records, read_table
 from analytics.errors import Damaged, Refused
 from analytics.faults import LISTED
 from analytics.history import TableSave, row_texts, save
@@ -78,8 +78,8 @@ def plan_restore(records: Path, backup: Backup) -> Restore:
 def restore(records: Path, planned: Restore, *, done_by: str) -> Restored:
     """Bring the records to the state of the backup, or put the backup in the place of a damaged file.
 
-    A damaged file must not be open elsewhere in this process.
-    Raises Refused as plan_restore does, and when the records changed since the plan was shown. All is done or nothing.
+    Raises Refused as plan_restore does, when the records changed since the plan was shown, and when a damaged file is
+    open elsewhere in this process. All is done or nothing.
     """
     if planned.damage is None:
         with open_records(records) as connection:
@@ -211,7 +211,7 @@ def _replace(records: Path, backup: Backup) -> Path | None:
     aside = records.with_name(f"{records.name}.damaged-{datetime.now().strftime(NAME_FORM)}")
     log = log_of(records)
     try:
-        with TemporaryDirectory(prefix="restored-", dir=records.parent) as folder:
+        with closed_everywhere(records), TemporaryDirectory(prefix="restored-", dir=records.parent) as folder:
             new = _copied(backup, Path(folder) / records.name)
             with open_records(new):  # an old backup is brought up to date before it counts
                 pass

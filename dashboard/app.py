@@ -3,8 +3,8 @@
 import streamlit as st
 
 from analytics.database import is_new, records_path
-from analytics.errors import StandrowError
-from dashboard import bringing, door, frame, shared
+from analytics.errors import Damaged, StandrowError
+from dashboard import bringing, damaged_file, door, frame, shared
 
 BRING_IN = st.Page("screens/bring_in_files.py", title="What is in this file?")
 SCREENS = {
@@ -53,5 +53,7 @@ try:
     if not shared.may_write():
         st.caption(door.looking_only_words())
     screen.run()
+except Damaged as problem:
+    damaged_file.show(str(problem))
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))

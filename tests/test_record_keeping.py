@@ -1,5 +1,6 @@
 """The screen that tells whether everything is safe: history, undo, backups, everything as files."""
 
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import streamlit as st
 from duckdb import DuckDBPyConnection
 from streamlit.testing.v1 import AppTest
 
+from analytics import database
 from analytics.backups import list_backups, make_backup
 from analytics.database import open_records, read_table
 from analytics.errors import Refused
@@ -16,7 +18,8 @@ from analytics.exporting import packed, workbook
 from analytics.history import TableSave, save
 from analytics.passphrases import Right
 from analytics.records import FIELDS, PLANTINGS
-from dashboard import door, keeping
+from analytics.restoring import Restore
+from dashboard import damaged_file, door, keeping
 
 APP = str(Path(__file__).resolve().parents[1] / "dashboard" / "app.py")
 SCREEN = "screens/record_keeping.py"
@@ -210,6 +213,79 @@ def test_a_damaged_backup_is_marked_and_not_restored(screen: Screen, farm: Path)
     chosen = next(one for one in list_backups(farm) if one.path == backup.path)
     app = app.selectbox(key="backup").set_value(chosen).run()
     assert "this backup is damaged itself" in shown(app.button(key="look_restore").click().run())
+
+
+@pytest.fixture
+def damaged(farm: Path) -> Path:
+    """The farm with a backup of both acts, damaged after a third."""
+    with open_records(farm) as connection:
+        make_backup(connection, "asked for")
+        keep(connection, {"field": "South"})
+    farm.write_bytes(farm.read_bytes()[:30_000])
+    return farm
+
+
+def test_a_damaged_file_is_said_first_and_a_backup_put_in_its_place(screen: Screen, damaged: Path) -> None:
+    app = screen(damaged)
+    assert app.title[0].value == "The records cannot be read"
+    assert "the file is damaged" in app.error[0].value
+    app = app.button(key="put_backup").click().run()
+    newest = keeping.backup_name(list_backups(damaged)[0])
+    assert app.title[0].value == "Is everything safe?"
+    assert f"The backup of {newest} is in its place. The damaged file is kept as records.duckdb.damaged-" in shown(app)
+    assert fields(damaged) == [("North", 158.5)]
+    (aside,) = damaged.parent.glob("records.duckdb.damaged-*")
+    assert aside.stat().st_size == 30_000
+
+
+def test_damage_that_only_a_comparison_meets_leads_to_the_same_choice(
+    screen: Screen, farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A damaged block shows when it is read, and not every screen reads every block."""
+    app = screen(farm)
+    with monkeypatch.context() as patched:
+        met = Restore(backup=list_backups(farm)[0], differences=(), lines=(), damage="the file is damaged")
+        patched.setattr(keeping, "plan_restore", lambda *_: met)
+        app = app.button(key="look_restore").click().run()
+        assert "The records cannot be read" in [title.value for title in app.title]
+        assert not app.button(key="put_backup").disabled
+    assert "The records cannot be read" not in [title.value for title in app.run().title]
+
+
+def test_a_file_that_can_be_read_again_is_not_replaced(screen: Screen, farm: Path) -> None:
+    screen(farm)
+    assert "no backup was put in their place" in damaged_file.put(list_backups(farm)[0])
+
+
+def test_a_file_that_is_gone_is_put_back_from_its_backup(screen: Screen, farm: Path) -> None:
+    app = screen(farm)
+    farm.unlink()
+    app = app.run()
+    assert "the file of the records is gone" in app.error[0].value
+    app = app.button(key="put_backup").click().run()
+    assert "is in its place." in shown(app)
+    assert fields(farm) == [("North", 158.5)]
+
+
+def test_a_damaged_file_without_a_backup_says_what_is_left_to_do(screen: Screen, damaged: Path) -> None:
+    for backup in list_backups(damaged):
+        backup.path.unlink()
+    assert "There is no backup beside the file." in shown(screen(damaged))
+
+
+def test_a_damaged_file_is_not_replaced_while_another_window_has_it_open_or_may_only_look(
+    screen: Screen, damaged: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = screen(damaged)
+    with monkeypatch.context() as patched:
+        patched.setattr(database, "_open_now", Counter({damaged.resolve(): 1}))
+        app = app.button(key="put_backup").click().run()
+        assert "open in another window just now" in shown(app)
+    monkeypatch.setattr(door, "right", lambda: Right.LOOKING)
+    assert app.run().button(key="put_backup").disabled
+    with pytest.raises(Refused, match="Nothing was changed"):
+        damaged_file.put(list_backups(damaged)[0])
+    assert damaged.stat().st_size == 30_000
 
 
 def test_a_session_that_may_only_look_changes_nothing(

@@ -8,6 +8,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.acts import Act, Search, table_words
+from analytics.errors import Damaged
 from analytics.health import lines
 from analytics.numbers_as_text import count
 from analytics.undoing import Undo, conflict_lines
@@ -137,8 +138,8 @@ def _backups() -> None:
     if planned is None or planned.backup != chosen:
         return
     if planned.damage is not None:
-        st.error(shared.plain(f"{planned.damage} End this program first; the backup is named {chosen.name}."))
-        return
+        del st.session_state[keeping.RESTORE]
+        raise Damaged(planned.damage)
     if not planned.lines:
         st.markdown("Nothing differs from the records.")
         return
