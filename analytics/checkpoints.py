@@ -15,10 +15,19 @@ from tempfile import mkdtemp
 
 import duckdb
 
-from analytics.backups import UNFINISHED, backups_folder, sync
+from analytics.backups import UNFINISHED, backups_folder, contents, sync
 
 KEPT = "before-checkpoint-"  # begins the name of a copy while its checkpoint is going on
-HELD = "Could not set lock"  # the engine's words when another process has the file open
+# The engine's words for a file, or a file and a log, that it cannot make sense of.
+DAMAGE = (
+    "Corrupt",
+    "checksum",
+    "Could not read enough bytes",
+    "Serialization Error",
+    "metadata pointer",
+    "not a valid DuckDB",
+    "does not match",
+)
 
 CONNECTION_SETTINGS: dict[str, str | bool | int | float | list[str]] = {
     # Nothing at run time may reach for the internet; DuckDB would try to download an extension for a foreign file.
@@ -42,7 +51,12 @@ def log_of(path: Path) -> Path:
 
 def kept_copies(path: Path) -> list[Path]:
     """The copies of file and log whose checkpoint is going on or was broken off; one at most."""
-    return list(backups_folder(path).glob(f"{KEPT}*"))
+    return [kept for kept in backups_folder(path).glob(f"{KEPT}*") if kept.is_dir()]
+
+
+def _is_damage(problem: duckdb.Error) -> bool:
+    """Whether the file cannot be understood, rather than not be reached."""
+    return not isinstance(problem, duckdb.IOException) or any(words in str(problem) for words in DAMAGE)
 
 
 def checkpoint(path: Path) -> None:
@@ -62,6 +76,7 @@ def checkpoint(path: Path) -> None:
             for file in (path, log):
                 shutil.copy(file, kept)
                 sync(kept / file.name)
+            _sync_folder(kept)
             # Closing the files that were copied gave up the lock; it is taken again and nothing may have come between.
             with closing(connect(path)) as connection:
                 if _seen(path) == seen:
@@ -75,25 +90,36 @@ def checkpoint(path: Path) -> None:
 
 
 def put_back(path: Path) -> None:
-    """Where a checkpoint was broken off, put the copy made before it in the place of the file.
+    """Where a broken-off checkpoint left a file that cannot be read, put the copy made before it in its place.
 
-    Nothing in this process may have the file open. Each step can be repeated, and two programs can do it at once.
-    Raises duckdb.Error when another program is at its checkpoint, OSError when the folder cannot be written in.
+    A file that can be read whole stays, whoever put it there, and the copy goes. Nothing in this process may have the
+    file open. Each step can be repeated, and two programs can do it at once.
+    Raises duckdb.Error when the file cannot be reached, as when another program is at its checkpoint; OSError when the
+    folder cannot be written in.
     """
     for kept in kept_copies(path):
-        try:
-            connect(path).close()
-        except duckdb.Error as problem:
-            if HELD in str(problem):
-                raise
-        # The name of the copy of a checkpoint that is done is gone before the lock is.
-        if kept.exists():
+        if not (path.exists() and _given_up(kept, path)):
             for file in (log_of(path), path):
                 with suppress(FileNotFoundError):  # another program was quicker
                     (kept / file.name).replace(file)
             _sync_folder(path.parent)
-            with suppress(FileNotFoundError):
-                kept.rmdir()
+            shutil.rmtree(kept, ignore_errors=True)
+
+
+def _given_up(kept: Path, path: Path) -> bool:
+    """Whether the file can be read whole; then the copy has lost its name before the lock is given up."""
+    unnamed = kept.with_name(kept.name.replace(KEPT, UNFINISHED))
+    try:
+        with closing(connect(path)) as connection:
+            contents(connection)  # damage shows only where it is read
+            with suppress(FileNotFoundError):  # another program was quicker
+                kept.rename(unnamed)
+    except duckdb.Error as problem:
+        if _is_damage(problem):
+            return False
+        raise
+    shutil.rmtree(unnamed, ignore_errors=True)
+    return True
 
 
 def _seen(path: Path) -> tuple[int, ...]:

@@ -19,14 +19,17 @@ import platformdirs
 import polars as pl
 
 from analytics.backups import backups_folder, list_backups, make_backup, make_daily_backup
-from analytics.checkpoints import HELD, checkpoint, connect, put_back
+from analytics.checkpoints import DAMAGE, checkpoint, connect, kept_copies, log_of, put_back
 from analytics.errors import BadInput, Damaged, Refused
 
 SQL_FOLDER = Path(__file__).resolve().parents[1] / "sql"
 WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
+# The engine's words when another program has the file open; the second on Windows, from memory.
+HELD = ("Could not set lock", "being used by another process")
+MISMATCHED = ("WAL does not match", "WAL checkpoint iteration does not match")  # a log of another file or moment
 
-OUR_FOLDER = platformdirs.user_data_path("standrow")
+OUR_FOLDER = platformdirs.user_data_path("standrow").resolve()
 
 # Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
 _writers_turn = threading.RLock()
@@ -41,18 +44,19 @@ _were_open: set[Path] = set()
 
 
 def records_path(given: Path | None = None) -> Path:
-    """The file of the records: as given, else STANDROW_RECORDS, else the user's data folder."""
-    if given is not None:
-        return given
-    if named := os.environ.get("STANDROW_RECORDS"):
-        return Path(named)
-    return OUR_FOLDER / "records.duckdb"
+    """The file of the records: as given, else STANDROW_RECORDS, else in the user's data folder; links followed."""
+    named = given or os.environ.get("STANDROW_RECORDS") or OUR_FOLDER / "records.duckdb"
+    return Path(named).resolve()
 
 
 def is_new(path: Path) -> bool:
     """Whether records may be begun at `path`: nothing is there, nothing was, and its folder is there (ours is made)."""
     with suppress(OSError):  # what cannot be reached is not known to be new
-        was_there = path in _were_open or list_backups(path) or path.exists()
+        was_there = (
+            path in _were_open
+            or list_backups(path)
+            or any(file.exists() for file in (path, log_of(path), *kept_copies(path)))
+        )
         return not was_there and (path.parent.is_dir() or path.parent == OUR_FOLDER)
     return False
 
@@ -65,8 +69,9 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
     create : make the file when there is none, though never in the place of one that is gone
     Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
     """
+    path = path.resolve()  # the engine's log and the backups lie beside the file itself, not beside a link to it
     try:
-        is_there = path.exists()
+        is_there = path.exists() or bool(kept_copies(path))
         if not is_there and create and is_new(path):
             _create(path)
         elif not is_there:
@@ -87,8 +92,8 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
     finally:
         with _doorway:
             connection.close()
-            _open_now[path.resolve()] -= 1
-            if not _open_now[path.resolve()]:
+            _open_now[path] -= 1
+            if not _open_now[path]:
                 checkpoint(path)
 
 
@@ -112,6 +117,11 @@ def _missing(path: Path) -> Refused:
         return Refused(
             f"{path}: the records were here and are gone. Is the drive connected? What was saved is on it, as it was; "
             "nothing was made in its place. Connect it, or put the file back, and try again."
+        )
+    if log_of(path).exists():
+        return Refused(
+            f"{path}: the file of the records is gone, and its log, {log_of(path).name}, is there. If the file was "
+            "moved or renamed, put it back beside its log. To begin anew, put the log elsewhere first."
         )
     if not path.parent.is_dir() and path.parent != OUR_FOLDER:
         return Refused(
@@ -155,13 +165,15 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
     while True:
         try:
             with _doorway:
-                if not _open_now[path.resolve()]:
+                if not _open_now[path]:
                     put_back(path)
                 connection = connect(path)
-                _open_now[path.resolve()] += 1
-                return connection
+                if _open_now[path] or not kept_copies(path):
+                    _open_now[path] += 1
+                    return connection
+                connection.close()  # another program was ended at its checkpoint just now
         except duckdb.Error as problem:
-            if HELD not in str(problem) or time.monotonic() > give_up_at:
+            if not _is_held(problem) or time.monotonic() > give_up_at:
                 raise _plain(problem, path) from problem
         except OSError as problem:
             raise Refused(
@@ -172,10 +184,14 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
         time.sleep(RETRY_SECONDS)
 
 
+def _is_held(problem: duckdb.Error) -> bool:
+    return any(words in str(problem) for words in HELD)
+
+
 def _plain(problem: duckdb.Error, path: Path) -> Refused:
     """What happened to the file, in plain words; the engine's own words stay in the cause."""
     words = str(problem)
-    if HELD in words:
+    if _is_held(problem):
         return Refused(
             f"{path}: another program has the records open: {_holder(words)}. Nothing was done, and they are safe. "
             "Close it there, or wait until it is done, and try again."
@@ -187,8 +203,13 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
         )
     if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):
         return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
-    damage = ("Corrupt", "checksum", "Could not read enough bytes", "Serialization Error", "metadata pointer")
-    if any(sign in words for sign in damage):
+    if any(sign in words for sign in MISMATCHED):
+        return Damaged(
+            f"{path}: the file and the log beside it, {log_of(path).name}, do not belong together; one of them was put "
+            "there. Neither was touched. Put those that belong together back, or restore a backup"
+            f"{_newest_backup(path)}: standrow restore"
+        )
+    if any(sign in words for sign in DAMAGE):
         return Damaged(
             f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
         )

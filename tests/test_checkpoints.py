@@ -11,7 +11,7 @@ import random
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
@@ -22,7 +22,7 @@ import pytest
 from analytics import checkpoints
 from analytics.backups import UNFINISHED, backups_folder, list_backups, make_backup
 from analytics.checkpoints import checkpoint, connect, kept_copies, log_of, put_back
-from analytics.database import failed_checks, open_records, read_table
+from analytics.database import failed_checks, is_new, open_records, read_table, records_path
 from analytics.errors import Damaged, Refused
 from analytics.history import TableSave, save
 from analytics.records import FIELDS
@@ -189,38 +189,109 @@ def test_the_checkpoint_of_another_program_is_waited_for(broken_off, monkeypatch
     assert fields_of(broken_off) == {"North", "South"}
 
 
-def test_a_copy_that_is_gone_when_the_checkpoint_of_another_program_ends_is_not_put_back(broken_off, monkeypatch):
-    (kept,) = kept_copies(broken_off)
+def saving_by(broken_off: Path, monkeypatch: pytest.MonkeyPatch, when: Callable[[Path], object]) -> None:
+    """Put the copy back, while another program saves West just before the file is opened to be read."""
 
-    def done(file: Path) -> duckdb.DuckDBPyConnection:
-        with closing(connect(file)) as connection:
+    def overtaken(file: Path) -> duckdb.DuckDBPyConnection:
+        monkeypatch.undo()
+        when(broken_off)
+        with closing(connect(broken_off)) as connection:
             keep_field(connection, "West")
-        kept.rename(kept.with_name(f"{UNFINISHED}done"))
         return connect(file)
 
-    with monkeypatch.context() as patched:
-        patched.setattr(checkpoints, "connect", done)
-        put_back(broken_off)
-    assert fields_of(broken_off) == {"North", "South", "West"}
-
-
-def test_a_copy_that_another_program_put_back_is_not_put_back_again(broken_off, monkeypatch):
-    """The slower of two, which saw the copy, does nothing to what the quicker one saved since."""
-    (kept,) = kept_copies(broken_off)
-    there = Path.exists
-
-    def overtaken(file: Path) -> bool:
-        seen = there(file)
-        if file == kept:
-            monkeypatch.undo()
-            put_back(broken_off)
-            with closing(connect(broken_off)) as connection:
-                keep_field(connection, "West")
-        return seen
-
-    monkeypatch.setattr(Path, "exists", overtaken)
+    monkeypatch.setattr(checkpoints, "connect", overtaken)
     put_back(broken_off)
+
+
+def test_a_copy_whose_checkpoint_came_to_its_end_meanwhile_is_not_put_back(broken_off, monkeypatch):
+    (kept,) = kept_copies(broken_off)
+    saving_by(broken_off, monkeypatch, lambda _: kept.rename(kept.with_name(f"{UNFINISHED}done")))
     assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+def test_what_is_saved_after_another_program_put_the_copy_back_stays(broken_off, tmp_path, monkeypatch):
+    tear(broken_off, tmp_path, random.Random(1))
+    saving_by(broken_off, monkeypatch, put_back)
+    assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+def test_what_is_saved_after_another_program_was_ended_at_its_checkpoint_stays(path, monkeypatch):
+    """That one is ended after this one looked for its copy, and before this one opens the file."""
+
+    def ended(file: Path) -> duckdb.DuckDBPyConnection:
+        monkeypatch.undo()
+        with monkeypatch.context() as patched:
+            patched.setattr(checkpoints, "connect", NoCheckpoint)
+            checkpoint(file)
+        return connect(file)
+
+    monkeypatch.setattr("analytics.database.connect", ended)
+    with open_records(path) as connection:
+        keep_field(connection, "West")
+    assert fields_of(path) == {"North", "South", "West"}
+
+
+@pytest.mark.parametrize("records", ["of another farm", "worked on elsewhere"])
+def test_a_sound_file_is_never_replaced_by_a_copy(broken_off, tmp_path, records):
+    other = tmp_path / "elsewhere" / broken_off.name
+    other.parent.mkdir()
+    if records == "worked on elsewhere":
+        for file in (broken_off, log_of(broken_off)):
+            shutil.copyfile(file, other.with_name(file.name))
+    with open_records(other, create=True) as connection:
+        keep_field(connection, "Elsewhere")
+    there = fields_of(other)
+    log_of(broken_off).unlink()
+    other.replace(broken_off)
+    assert fields_of(broken_off) == there
+    assert kept_copies(broken_off) == []
+
+
+def test_a_file_taken_away_after_a_checkpoint_was_broken_off_is_put_back_from_the_copy(broken_off):
+    broken_off.unlink()
+    log_of(broken_off).unlink()
+    assert not is_new(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
+
+
+def test_other_things_in_the_folder_of_backups_keep_nobody_out(broken_off, tmp_path):
+    tear(broken_off, tmp_path, random.Random(1))
+    (kept,) = kept_copies(broken_off)
+    (kept / "desktop.ini").write_text("a file of the system's own")
+    kept.with_name(f"{kept.name}.zip").write_bytes(b"packed by hand")
+    assert fields_of(broken_off) == {"North", "South"}
+    assert kept_copies(broken_off) == []
+
+
+def test_a_link_to_the_records_is_followed(path, tmp_path):
+    link = tmp_path / "on the desk" / "farm.duckdb"
+    link.parent.mkdir()
+    link.symlink_to(path)
+    with open_records(link) as connection:
+        keep_field(connection, "West")
+    assert not log_of(path).exists()
+    assert list(link.parent.iterdir()) == [link]
+    assert list_backups(records_path(link))
+
+
+def test_a_file_copied_over_the_records_beside_an_older_log_is_told_and_a_backup_can_be_restored(path):
+    with open_records(path) as connection:
+        backup = make_backup(connection, "asked for")
+    with closing(connect(path)) as connection:
+        keep_field(connection, "West")
+    shutil.copyfile(backup.path, path)
+    with pytest.raises(Damaged, match=r"the log beside it, records\.duckdb\.wal, do not belong together"):
+        fields_of(path)
+    restore(path, plan_restore(path, backup), done_by="test")
+    assert fields_of(path) == {"North", "South"}
+
+
+def test_no_records_are_begun_beside_the_log_of_others(tmp_path):
+    path = tmp_path / "records.duckdb"
+    log_of(path).write_bytes(b"what was saved")
+    assert not is_new(path)
+    with pytest.raises(Refused, match=r"its log, records\.duckdb\.wal, is there"), open_records(path, create=True):
+        pass
 
 
 @pytest.mark.parametrize("steps", [1, 2, 3])
@@ -238,7 +309,9 @@ def test_putting_back_that_is_broken_off_too_is_done_by_the_next(broken_off, tmp
     assert kept_copies(broken_off) == []
 
 
-def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, monkeypatch):
+def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, tmp_path, monkeypatch):
+    tear(broken_off, tmp_path, random.Random(1))
+
     def not_yours(*_: object) -> None:
         raise OSError(errno.EACCES, os.strerror(errno.EACCES))
 

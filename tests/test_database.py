@@ -168,6 +168,6 @@ def test_views_are_built_anew_when_their_text_changed(path):
 def test_the_place_of_the_records_can_be_named(path, monkeypatch):
     monkeypatch.setenv("STANDROW_RECORDS", os.fspath(path))
     assert database.records_path() == path
-    assert database.records_path(Path("other.duckdb")) == Path("other.duckdb")
+    assert database.records_path(Path("other.duckdb")) == Path("other.duckdb").absolute()
     monkeypatch.delenv("STANDROW_RECORDS")
     assert database.records_path().name == "records.duckdb"
