@@ -58,7 +58,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
 
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
-        return AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN).run()
+        return AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN).run()
 
     return run
 

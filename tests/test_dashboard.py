@@ -36,8 +36,8 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
 
     def run(path: Path, page: str | None = None) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
-        app = AppTest.from_file(APP, default_timeout=60).run()
-        return app.switch_page(page).run() if page else app
+        app = AppTest.from_file(APP, default_timeout=60)
+        return (app.switch_page(page) if page else app).run()
 
     return run
 

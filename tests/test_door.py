@@ -48,8 +48,8 @@ def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> 
     config.set_option("server.address", "0.0.0.0")
 
     def run(page: str | None = None) -> AppTest:
-        app = AppTest.from_file(APP, default_timeout=60).run()
-        return app.switch_page(page).run() if page else app
+        app = AppTest.from_file(APP, default_timeout=60)
+        return (app.switch_page(page) if page else app).run()
 
     yield run
     config.set_option("server.address", "127.0.0.1")

@@ -52,7 +52,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
         path: Path, paper: str = "Tickets", *, one_by_one: bool = True, link: dict[str, str] | None = None
     ) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
-        app = AppTest.from_file(APP, default_timeout=60).run().switch_page(SCREEN)
+        app = AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN)
         app.query_params.update(link or {})
         app.run()
         if link:

@@ -189,7 +189,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Callable[[duckdb.DuckDBPyConnecti
         ((path,),) = connection.execute("select path from duckdb_databases() where not internal").fetchall()
         connection.close()
         monkeypatch.setenv("STANDROW_RECORDS", path)
-        return AppTest.from_file(APP, default_timeout=60).run().switch_page("screens/gaps.py").run()
+        return AppTest.from_file(APP, default_timeout=60).switch_page("screens/gaps.py").run()
 
     return run
 

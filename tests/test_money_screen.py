@@ -32,7 +32,6 @@ def path(demo_records, tmp_path, monkeypatch):
 
 def opened(screen):
     app = AppTest.from_file(str(APP), default_timeout=SECONDS)
-    app.run()
     app.switch_page(f"screens/{screen}.py")
     return healthy(app.run())
 

@@ -29,7 +29,7 @@ def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def opened(page: str = ONE_PAIR) -> AppTest:
-    app = AppTest.from_file(APP, default_timeout=60).run().switch_page(page).run()
+    app = AppTest.from_file(APP, default_timeout=60).switch_page(page).run()
     assert not app.exception
     return app
 

@@ -274,7 +274,7 @@ def test_the_command_writes_what_the_screen_offers(demo_records, sheets, tmp_pat
 def test_the_screen_answers_first_and_offers_three_files(demo_records, sheets, monkeypatch):
     st.cache_data.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
-    screen = AppTest.from_file(APP, default_timeout=120).run().switch_page("screens/summary_sheet.py").run()
+    screen = AppTest.from_file(APP, default_timeout=120).switch_page("screens/summary_sheet.py").run()
     assert not screen.exception
     assert screen.title[0].value == "What do I take to the table?"
     plain = [text.value.replace("\\", "") for text in screen.markdown]

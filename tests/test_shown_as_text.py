@@ -106,7 +106,7 @@ def texts(message: object) -> Iterator[tuple[str, str]]:
 def test_what_was_typed_is_shown_letter_by_letter(screen: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     st.cache_data.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
-    app = AppTest.from_file(str(APP), default_timeout=120).run().switch_page(screen).run()
+    app = AppTest.from_file(str(APP), default_timeout=120).switch_page(screen).run()
     if screen in UNFOLDED:
         for key in UNFOLDED[screen]:
             app.session_state[key] = True
@@ -149,7 +149,7 @@ def times_shown_as_text(app: AppTest) -> int:
 def test_what_a_file_holds_is_shown_letter_by_letter(rows: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     st.cache_data.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
-    app = AppTest.from_file(str(APP), default_timeout=120).run().switch_page("screens/bring_in_files.py").run()
+    app = AppTest.from_file(str(APP), default_timeout=120).switch_page("screens/bring_in_files.py").run()
     before = times_shown_as_text(app)
     app.file_uploader[0].upload("fields.csv", rows.encode(), "text/csv").run()
     assert times_shown_as_text(app) > before
