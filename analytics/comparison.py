@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy import special
 
 from analytics import exact_tests
 from analytics.errors import BadInput
@@ -215,7 +215,7 @@ def _years_to_come(ladder: Ladder, terms: _Terms) -> Answer:
         one_more = sqrt(std_error**2 + tau2 + within**2)
         method = "random effects over year means (REML, Hartung-Knapp)" if model.weighted else "t over year means"
         year_sd, field_sd = sqrt(tau2), within
-    reach = float(special.stdtrit(years - 1, (1 + terms.level) / 2)) * one_more
+    reach = float(scipy.special.stdtrit(years - 1, (1 + terms.level) / 2)) * one_more
     answer = _judged(
         terms,
         method=method,
@@ -263,17 +263,17 @@ def _judged(
     if std_error <= terms.rounding:
         same = "All differences are the same, so there is no spread to judge by."
         return replace(answer, std_error=0.0, reason=reason or same)
-    reach = float(special.stdtrit(df, (1 + terms.level) / 2)) * std_error
+    reach = float(scipy.special.stdtrit(df, (1 + terms.level) / 2)) * std_error
     low, high = estimate - reach, estimate + reach
     equivalence_p = None
     if terms.margin is not None:
-        equivalence_p = float(special.stdtr(df, (abs(estimate) - terms.margin) / std_error))
+        equivalence_p = float(scipy.special.stdtr(df, (abs(estimate) - terms.margin) / std_error))
     answer = replace(
         answer,
         std_error=std_error,
         low=low,
         high=high,
-        p_value=float(2 * special.stdtr(df, -abs(estimate) / std_error)),
+        p_value=float(2 * scipy.special.stdtr(df, -abs(estimate) / std_error)),
         equivalence_p=equivalence_p,
     )
     if reason is not None:
@@ -353,7 +353,7 @@ def _by_year(ladder: Ladder, terms: _Terms) -> tuple[YearResult, ...]:
         differences = ladder.differences[ladder.year == number]
         estimate, error = float(differences.mean()), _sd(differences) / sqrt(differences.size)
         known = error > terms.rounding
-        reach = float(special.stdtrit(differences.size - 1, (1 + terms.level) / 2)) * error if known else 0.0
+        reach = float(scipy.special.stdtrit(differences.size - 1, (1 + terms.level) / 2)) * error if known else 0.0
         result.append(
             YearResult(
                 crop_year=crop_year,

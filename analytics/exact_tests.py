@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from math import ceil, floor, inf, log10, sqrt
 
 import numpy as np
+import polars as pl
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy import special, stats
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -77,13 +78,13 @@ def wilcoxon_p(differences: ArrayLike) -> float | None:
     values = whole[whole != 0]
     if not values.size:
         return None
-    doubled = np.rint(2 * stats.rankdata(np.abs(values))).astype(np.int64)
+    doubled = np.rint(2 * pl.Series(np.abs(values)).rank("average").to_numpy()).astype(np.int64)
     signed = np.where(values > 0, doubled, -doubled)
     if values.size <= LARGEST_EXACT_RANKS:
         return _p_by_counting(signed)
     distance = max(abs(float(signed.sum())) / 4 - 0.5, 0.0)  # of the positive ranks' sum from its middle
     spread = sqrt(float(np.square(doubled / 2).sum()) / 4)
-    return float(min(1.0, 2 * special.ndtr(-distance / spread)))
+    return float(min(1.0, 2 * scipy.special.ndtr(-distance / spread)))
 
 
 def sign_test_p(differences: ArrayLike) -> float | None:
@@ -96,7 +97,7 @@ def sign_test_p(differences: ArrayLike) -> float | None:
     positive, negative = int((whole > 0).sum()), int((whole < 0).sum())
     if not positive + negative:
         return None
-    return float(min(1.0, 2 * stats.binom.cdf(min(positive, negative), positive + negative, 0.5)))
+    return float(min(1.0, 2 * scipy.special.bdtr(min(positive, negative), positive + negative, 0.5)))
 
 
 def hodges_lehmann(differences: ArrayLike, *, level: float) -> HodgesLehmann:
@@ -189,7 +190,7 @@ def _signed_rank_quantile(count: int, tail: float) -> int:
     """Smallest rank sum whose cumulative probability is at least `tail`; 0 when no interval reaches the level."""
     if count > LARGEST_EXACT_RANKS:
         middle, variance = count * (count + 1) / 4, count * (count + 1) * (2 * count + 1) / 24
-        return max(0, floor(middle + float(special.ndtri(tail)) * sqrt(variance)))
+        return max(0, floor(middle + float(scipy.special.ndtri(tail)) * sqrt(variance)))
     counts = _patterns_up_to(np.arange(1, count + 1), count * (count + 1) // 4)
     return int(np.searchsorted(np.cumsum(counts) / 2.0**count, tail))
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 import duckdb
-from scipy.stats import binom
+import scipy
 
 from analytics.database import read
 from analytics.numbers_as_text import THIN_SPACE
@@ -226,7 +226,7 @@ def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
     the grader's eye.
     """
     allowed = most_green_allowed(limit, strictly=strictly)
-    return float(binom.cdf(allowed, RECOUNT_SEEDS, count.green_seeds / count.seeds_crushed))
+    return float(scipy.stats.binom.cdf(allowed, RECOUNT_SEEDS, count.green_seeds / count.seeds_crushed))
 
 
 def moisture_class(connection: duckdb.DuckDBPyConnection, moisture_pct: float) -> str:

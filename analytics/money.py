@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from scipy import special
+import scipy
 
 from analytics.errors import BadInput
 from analytics.numbers_as_text import exact
@@ -159,7 +159,7 @@ def chance_above(answer: Answer, threshold: float = 0.0) -> float | None:
     """
     if answer.reason is not None or answer.estimate is None or not answer.std_error or not answer.df:
         return None
-    return float(special.stdtr(answer.df, (answer.estimate - threshold) / answer.std_error))
+    return float(scipy.special.stdtr(answer.df, (answer.estimate - threshold) / answer.std_error))
 
 
 def chance_new_field(answer: Answer, *, level: float) -> float | None:
@@ -169,8 +169,8 @@ def chance_new_field(answer: Answer, *, level: float) -> float | None:
     """
     if answer.reason is not None or answer.prediction_high is None or answer.estimate is None or not answer.df:
         return None
-    spread = (answer.prediction_high - answer.estimate) / float(special.stdtrit(answer.df, (1 + level) / 2))
-    return float(special.stdtr(answer.df, answer.estimate / spread)) if spread > 0 else None
+    spread = (answer.prediction_high - answer.estimate) / float(scipy.special.stdtrit(answer.df, (1 + level) / 2))
+    return float(scipy.special.stdtr(answer.df, answer.estimate / spread)) if spread > 0 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

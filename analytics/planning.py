@@ -9,8 +9,8 @@ from itertools import count, pairwise
 from math import inf, sqrt
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import optimize
 
 from analytics.errors import BadInput
 from analytics.field_rules import FieldFacts, PlanningRule, can_be_split
@@ -154,7 +154,7 @@ def _matched(fields: Sequence[FieldFacts], far_km: float) -> list[tuple[int, int
     cost = np.array([[differences(one, other, far_km=far_km)[0] for other in fields] for one in fields])
     np.fill_diagonal(cost, UNALIKE)
     cost = (cost + cost.T) / 2
-    partner = optimize.linear_sum_assignment(cost)[1]
+    partner = scipy.optimize.linear_sum_assignment(cost)[1]
     found, seen = [], set()
     for start in range(len(fields)):
         if start in seen:

@@ -6,7 +6,7 @@ Source: noncentral t, e.g. J. Cohen (1988) Statistical Power Analysis; distribut
 
 from math import sqrt
 
-from scipy import optimize, special
+import scipy
 
 USUAL_POWER = 0.8
 MOST_REPLICATES = 10**9  # past that an answer is no help to anybody
@@ -18,18 +18,19 @@ def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float
     >>> round(power_of_t(effect_in_std_errors=1.0 * 6**0.5, df=5, level=0.95), 6)
     0.506842
     """
-    critical = special.stdtrit(df, (1 + level) / 2)
-    right_way = 1 - special.nctdtr(df, effect_in_std_errors, critical)
-    wrong_way = 1 - special.nctdtr(df, -effect_in_std_errors, critical) if effect_in_std_errors < 6 else 0.0  # < 1e-9
+    critical = scipy.special.stdtrit(df, (1 + level) / 2)
+    right_way = 1 - scipy.special.nctdtr(df, effect_in_std_errors, critical)
+    below_1e_9 = effect_in_std_errors >= 6
+    wrong_way = 0.0 if below_1e_9 else 1 - scipy.special.nctdtr(df, -effect_in_std_errors, critical)
     return float(right_way + wrong_way)
 
 
 def detectable_difference(*, std_error: float, df: float, level: float, power: float = USUAL_POWER) -> float:
     """Smallest true difference, in the unit of `std_error`, that a share `power` of such trials would find."""
-    top = 2.0 * float(special.stdtrit(df, (1 + level) / 2)) + 2.0
+    top = 2.0 * float(scipy.special.stdtrit(df, (1 + level) / 2)) + 2.0
     while power_of_t(effect_in_std_errors=top, df=df, level=level) < power:
         top *= 2
-    effect = optimize.brentq(
+    effect = scipy.optimize.brentq(
         lambda size: power_of_t(effect_in_std_errors=size, df=df, level=level) - power, 0.0, top, xtol=1e-12
     )
     return float(effect) * std_error

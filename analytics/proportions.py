@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy import special, stats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,8 +30,8 @@ def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> Estimated
     tail = (1 - level) / 2
     return Estimated(
         estimate=count / total,
-        low=float(special.betaincinv(count, total - count + 1, tail)) if count > 0 else 0.0,
-        high=float(special.betaincinv(count + 1, total - count, 1 - tail)) if count < total else 1.0,
+        low=float(scipy.special.betaincinv(count, total - count + 1, tail)) if count > 0 else 0.0,
+        high=float(scipy.special.betaincinv(count + 1, total - count, 1 - tail)) if count < total else 1.0,
     )
 
 
@@ -42,7 +42,7 @@ def wilson(count: int, total: int, *, level: float = 0.95) -> Estimated:
     Source: E. B. Wilson (1927) J. Am. Stat. Assoc. 22:209-212; R. G. Newcombe (1998) Statistics in Medicine 17:857-872.
     """
     _check_share(count, total)
-    z = float(special.ndtri((1 + level) / 2))
+    z = float(scipy.special.ndtri((1 + level) / 2))
     share, shrunk = count / total, 1 + z * z / total
     middle = (share + z * z / (2 * total)) / shrunk
     reach = z * sqrt(share * (1 - share) / total + z * z / (4 * total * total)) / shrunk
@@ -66,7 +66,7 @@ def mcnemar_exact_p(only_first: int, only_second: int) -> float:
     differing = only_first + only_second
     if differing == 0:
         return 1.0
-    return float(min(1.0, 2 * stats.binom.cdf(min(only_first, only_second), differing, 0.5)))
+    return float(min(1.0, 2 * scipy.special.bdtr(min(only_first, only_second), differing, 0.5)))
 
 
 def paired_share_difference(
@@ -120,7 +120,7 @@ def mantel_haenszel_odds_ratio(
         + float((agree * against + differ * favour).sum()) / (2 * up * down)
         + float((differ * against).sum()) / (2 * down * down)
     )
-    reach = float(special.ndtri((1 + level) / 2)) * sqrt(variance)
+    reach = float(scipy.special.ndtri((1 + level) / 2)) * sqrt(variance)
     middle = log(up / down)
     return Estimated(estimate=up / down, low=exp(middle - reach), high=exp(middle + reach))
 

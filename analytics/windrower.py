@@ -5,7 +5,7 @@ time. Arithmetic on numbers alone.
 from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
-from scipy import stats
+import scipy
 
 from analytics.errors import BadInput
 from analytics.numbers_as_text import exact, number
@@ -69,8 +69,8 @@ def windrower_fit(work: WindrowerWork) -> WindrowerFit:
     kept = 1 - work.lost_day_pct / 100
     usual_days = work.window_days * kept
     whole_days = ceil(days_needed - 1e-9)
-    chance = float(stats.binom.sf(whole_days - 1, work.window_days, kept))
-    sure_days = floor(float(stats.binom.ppf(1 - EIGHT_IN_TEN, work.window_days, kept)) + 1e-9)
+    chance = float(scipy.stats.binom.sf(whole_days - 1, work.window_days, kept))
+    sure_days = floor(float(scipy.stats.binom.ppf(1 - EIGHT_IN_TEN, work.window_days, kept)) + 1e-9)
 
     def to_leave(days: float) -> float:
         return min(max(acres - days * acres_a_day, 0.0), work.canola_acres)
