@@ -1,5 +1,6 @@
 """Records for tests: the demo farm, and tiny ones of a few rows each."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -63,13 +64,29 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         yield connection
 
 
+@pytest.fixture(scope="session")
+def empty_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file without a row, made once; to be copied."""
+    path = tmp_path_factory.mktemp("empty") / "records.duckdb"
+    with open_records(path, create=True):
+        return path
+
+
 @pytest.fixture
-def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
+def connection(tmp_path: Path, empty_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to records without a row."""
+    with open_records(Path(shutil.copy(empty_records, tmp_path / "records.duckdb"))) as connection:
+        yield connection
+
+
+@pytest.fixture
+def tiny(tmp_path: Path, empty_records: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
     """Call with {table: [row, ...]} for a connection to records of just these rows; what a row leaves out is blank."""
     with ExitStack() as stack:
 
         def make(tables: dict[str, Rows]) -> duckdb.DuckDBPyConnection:
-            connection = stack.enter_context(open_records(tmp_path / "tiny.duckdb", create=True))
+            path = Path(shutil.copy(empty_records, tmp_path / "tiny.duckdb"))
+            connection = stack.enter_context(open_records(path))
             frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
             write(connection, frames)
             return connection

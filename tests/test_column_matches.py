@@ -18,7 +18,7 @@ from analytics.column_matches import (
     kept_matches,
     unit_choices,
 )
-from analytics.database import failed_checks, open_records, read_table
+from analytics.database import failed_checks, read_table
 from analytics.errors import BadInput
 from analytics.history import TableSave, save
 from analytics.kept_tables import COLUMN_MATCHES
@@ -200,12 +200,6 @@ def test_a_table_is_ours_by_its_name_its_needed_columns_and_no_other():
 
 
 # Kept for next year
-
-
-@pytest.fixture
-def connection(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
-        yield connection
 
 
 def test_a_kept_match_comes_back_without_its_constants(connection):

@@ -6,16 +6,10 @@ import duckdb
 import polars as pl
 import pytest
 
-from analytics.database import open_records, read_table
+from analytics.database import read_table
 from analytics.history import TableSave, changes_of, save
 from analytics.records import FIELDS, WEATHER
 from analytics.table_form import Table
-
-
-@pytest.fixture
-def connection(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
-        yield connection
 
 
 def keep(connection, table: Table, saved=(), removed=()) -> int:

@@ -2,16 +2,10 @@
 
 import pytest
 
-from analytics.database import open_records, read_table
+from analytics.database import read_table
 from analytics.errors import BadInput
 from analytics.measures import MEASURES
 from analytics.settings import change_settings, read_settings
-
-
-@pytest.fixture
-def connection(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
-        yield connection
 
 
 def test_a_new_file_has_the_designed_defaults(connection):

@@ -22,12 +22,6 @@ from analytics.undoing import lines, plan_undo, rows_of, undo
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
 
-@pytest.fixture
-def connection(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
-        yield connection
-
-
 def keep(connection, table, saved=(), removed=(), done_by="A grower") -> int:
     schema = table.polars_schema()
     change = TableSave(
