@@ -28,7 +28,9 @@ def marked(pair: OnePair) -> list[str]:
     return [row.label.split(",")[0] for group in pair.groups for row in group.facts if row.caution]
 
 
-def test_every_pair_of_the_demo_can_be_shown_and_is_marked_or_said_to_be_alike(demo: duckdb.DuckDBPyConnection) -> None:
+def test_every_pair_of_the_demo_is_shown_marked_or_said_to_be_alike_and_never_graded(
+    demo: duckdb.DuckDBPyConnection,
+) -> None:
     names = pair_names(demo)
     assert names.height == 26
     for crop_year, name, field, is_planned in names.iter_rows():
@@ -38,7 +40,9 @@ def test_every_pair_of_the_demo_can_be_shown_and_is_marked_or_said_to_be_alike(d
         assert len(pair.groups) == 8
         alike = "Nothing else on record that should be alike differed." in pair.sentence
         assert alike == (marked(pair) == [])
-        assert not any("None" in text for row in _rows(pair) for text in (row.standing, row.windrowed, row.difference))
+        for row in _rows(pair):
+            assert not any("None" in text for text in (row.standing, row.windrowed, row.difference))
+            assert "is grade" not in f"{row.label} {row.standing} {row.windrowed} {row.caution}"
 
 
 def _rows(pair: OnePair) -> list[Fact]:
@@ -110,12 +114,6 @@ def test_green_seed_shows_its_range_and_opens_to_its_counts(demo: duckdb.DuckDBP
 def test_a_count_that_the_rounding_decides_is_read_both_ways(demo: duckdb.DuckDBPyConnection) -> None:
     """sample_records/README: 2024, Bluff quarter, 12 green in 500."""
     assert "No. 1 rounded, No. 2 strictly" in fact(one_pair(demo, 2024, "N1"), "within the limits as counted").windrowed
-
-
-def test_no_row_says_what_grade_a_sample_is(demo: duckdb.DuckDBPyConnection) -> None:
-    for crop_year, name, *_ in pair_names(demo).iter_rows():
-        for row in _rows(one_pair(demo, crop_year, name)):
-            assert "is grade" not in f"{row.label} {row.standing} {row.windrowed} {row.caution}"
 
 
 def test_losses_show_bushels_percent_and_dollars_and_open_to_spots_with_their_factor(
