@@ -309,6 +309,20 @@ def test_putting_back_that_is_broken_off_too_is_done_by_the_next(broken_off, tmp
     assert kept_copies(broken_off) == []
 
 
+def test_a_file_that_is_busy_on_windows_is_not_taken_for_damaged(broken_off, monkeypatch):
+    """The words of the system there, from memory."""
+
+    def busy(_: Path) -> None:
+        raise duckdb.IOException("Cannot open file: The process cannot access it; it is being used by another process.")
+
+    monkeypatch.setattr("analytics.database.WAIT_SECONDS", 0.1)
+    with monkeypatch.context() as patched:
+        patched.setattr(checkpoints, "connect", busy)
+        with pytest.raises(Refused, match="another program has the records open"):
+            fields_of(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
+
+
 def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, tmp_path, monkeypatch):
     tear(broken_off, tmp_path, random.Random(1))
 
