@@ -4,7 +4,7 @@ At a checkpoint DuckDB moves what its log file holds into the file of the record
 that the last checkpoint still needs (seen with 2.0.1: the first block, at every checkpoint). A program killed in the
 middle of that leaves a file that cannot be opened. So the engine makes none by itself: when the last connection of the
 process is closed, file and log are copied first, and the copy goes when the checkpoint is done. Where such a copy is
-still there, a checkpoint was broken off, and the copy takes the place of the file.
+still there, a checkpoint was broken off, and the copy takes the place of the file if that cannot be read.
 """
 
 import os
@@ -55,8 +55,8 @@ def kept_copies(path: Path) -> list[Path]:
 
 
 def _is_damage(problem: duckdb.Error) -> bool:
-    """Whether the file cannot be understood, rather than not be reached."""
-    return not isinstance(problem, duckdb.IOException) or any(words in str(problem) for words in DAMAGE)
+    """Whether the file cannot be understood, rather than not be reached, or not be read for want of memory."""
+    return not isinstance(problem, duckdb.OperationalError) or any(words in str(problem) for words in DAMAGE)
 
 
 def checkpoint(path: Path) -> None:

@@ -20,8 +20,8 @@ def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float
     """
     critical = scipy.special.stdtrit(df, (1 + level) / 2)
     right_way = 1 - scipy.special.nctdtr(df, effect_in_std_errors, critical)
-    below_1e_9 = effect_in_std_errors >= 6
-    wrong_way = 0.0 if below_1e_9 else 1 - scipy.special.nctdtr(df, -effect_in_std_errors, critical)
+    negligible = effect_in_std_errors >= 6  # below 1e-9
+    wrong_way = 0.0 if negligible else 1 - scipy.special.nctdtr(df, -effect_in_std_errors, critical)
     return float(right_way + wrong_way)
 
 

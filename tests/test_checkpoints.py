@@ -309,17 +309,26 @@ def test_putting_back_that_is_broken_off_too_is_done_by_the_next(broken_off, tmp
     assert kept_copies(broken_off) == []
 
 
-def test_a_file_that_is_busy_on_windows_is_not_taken_for_damaged(broken_off, monkeypatch):
-    """The words of the system there, from memory."""
-
-    def busy(_: Path) -> None:
-        raise duckdb.IOException("Cannot open file: The process cannot access it; it is being used by another process.")
+@pytest.mark.parametrize(
+    ("problem", "said"),
+    [  # words of the system there, from memory
+        (duckdb.IOException("Cannot open file: it is being used by another process."), "another program has the"),
+        (duckdb.OutOfMemoryException("failed to allocate data of size 256.0 KiB"), "could not be read or written"),
+    ],
+    ids=["busy on Windows", "no memory"],
+)
+def test_a_file_that_cannot_be_reached_or_read_just_now_is_not_taken_for_damaged(
+    broken_off, monkeypatch, problem, said
+):
+    def unreachable(_: Path) -> None:
+        raise problem
 
     monkeypatch.setattr("analytics.database.WAIT_SECONDS", 0.1)
     with monkeypatch.context() as patched:
-        patched.setattr(checkpoints, "connect", busy)
-        with pytest.raises(Refused, match="another program has the records open"):
+        patched.setattr(checkpoints, "connect", unreachable)
+        with pytest.raises(Refused, match=said):
             fields_of(broken_off)
+        assert len(kept_copies(broken_off)) == 1
     assert fields_of(broken_off) == {"North", "South"}
 
 
