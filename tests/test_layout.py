@@ -3,6 +3,7 @@
 import ast
 import graphlib
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,12 @@ def test_top_level_is_as_fixed():
     files = "README.md DEVELOPERS.md pyproject.toml constraints.txt .gitignore"
     folders = ".ci analytics dashboard sql sample_records tests"
     assert {line.split("/")[0] for line in tracked.stdout.splitlines()} <= {*files.split(), *folders.split()}
+
+
+def test_the_command_starts_without_the_slow_part_of_scipy():
+    """It takes longer to load than all else; `import scipy` alone loads a part when it is first used."""
+    told = "import sys, analytics.cli; print('scipy.stats' in sys.modules)"
+    assert subprocess.check_output([sys.executable, "-c", told], text=True) == "False\n"
 
 
 def test_developers_names_every_file_of_analytics():
