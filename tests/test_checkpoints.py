@@ -12,7 +12,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import duckdb
@@ -20,7 +20,7 @@ import polars as pl
 import pytest
 
 from analytics import checkpoints
-from analytics.backups import UNFINISHED, backups_folder, list_backups, make_backup
+from analytics.backups import UNFINISHED, backups_folder, contents, list_backups, make_backup
 from analytics.checkpoints import checkpoint, connect, kept_copies, log_of, put_back
 from analytics.database import failed_checks, is_new, open_records, read_table, records_path
 from analytics.errors import Damaged, Refused
@@ -29,6 +29,7 @@ from analytics.records import FIELDS
 from analytics.restoring import plan_restore, restore
 
 PAGE = 4096  # bytes that reach a disk together
+FIRST_BLOCK, BLOCK = 3 * PAGE, 262_144  # as DuckDB lays out its file
 SEEDS = range(8)
 HOLDING = "import sys, pathlib, analytics.checkpoints as c; a = c.connect(pathlib.Path(sys.argv[1])); print(1); input()"
 KILLING = Path(__file__).resolve().parent / "kill_at_call.c"
@@ -110,6 +111,19 @@ def tear(path: Path, tmp_path: Path, dice: random.Random) -> None:
                 file.write(page)
 
 
+def spoil(path: Path) -> None:
+    """Damage a block that the engine does not read when it opens the file, but with the rows in it."""
+    whole = path.read_bytes()
+    for place in range(FIRST_BLOCK + BLOCK // 100, len(whole), BLOCK):
+        path.write_bytes(whole[:place] + bytes(byte ^ 255 for byte in whole[place : place + 64]) + whole[place + 64 :])
+        with suppress(duckdb.Error), closing(connect(path)) as connection:
+            try:
+                contents(connection)
+            except duckdb.Error:
+                return
+    pytest.fail("every block is read when the file is opened")
+
+
 def test_what_was_saved_is_in_the_file_itself_once_it_is_closed(path, tmp_path):
     assert fields_of(path) == {"North", "South"}
     assert not log_of(path).exists()
@@ -146,6 +160,11 @@ def test_a_checkpoint_broken_off_anywhere_loses_nothing(broken_off, tmp_path, se
     with open_records(broken_off) as connection:
         keep_field(connection, "West")
     assert fields_of(broken_off) == {"North", "South", "West"}
+
+
+def test_damage_that_only_reading_meets_is_found_before_the_copy_goes(broken_off):
+    spoil(broken_off)
+    assert fields_of(broken_off) == {"North", "South"}
 
 
 def test_a_checkpoint_broken_off_before_or_after_it_wrote_loses_nothing(broken_off):
@@ -223,6 +242,7 @@ def test_what_is_saved_after_another_program_was_ended_at_its_checkpoint_stays(p
         with monkeypatch.context() as patched:
             patched.setattr(checkpoints, "connect", NoCheckpoint)
             checkpoint(file)
+        spoil(file)
         return connect(file)
 
     monkeypatch.setattr("analytics.database.connect", ended)
