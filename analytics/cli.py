@@ -15,34 +15,35 @@ from rich.console import Console
 from rich.progress import Progress
 
 from analytics import health, printing
-from analytics.acts import Search, list_acts
-from analytics.backups import find_backup, list_backups, make_backup
-from analytics.bringing_in import bring_in, faults_text, lines
-from analytics.comparison import compare as compare_pairs
-from analytics.contract import as_json
-from analytics.database import SQL_FOLDER, is_new, open_records, records_path
-from analytics.drawing_lots import draw as draw_lots
-from analytics.drawing_lots import keep_plan, new_seed
+from analytics.answer.as_json import as_json
+from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.wording import sentence
 from analytics.errors import BadInput, Refused, StandrowError
-from analytics.exporting import export as export_records
-from analytics.measures import MEASURES
-from analytics.pairs_file import read_pairs_file
-from analytics.passphrases import SHORTEST, remove_passphrases, set_passphrases
-from analytics.restoring import plan_restore
-from analytics.restoring import restore as restore_backup
-from analytics.results import Comparison
-from analytics.review import in_yield_unit, review, review_all
-from analytics.season_plan import fields_at_first, read_start, read_strips, year_to_plan
-from analytics.season_plan import plan as plan_for
-from analytics.serving import ADDRESS
-from analytics.serving import serve as serve_dashboard
+from analytics.files.exporting import export as export_records
+from analytics.files.importing import bring_in, faults_text, lines
+from analytics.files.pairs_file import read_pairs_file
+from analytics.files.templates import write_templates
+from analytics.pairs.losses import questions_about
+from analytics.planning.drawing_lots import draw as draw_lots
+from analytics.planning.drawing_lots import keep_plan, new_seed
+from analytics.planning.season_plan import fields_at_first, read_start, read_strips, year_to_plan
+from analytics.planning.season_plan import plan as plan_for
+from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
+from analytics.serving.server import ADDRESS
+from analytics.serving.server import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
-from analytics.sheet import Reader, read_sheet
-from analytics.sheet_files import checked_date, checked_ending, write_sheet
-from analytics.templates import write_templates
-from analytics.undoing import plan_undo
-from analytics.undoing import undo as undo_act
-from analytics.wording import sentence
+from analytics.sheet.content import Reader, read_sheet
+from analytics.sheet.written import checked_date, checked_ending, write_sheet
+from analytics.statistics.comparison import compare as compare_pairs
+from analytics.statistics.results import Comparison
+from analytics.storage.acts import Search, list_acts
+from analytics.storage.backups import find_backup, list_backups, make_backup
+from analytics.storage.database import SQL_FOLDER, is_new, open_records, records_path
+from analytics.storage.restoring import plan_restore
+from analytics.storage.restoring import restore as restore_backup
+from analytics.storage.undoing import plan_undo
+from analytics.storage.undoing import undo as undo_act
+from analytics.trade.measures import MEASURES
 
 SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
 ACTS_LISTED = 20
@@ -140,7 +141,8 @@ def import_files(
     is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
     with open_records(file, create=True) as connection, four_steps() as step:
         brought = bring_in(connection, path, done_by=getpass.getuser(), step=step)
-    for line in lines(brought):
+        asked = questions_about(connection, brought.plots)
+    for line in lines(brought, asked):
         say(line)
     if is_begun:
         say(f"There were no records yet; they were begun at {file}.")

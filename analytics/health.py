@@ -6,13 +6,13 @@ from pathlib import Path
 
 import duckdb
 
-from analytics.backups import Backup, contents, list_backups, path_of
-from analytics.database import check_files, failed_checks, open_records, schema_files
-from analytics.gaps import first_line, read_gaps, to_look_for
-from analytics.losses import questions
-from analytics.numbers_as_text import count, number
-from analytics.records import TABLES
-from analytics.restoring import is_sound
+from analytics.pairs.gaps import first_line, read_gaps, to_look_for
+from analytics.pairs.losses import questions
+from analytics.records.tables import TABLES
+from analytics.storage.backups import Backup, contents, list_backups, path_of
+from analytics.storage.database import check_files, failed_checks, open_records, schema_files
+from analytics.storage.restoring import is_sound
+from analytics.trade.numbers_as_text import count, number
 
 MAKE_ROOM = "Make room on the disk, or see that the folder of the backups is yours, then make one (standrow backup)."
 TAKE_BACK = "Undo the act that did it (standrow undo), or restore a backup from before it (standrow restore)."

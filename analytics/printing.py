@@ -6,20 +6,21 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from analytics import planning_wording, wording
-from analytics.acts import Act
-from analytics.backups import Backup
-from analytics.drawing_lots import DrawnPair, kept_pairs, layout
+from analytics.answer import wording
+from analytics.answer.money_wording import NOT_ADVICE
 from analytics.health import Health
 from analytics.health import lines as health_lines
-from analytics.measures import MEASURES
-from analytics.money_wording import NOT_ADVICE
-from analytics.numbers_as_text import count
-from analytics.restoring import Restore
-from analytics.results import Comparison
-from analytics.season_plan import Plan, Start, said_of
-from analytics.undoing import Undo, conflict_lines
-from analytics.undoing import lines as undo_lines
+from analytics.planning import plan_wording
+from analytics.planning.drawing_lots import DrawnPair, kept_pairs, layout
+from analytics.planning.season_plan import Plan, Start, said_of
+from analytics.statistics.results import Comparison
+from analytics.storage.acts import Act
+from analytics.storage.backups import Backup
+from analytics.storage.restoring import Restore
+from analytics.storage.undoing import Undo, conflict_lines
+from analytics.storage.undoing import lines as undo_lines
+from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import count
 
 ON_ONE_SCREEN = 8  # lines of a list
 
@@ -101,37 +102,37 @@ def plan(console: Console, start: Start, the_plan: Plan) -> None:
     """The plan of a crop year before the lot, and how the lot fell where it has."""
     year = start.crop_year
     if the_plan.pairs or start.draws.is_empty():
-        said = planning_wording.headline(the_plan.pairs, the_plan.alone, the_plan.power, crop_year=year)
+        said = plan_wording.headline(the_plan.pairs, the_plan.alone, the_plan.power, crop_year=year)
     else:
-        said = planning_wording.drawn_headline(start.draws, crop_year=year)
+        said = plan_wording.drawn_headline(start.draws, crop_year=year)
     console.print(said, markup=False, soft_wrap=True)
     console.print(NOT_ADVICE, markup=False, soft_wrap=True)
     if start.draws.height:
-        sentences(console, f"How the lot fell for {year}", planning_wording.draw_words(start.draws))
-        sentences(console, "As drawn", planning_wording.drawn_words(start.draws))
+        sentences(console, f"How the lot fell for {year}", plan_wording.draw_words(start.draws))
+        sentences(console, "As drawn", plan_wording.drawn_words(start.draws))
         _pieces(console, kept_pairs(start.draws))
-    sentences(console, "Pairs before the lot", map(planning_wording.pair_words, the_plan.pairs))
-    sentences(console, "Pieces in their order", planning_wording.strips_in_order(layout(the_plan.pairs)))
-    if to_type := planning_wording.distances_to_type(the_plan.pairs):
+    sentences(console, "Pairs before the lot", map(plan_wording.pair_words, the_plan.pairs))
+    sentences(console, "Pieces in their order", plan_wording.strips_in_order(layout(the_plan.pairs)))
+    if to_type := plan_wording.distances_to_type(the_plan.pairs):
         console.print(to_type, markup=False, soft_wrap=True)
     if the_plan.power is not None:
-        sentences(console, "What it could show", planning_wording.how_long(the_plan.power))
+        sentences(console, "What it could show", plan_wording.how_long(the_plan.power))
     for field, found in said_of(start, the_plan).items():
-        sentences(console, field, map(planning_wording.sided_words, found))
+        sentences(console, field, map(plan_wording.sided_words, found))
     if the_plan.fields:
-        sentences(console, "What the rules rest on", planning_wording.sources_of(start.rules.values()))
+        sentences(console, "What the rules rest on", plan_wording.sources_of(start.rules.values()))
 
 
 def drawn(console: Console, pairs: Sequence[DrawnPair], *, seed: int) -> None:
     """A draw as it falls with this seed."""
-    sentences(console, f"Drawn with seed {seed}", map(planning_wording.drawn_pair_words, pairs))
+    sentences(console, f"Drawn with seed {seed}", map(plan_wording.drawn_pair_words, pairs))
     _pieces(console, pairs)
 
 
 def _pieces(console: Console, pairs: Sequence[DrawnPair]) -> None:
     """Halves and strips of each split field, from one side to the other."""
     pieces = layout([one.planned for one in pairs], pairs)
-    sentences(console, "Pieces in their order", planning_wording.strips_in_order(pieces))
+    sentences(console, "Pieces in their order", plan_wording.strips_in_order(pieces))
 
 
 def backups(console: Console, made: Sequence[Backup]) -> None:

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics import costs
-from analytics.database import read_table
 from analytics.errors import BadInput
-from analytics.history import TableSave, save
-from analytics.kept_tables import SETTINGS_TABLE
-from analytics.measures import MEASURES
-from analytics.setting_values import LEVELS, MARGIN, checked
+from analytics.records.own_tables import SETTINGS_TABLE
+from analytics.records.setting_values import LEVELS, MARGIN, checked
+from analytics.storage.database import read_table
+from analytics.storage.history import TableSave, save
+from analytics.trade.measures import MEASURES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,30 +26,18 @@ class Settings:
     one_moisture_pct: float
     grading: str  # a key of GRADING
     margins: dict[str, float]
-    yield_margin_words: str  # where the margin for yield comes from
 
 
 def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
-    """The settings as changed, the defaults where nothing was changed.
-
-    For yield, and yield as sold, the default is the break-even yield difference once costs are known.
-    """
+    """The settings as changed, the defaults where nothing was changed. No margin moves by itself."""
     given = dict(read_table(connection, "settings").select("name", "value").iter_rows())
-    usual = {name: measure.margin for name, measure in MEASURES.items()}
-    words = "set by you"
-    if MARGIN + "yield" not in given:
-        break_even = costs.break_even(connection)
-        margin = break_even.margin_bu_ac or usual["yield"]
-        usual["yield"] = usual["yield_as_sold"] = margin
-        words = f"{'from costs' if break_even.margin_bu_ac else 'the usual default'}: {break_even.words}"
     return Settings(
         farm_name=given.get("farm_name", "This farm"),
         yield_unit=given.get("yield_unit", "bu/ac"),
         level=float(given.get("level", LEVELS[0])),
         one_moisture_pct=float(read_table(connection, "one_moisture").item()),
         grading=given.get("grading", "CA"),
-        margins={name: float(given.get(MARGIN + name, margin)) for name, margin in usual.items()},
-        yield_margin_words=words,
+        margins={name: float(given.get(MARGIN + name, measure.margin)) for name, measure in MEASURES.items()},
     )
 
 

@@ -2,9 +2,11 @@
 
 import streamlit as st
 
-from analytics.database import is_new, records_path
 from analytics.errors import Damaged, StandrowError
-from dashboard import bringing, damaged_file, door, frame, shared
+from analytics.storage.database import is_new, records_path
+from dashboard.after_harvest import files_in_hand
+from dashboard.frame import door, shared, sidebar
+from dashboard.the_records import damaged_file
 
 BRING_IN = st.Page("screens/bring_in_files.py", title="What is in this file?")
 SCREENS = {
@@ -28,7 +30,7 @@ SCREENS = {
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")
 
 st.set_page_config(page_title="Standing or windrowed?", layout="wide")
-frame.style()
+sidebar.style()
 screen = st.navigation([*(page for pages in SCREENS.values() for page in pages), SETTINGS], position="hidden")
 try:
     door.guard()
@@ -41,7 +43,7 @@ if is_new(records_path()):
     st.caption(shared.plain(f"The records are looked for in {records_path()}."))
     if st.button("Begin records here, and bring files in", type="primary", key="begin"):
         try:
-            bringing.begin_records()
+            files_in_hand.begin_records()
         except StandrowError as problem:
             st.error(shared.plain(str(problem)))
             st.stop()
@@ -49,7 +51,7 @@ if is_new(records_path()):
     st.stop()
 try:
     st.session_state["state"] = shared.read_state()
-    frame.sidebar(SCREENS, SETTINGS)
+    sidebar.sidebar(SCREENS, SETTINGS)
     if not shared.may_write():
         st.caption(door.looking_only_words())
     screen.run()

@@ -10,10 +10,10 @@ import polars as pl
 import pytest
 from streamlit import config
 
-from analytics.database import open_records
-from analytics.history import TableSave, save
-from analytics.records import TABLES
-from analytics.table_form import Table
+from analytics.records.form import Table
+from analytics.records.tables import TABLES
+from analytics.storage.database import open_records
+from analytics.storage.history import TableSave, save
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 

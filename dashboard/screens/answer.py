@@ -2,10 +2,12 @@
 
 import streamlit as st
 
-from analytics import wording
-from analytics.help_texts import HELP
-from analytics.measures import MEASURES
-from dashboard import charts, pair_links, shared
+from analytics.answer import wording
+from analytics.trade.glossary import HELP
+from analytics.trade.measures import MEASURES
+from dashboard.frame import shared
+from dashboard.pictures import charts
+from dashboard.winter import pair_links
 
 st.title("What do these records say?")
 found = shared.comparisons()

@@ -4,12 +4,13 @@ import datetime
 
 import streamlit as st
 
-from analytics.bringing_in import Look, faults_text
-from analytics.column_matches import is_ours
-from analytics.numbers_as_text import count
-from analytics.reading import TextTable
-from dashboard import bringing, shared
-from dashboard.column_choices import Chosen, choose_match
+from analytics.files.column_matches import is_ours
+from analytics.files.importing import Look, faults_text
+from analytics.files.text_tables import TextTable
+from analytics.trade.numbers_as_text import count
+from dashboard.after_harvest import files_in_hand
+from dashboard.after_harvest.column_choices import Chosen, choose_match
+from dashboard.frame import shared
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED = "bring_in_done", "bring_in_asked"  # said once, after what was done
@@ -21,12 +22,12 @@ ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.sp
 def _files_to_fill_in() -> None:
     with st.expander("Files to fill in"):
         st.markdown("A blank cell means unknown. What each column means stands in README, in the ZIP and the workbook.")
-        pack, book = bringing.empty_templates()
+        pack, book = files_in_hand.empty_templates()
         _downloads("Empty", "empty", pack, book)
         this_year = datetime.date.today().year
         years = sorted({*shared.state().crop_years, this_year, this_year + 1}, reverse=True)
         year = st.selectbox("With the fields and plots of", years, index=years.index(this_year), key="template_year")
-        pack, book = bringing.filled_templates(year)
+        pack, book = files_in_hand.filled_templates(year)
         _downloads(f"Filled for {year}", f"filled-{year}", pack, book)
         st.caption(
             "A filled one has the fields, the plots of that crop year (of the last one before where it has none yet), "
@@ -53,14 +54,14 @@ def _which_column_is_which(at: int, text: TextTable) -> Chosen:
             st.warning(shared.plain(problem))
     name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
     if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
-        bringing.keep(name, chosen.match, done_by=who)
+        files_in_hand.keep(name, chosen.match, done_by=who)
         st.session_state[DONE] = [f"The match is kept as {name}."]
         st.rerun()
     return chosen
 
 
 def _faults(looked: Look) -> None:
-    faults = [str(fault) for fault in bringing.worded(looked.plan.faults, chosen)]
+    faults = [str(fault) for fault in files_in_hand.worded(looked.plan.faults, chosen)]
     shared.bullets(faults[:FAULTS_SHOWN])
     if more := faults[FAULTS_SHOWN:]:
         with st.expander(f"{count(len(more), 'more fault')}"):
@@ -74,7 +75,7 @@ def _worth_a_look(looked: Look) -> None:
     incoming = looked.incoming
     if incoming.questions:
         with st.expander(f"Possible, but worth a look: {count(incoming.question_count, 'value')}"):
-            shared.bullets(str(question) for question in bringing.worded(incoming.questions, chosen))
+            shared.bullets(str(question) for question in files_in_hand.worded(incoming.questions, chosen))
     if incoming.remarks:
         with st.expander("How the files were read"):
             shared.bullets(incoming.remarks)
@@ -83,22 +84,22 @@ def _worth_a_look(looked: Look) -> None:
 def _rows(looked: Look) -> None:
     for name in looked.sound.tables:
         st.header(name)
-        st.caption(shared.plain(bringing.counts(looked, name)))
-        rows = bringing.marked_rows(looked, name, bringing.worded(looked.plan.faults, chosen))
+        st.caption(shared.plain(files_in_hand.counts(looked, name)))
+        rows = files_in_hand.marked_rows(looked, name, files_in_hand.worded(looked.plan.faults, chosen))
         numbers = [column.name for column in looked.incoming.checked[name].table.columns if "number" in column.kind]
         right = {column: st.column_config.TextColumn(alignment="right") for column in ("row", *numbers)}
         st.dataframe(rows, hide_index=True, column_config=right)
 
 
 def _bring_in(looked: Look) -> None:
-    brought = bringing.save(looked, done_by=who, files=[one.text.label for one in chosen if not one.is_left_out])
+    brought = files_in_hand.save(looked, done_by=who, files=[one.text.label for one in chosen if not one.is_left_out])
     if faults := faults_text(brought):
         st.error(shared.plain(faults))
         return
-    st.session_state[DONE] = bringing.statement(brought)
-    st.session_state[ASKED] = brought.loss_questions
+    st.session_state[DONE] = files_in_hand.statement(brought)
+    st.session_state[ASKED] = files_in_hand.asked_about(brought)
     st.session_state[NUMBER] += 1
-    bringing.forget()
+    files_in_hand.forget()
     st.rerun()
 
 
@@ -127,20 +128,20 @@ with st.expander("Or paste a block copied from a spreadsheet"):
 _files_to_fill_in()
 who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
 
-found = bringing.read(uploads, pasted)
+found = files_in_hand.read(uploads, pasted)
 if found is None:
-    bringing.forget()
+    files_in_hand.forget()
     st.stop()
 contents, kept_under = found
-known = bringing.kept(kept_under)
+known = files_in_hand.kept(kept_under)
 chosen = [
     Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
 ]
 if any(one.problems for one in chosen):
     answer.markdown("Which column is which has to be said first.")
     st.stop()
-looked = bringing.look(contents, chosen, kept_under)
-answer.markdown(bringing.headline(looked))
+looked = files_in_hand.look(contents, chosen, kept_under)
+answer.markdown(files_in_hand.headline(looked))
 with st.container():
     if looked.plan.fault_count:
         st.header("To be put right first")
@@ -148,8 +149,8 @@ with st.container():
     _worth_a_look(looked)
 _rows(looked)
 is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
-is_as_shown = bringing.is_as_shown()
-if st.button(bringing.button_words(looked), type="primary", key="bring_in", disabled=is_off):
+is_as_shown = files_in_hand.is_as_shown()
+if st.button(files_in_hand.button_words(looked), type="primary", key="bring_in", disabled=is_off):
     if is_as_shown:
         _bring_in(looked)
     else:

@@ -5,11 +5,12 @@ import html
 
 import streamlit as st
 
-from analytics.drafts import DraftPlace
-from analytics.entry import PAPERS, Row
-from analytics.entry_saving import button_words, came_in_words
+from analytics.entry.saving import button_words, came_in_words
+from analytics.entry.typed_rows import PAPERS, Row
 from analytics.errors import StandrowError
-from dashboard import entering, entry_place, shared, typing_keys
+from analytics.storage.drafts import DraftPlace
+from dashboard.after_harvest import entry_sheet, first_place, typing_keys
+from dashboard.frame import shared
 
 ALL_PLOTS = "All plots"
 STYLE = """
@@ -37,9 +38,9 @@ answer = st.container(key="finding")
 start = st.session_state.get("entry_place")
 if start is None:
     name = st.query_params.get("who", shared.state().done_by)
-    start = entry_place.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
-if link := entry_place.linked():
-    start = start | entry_place.place_of(link)
+    start = first_place.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
+if link := first_place.linked():
+    start = start | first_place.place_of(link)
     for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
         st.session_state.pop(key, None)
 papers = [paper.name for paper in PAPERS]
@@ -48,19 +49,19 @@ years = sorted({*shared.state().crop_years, today.year, today.year + 1}, reverse
 first_year = start.get("crop_year", max(shared.state().crop_years, default=today.year))
 
 where = st.columns(3)
-entry_place.set_unless_among("crop_year", years, first_year)
-year = where[0].selectbox("Crop year", years, key="crop_year", on_change=entry_place.leave_link)
-plots = [f"{field}, {plot}" for field, plot in entering.plots_of(year)]
+first_place.set_unless_among("crop_year", years, first_year)
+year = where[0].selectbox("Crop year", years, key="crop_year", on_change=first_place.leave_link)
+plots = [f"{field}, {plot}" for field, plot in entry_sheet.plots_of(year)]
 options = [*plots, ALL_PLOTS]
-entry_place.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
-chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=entry_place.leave_link)
-entry_place.set_unless_among("paper", papers, start.get("paper"))
-paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=entry_place.leave_link)
+first_place.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
+chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=first_place.leave_link)
+first_place.set_unless_among("paper", papers, start.get("paper"))
+paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=first_place.leave_link)
 st.session_state.setdefault("who", start.get("who", ""))
-name = st.text_input("Your name", key="who", max_chars=100, on_change=entry_place.name_in_address)
+name = st.text_input("Your name", key="who", max_chars=100, on_change=first_place.name_in_address)
 who = name.strip() or shared.AT_THE_SCREEN
 paper = next(paper for paper in PAPERS if paper.name == paper_name)
-one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entering.plots_of(year)[plots.index(chosen)]
+one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entry_sheet.plots_of(year)[plots.index(chosen)]
 st.session_state["entry_place"] = {
     "crop_year": year,
     "field": one_field,
@@ -68,7 +69,7 @@ st.session_state["entry_place"] = {
     "paper": paper_name,
     "who": name,
 }
-if entering.needs_plots(paper, year):
+if entry_sheet.needs_plots(paper, year):
     st.info(f"There is no plot on record for {year}. Choose Dates and stages above and type or copy the plots first.")
     st.stop()
 
@@ -83,32 +84,32 @@ one_by_one = st.toggle(
     "One at a time, in fields",
     value=True,
     key="one_by_one",
-    on_change=entering.reload_sheet,
+    on_change=entry_sheet.reload_sheet,
     help="Turn it off for a grid into which a block can be pasted. In the grid press Enter before typing in a cell: "
     "on a slow computer it can lose the first letters of a cell that is typed over.",
 )
-sheet = entering.open_sheet(paper, place)
+sheet = entry_sheet.open_sheet(paper, place)
 if done := st.session_state.pop("entry_done", None):
     st.success(shared.plain(done))
 if sheet.typed_at is not None:
     st.caption(f"This is your draft of {sheet.typed_at:%Y-%m-%d %H:%M}, not saved yet.")
-entering.choose_units(paper, sheet)
+entry_sheet.choose_units(paper, sheet)
 if one_by_one:
-    at = entering.choose_row(paper, sheet)
-    rows = entering.large_fields(paper, sheet)
+    at = entry_sheet.choose_row(paper, sheet)
+    rows = entry_sheet.large_fields(paper, sheet)
     if at != sheet.at:
-        entering.go_to_row(sheet, rows, at)
+        entry_sheet.go_to_row(sheet, rows, at)
         st.rerun()
 else:
-    rows = entering.grid(paper, sheet)
-entering.keep(sheet, rows)
+    rows = entry_sheet.grid(paper, sheet)
+entry_sheet.keep(sheet, rows)
 
 try:
-    entry, makes = entering.read(paper, sheet, rows)
+    entry, makes = entry_sheet.read(paper, sheet, rows)
 except StandrowError as problem:
     _line("refused", str(problem))
     st.stop()
-answer.markdown(shared.plain(came_in_words(entry, entering.place_words(paper, place), on_record=len(sheet.loaded))))
+answer.markdown(shared.plain(came_in_words(entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))))
 for row, words in zip(entry.rows, makes, strict=True):
     if words:
         _line("understood", f"{row.name} {words}")
@@ -116,51 +117,55 @@ for row, words in zip(entry.rows, makes, strict=True):
         _line("refused", f"{_which(row)} refused: {no}")
     if not row.is_as_before:
         for odd in row.unlikely:
-            kept = f"Kept, because: {row.why}" if row.why else f'Correct it, or say why under "{entering.WHY_LABEL}".'
+            kept = (
+                f"Kept, because: {row.why}" if row.why else f'Correct it, or say why under "{entry_sheet.WHY_LABEL}".'
+            )
             _line("unlikely", f"{_which(row)} unlikely: {odd} {kept}")
 for conflict in entry.conflicts:
     _line("unlikely", conflict.words)
     theirs = next(row.before for row in entry.rows if row.number == conflict.number)
     both = st.columns(2)
     with both[0]:
-        entering.press(
+        entry_sheet.press(
             f"Keep mine for {conflict.name}",
             lambda conflict=conflict: sheet.mine.add(conflict.name),
             key=f"mine-{conflict.number}",
         )
     with both[1]:
-        entering.press(
+        entry_sheet.press(
             f"Take what {conflict.changed_by} typed",
-            lambda conflict=conflict, theirs=theirs: entering.take_theirs(
+            lambda conflict=conflict, theirs=theirs: entry_sheet.take_theirs(
                 paper, sheet, rows, conflict.number, theirs or {}
             ),
             key=f"theirs-{conflict.number}",
         )
 
 if one_by_one:
-    entering.press(f"Next {paper.noun}", lambda: entering.go_to_row(sheet, rows, entering.NEW_ROW), key="next_row")
-words, lines, more = entering.offers(paper, sheet, rows)
+    entry_sheet.press(
+        f"Next {paper.noun}", lambda: entry_sheet.go_to_row(sheet, rows, entry_sheet.NEW_ROW), key="next_row"
+    )
+words, lines, more = entry_sheet.offers(paper, sheet, rows)
 if more:
     shared.bullets(lines)
-    entering.press(words, lambda: entering.put_in(sheet, rows, more), key="put_in")
+    entry_sheet.press(words, lambda: entry_sheet.put_in(sheet, rows, more), key="put_in")
 
 
 def _save() -> None:
-    st.session_state["entry_done"] = entering.save(paper, sheet, rows)
-    entering.reload_sheet()
-    st.session_state[entering.SHEET].mine.clear()
+    st.session_state["entry_done"] = entry_sheet.save(paper, sheet, rows)
+    entry_sheet.reload_sheet()
+    st.session_state[entry_sheet.SHEET].mine.clear()
 
 
-entering.press(
-    button_words(entry, entering.place_words(paper, place)),
+entry_sheet.press(
+    button_words(entry, entry_sheet.place_words(paper, place)),
     _save,
     key="save_entry",
     is_first=True,
     is_off=entry.touches == 0,
 )
 if sheet.typed_at is not None or sheet.kept is not None:
-    entering.press("Throw this draft away", lambda: entering.throw_away(sheet), key="throw_away")
+    entry_sheet.press("Throw this draft away", lambda: entry_sheet.throw_away(sheet), key="throw_away")
 st.page_link("screens/gaps.py", label=f"What is missing in {year}?", query_params={"crop_year": str(year)})
 if one_by_one:
-    is_turned = st.session_state.pop(entering.FOCUS, False)
+    is_turned = st.session_state.pop(entry_sheet.FOCUS, False)
     st.html(typing_keys.script(sheet.number if is_turned else None), unsafe_allow_javascript=True)

@@ -3,9 +3,10 @@
 import duckdb
 import streamlit as st
 
-from analytics.database import read_table
-from analytics.gaps import PairGaps, Progress, first_line, progress, read_gaps, to_look_for
-from dashboard import gap_grid, shared
+from analytics.pairs.gaps import PairGaps, Progress, first_line, progress, read_gaps, to_look_for
+from analytics.storage.database import read_table
+from dashboard.frame import shared
+from dashboard.pictures import gap_grid
 
 ENTER_RECORDS = "screens/enter_records.py"
 MOST_SHOWN = 100  # pairs in the table, and lines of what to look for

@@ -3,15 +3,18 @@
 import polars as pl
 import streamlit as st
 
-from analytics import money_wording as words
-from analytics.buying import Purchase, buy
-from analytics.help_texts import HELP
-from analytics.money import partial_budget, price_doubt
-from analytics.money_review import MoneyReview, grade_steps, outlook, swings
-from analytics.numbers_as_text import count
-from analytics.results import Comparison, Finding
-from analytics.windrower import WindrowerWork, windrower_fit
-from dashboard import money_charts, money_reads, shared
+from analytics.answer import money_wording as words
+from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
+from analytics.money.buying import Purchase, buy
+from analytics.money.costs import price_doubt
+from analytics.money.windrower import WindrowerWork, windrower_fit
+from analytics.statistics.results import Comparison, Finding
+from analytics.trade.budget import partial_budget
+from analytics.trade.glossary import HELP
+from analytics.trade.numbers_as_text import count
+from dashboard.frame import shared
+from dashboard.pictures import money_charts
+from dashboard.winter import money_reads
 
 MOST_LACKING = 5  # pairs whose missing papers are named here; the others are on the screen for them
 EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
@@ -81,7 +84,7 @@ def _break_even(found: MoneyReview) -> None:
     st.caption(
         shared.plain(
             f"Difference in yield that matters: {words.yield_words(shared.state().settings.margins['yield'], unit)}, "
-            f"{shared.state().settings.yield_margin_words}."
+            f"fixed before looking. For comparison, {found.break_even.words}."
         ),
         help=HELP["margin"],
     )

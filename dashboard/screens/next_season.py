@@ -2,14 +2,16 @@
 
 import streamlit as st
 
-from analytics import planning_wording as words
-from analytics.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
-from analytics.field_rules import DISTANCES, can_be_split
-from analytics.help_texts import HELP
-from analytics.money_wording import NOT_ADVICE
-from analytics.planning import MOST_STRIP_PAIRS, PlannedPair
-from analytics.season_plan import Plan, Start, fields_at_first, plan, said_of
-from dashboard import money_charts, money_reads, shared
+from analytics.answer.money_wording import NOT_ADVICE
+from analytics.planning import plan_wording as words
+from analytics.planning.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
+from analytics.planning.field_rules import DISTANCES, can_be_split
+from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
+from analytics.planning.season_plan import Plan, Start, fields_at_first, plan, said_of
+from analytics.trade.glossary import HELP
+from dashboard.frame import shared
+from dashboard.pictures import money_charts
+from dashboard.winter import money_reads
 
 NO_STRIPS = "two halves"
 
@@ -140,4 +142,3 @@ if pairs:
 if power is not None:
     st.header("What could this plan show?", help=HELP["what could have been seen"])
     shared.bullets(words.how_long(power))
-    st.caption(shared.plain(f"The difference in yield that matters is {shared.state().settings.yield_margin_words}."))

@@ -2,10 +2,12 @@
 
 import streamlit as st
 
-from analytics import wording
-from analytics.help_texts import HELP
-from analytics.measures import MEASURES
-from dashboard import charts, exploring, pair_links, shared, short_words
+from analytics.answer import wording
+from analytics.trade.glossary import HELP
+from analytics.trade.measures import MEASURES
+from dashboard.frame import shared
+from dashboard.pictures import charts, short_words
+from dashboard.winter import exploring, pair_links
 
 heading = st.container()
 found = shared.comparisons()

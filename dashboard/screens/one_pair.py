@@ -2,9 +2,11 @@
 
 import streamlit as st
 
-from analytics.losses import PAN_CAUTION, seeds_per_ft2_table
-from analytics.timing import LABEL_CAUTION
-from dashboard import calendar_chart, pair_links, shared, side_by_side_table
+from analytics.trade.days import LABEL_CAUTION
+from analytics.trade.seed_loss import PAN_CAUTION, seeds_per_ft2_table
+from dashboard.frame import shared
+from dashboard.pictures import calendar_chart, side_by_side_table
+from dashboard.winter import pair_links
 
 labels = pair_links.names()
 if not labels:

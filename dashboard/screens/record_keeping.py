@@ -7,13 +7,14 @@ from typing import TypeVar
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from analytics.acts import Act, Search, table_words
 from analytics.errors import Damaged
 from analytics.health import lines
-from analytics.numbers_as_text import count
-from analytics.undoing import Undo, conflict_lines
-from analytics.undoing import lines as undo_lines
-from dashboard import keeping, shared
+from analytics.storage.acts import Act, Search, table_words
+from analytics.storage.undoing import Undo, conflict_lines
+from analytics.storage.undoing import lines as undo_lines
+from analytics.trade.numbers_as_text import count
+from dashboard.frame import shared
+from dashboard.the_records import acts_and_backups
 
 Option = TypeVar("Option", int, str)
 
@@ -28,7 +29,7 @@ IN_AN_EXPORT = (
 
 
 def _state() -> None:
-    health = keeping.health()
+    health = acts_and_backups.health()
     with st.container(key="finding"):
         st.markdown(shared.plain(health.first_line))
     shared.bullets(health.failed)
@@ -41,7 +42,7 @@ def _first_page() -> None:
 
 
 def _search() -> Search:
-    found = keeping.choices()
+    found = acts_and_backups.choices()
     year, field, table, person = st.expander("Search", key="search").columns(4)
     return Search(
         crop_year=_wanted(year, "Crop year", "All crop years", found.crop_years, str),
@@ -71,11 +72,11 @@ def _history() -> None:
         st.markdown("Nothing was ever changed.")
         return
     search = _search()
-    found = keeping.acts_found(search)
+    found = acts_and_backups.acts_found(search)
     st.caption(f"{count(found, 'act')} found, newest first." if found else "No act is found; widen the search.")
-    pages = max(1, -(-found // keeping.ACTS_SHOWN))
+    pages = max(1, -(-found // acts_and_backups.ACTS_SHOWN))
     page = st.pagination(pages, key=PAGE, max_visible_pages=5) if pages > 1 else 1
-    for act in keeping.acts_of(search, page):
+    for act in acts_and_backups.acts_of(search, page):
         unfolded = st.expander(shared.plain(act.words), key=f"act {act.act_id}", on_change="rerun")
         if unfolded.open:
             with unfolded:
@@ -85,24 +86,24 @@ def _history() -> None:
 def _act(act: Act, search: Search) -> None:
     st.markdown(shared.plain(f"Why: {act.why or 'not said'}."))
     page = st.session_state.get(f"changes {act.act_id}", 1)
-    changed, total = keeping.changes_of(act, search, page)
+    changed, total = acts_and_backups.changes_of(act, search, page)
     shared.bullets(changed, none="It changed no record.")
-    pages = -(-total // keeping.CHANGES_SHOWN)
+    pages = -(-total // acts_and_backups.CHANGES_SHOWN)
     if pages > 1:
         st.pagination(pages, key=f"changes {act.act_id}", max_visible_pages=5)
-    planned = st.session_state.get(keeping.UNDO)
+    planned = st.session_state.get(acts_and_backups.UNDO)
     if planned is not None and planned.act_id == act.act_id:
         _undo(planned)
     elif act.rows and st.button("What would undoing it touch?", key=f"look {act.act_id}"):
-        keeping.do(lambda: keeping.look_at_undo(act))
+        acts_and_backups.do(lambda: acts_and_backups.look_at_undo(act))
 
 
 def _undo(planned: Undo) -> None:
     st.markdown(shared.plain(f"{planned.words}{':' if planned.rows else ''}"))
-    shared.bullets(undo_lines(planned, most=keeping.UNDO_LINES))
+    shared.bullets(undo_lines(planned, most=acts_and_backups.UNDO_LINES))
     if planned.conflicts:
         st.warning("Later acts changed some of it since. Undo those first, or let their changes to these records go:")
-        shared.bullets(conflict_lines(planned, most=keeping.UNDO_LINES))
+        shared.bullets(conflict_lines(planned, most=acts_and_backups.UNDO_LINES))
     if not planned.rows:
         return
     with st.form(f"undo {planned.act_id}", border=False):
@@ -113,9 +114,9 @@ def _undo(planned: Undo) -> None:
             f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not shared.may_write()
         )
     if st.button("Leave it", key="leave_undo"):
-        keeping.do(keeping.leave_undo)
+        acts_and_backups.do(acts_and_backups.leave_undo)
     if pressed:
-        keeping.do(lambda: keeping.undo_planned(planned, name=name, why=why, over_later=over_later))
+        acts_and_backups.do(lambda: acts_and_backups.undo_planned(planned, name=name, why=why, over_later=over_later))
 
 
 def _backups() -> None:
@@ -125,20 +126,20 @@ def _backups() -> None:
         "kept, in a folder beside the records."
     )
     if st.button("Make a backup now", key="make_backup", disabled=not shared.may_write()):
-        keeping.do(keeping.make_one)
-    made = keeping.backups()
+        acts_and_backups.do(acts_and_backups.make_one)
+    made = acts_and_backups.backups()
     if not made:
         st.markdown("There is no backup yet.")
         return
-    shared.table(keeping.backup_rows(), hide_index=True)
-    chosen = st.selectbox("Backup", made, format_func=keeping.backup_name, key="backup")
+    shared.table(acts_and_backups.backup_rows(), hide_index=True)
+    chosen = st.selectbox("Backup", made, format_func=acts_and_backups.backup_name, key="backup")
     if st.button("What would restoring it change?", key="look_restore"):
-        keeping.do(lambda: keeping.look_at_restore(chosen))
-    planned = st.session_state.get(keeping.RESTORE)
+        acts_and_backups.do(lambda: acts_and_backups.look_at_restore(chosen))
+    planned = st.session_state.get(acts_and_backups.RESTORE)
     if planned is None or planned.backup != chosen:
         return
     if planned.damage is not None:
-        del st.session_state[keeping.RESTORE]
+        del st.session_state[acts_and_backups.RESTORE]
         raise Damaged(planned.damage)
     if not planned.lines:
         st.markdown("Nothing differs from the records.")
@@ -152,13 +153,13 @@ def _backups() -> None:
     with st.form("restore", border=False):
         name = st.text_input("Your name", shared.state().done_by, key="restore_name", max_chars=100)
         pressed = st.form_submit_button(
-            f"Restore the backup of {keeping.backup_name(chosen)}",
+            f"Restore the backup of {acts_and_backups.backup_name(chosen)}",
             key="restore",
             type="primary",
             disabled=not shared.may_write(),
         )
     if pressed:
-        keeping.do(lambda: keeping.restore_planned(planned, name=name))
+        acts_and_backups.do(lambda: acts_and_backups.restore_planned(planned, name=name))
 
 
 def _export() -> None:
@@ -166,8 +167,8 @@ def _export() -> None:
     with st.container(horizontal=True, key="exports"):
         day = date.today().isoformat()
         for words, made, ending, kind in (
-            ("CSV files in a ZIP", keeping.packed, ".zip", ZIP),
-            ("One workbook (XLSX)", keeping.workbook, ".xlsx", XLSX),
+            ("CSV files in a ZIP", acts_and_backups.packed, ".zip", ZIP),
+            ("One workbook (XLSX)", acts_and_backups.workbook, ".xlsx", XLSX),
         ):
             name = f"standrow records {day}{ending}"
             st.download_button(words, made, name, kind, key=f"export{ending}", on_click="ignore")
@@ -175,7 +176,7 @@ def _export() -> None:
 
 
 st.title("Is everything safe?")
-if done := st.session_state.pop(keeping.DONE, None):
+if done := st.session_state.pop(acts_and_backups.DONE, None):
     st.success(shared.plain(done))
 _state()
 _history()

@@ -3,10 +3,10 @@
 import streamlit as st
 
 from analytics.errors import StandrowError
-from analytics.help_texts import HELP
-from analytics.measures import MEASURES
-from analytics.setting_values import GRADING, LEVELS
-from dashboard import setting_form, shared
+from analytics.records.setting_values import GRADING, LEVELS
+from analytics.trade.glossary import HELP
+from analytics.trade.measures import MEASURES
+from dashboard.frame import setting_form, shared
 
 st.title("What governs every finding?")
 with st.container(key="finding"):

@@ -4,8 +4,9 @@ from datetime import date
 
 import streamlit as st
 
-from analytics.sheet import Reader
-from dashboard import shared, sheet_reads
+from analytics.sheet.content import Reader
+from dashboard.at_the_table import sheet_reads
+from dashboard.frame import shared
 
 WHO = {Reader.BANKER: "a banker (one page)", Reader.AGRONOMIST: "an agronomist (two pages)"}
 

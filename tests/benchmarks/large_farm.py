@@ -6,8 +6,8 @@ import duckdb
 import numpy as np
 import polars as pl
 
-from analytics.history import TableSave, save
-from analytics.records import TABLES
+from analytics.records.tables import TABLES
+from analytics.storage.history import TableSave, save
 
 SIDES = ("standing", "windrowed")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from analytics.exact_tests import hodges_lehmann, sign_flip_p, wilcoxon_p
+from analytics.statistics.exact_tests import hodges_lehmann, sign_flip_p, wilcoxon_p
 
 
 def seconds(call, repeats=1):

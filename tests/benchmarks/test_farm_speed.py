@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from analytics.bringing_in import bring_in
-from analytics.comparison import compare
-from analytics.database import open_records, read_table
-from analytics.entry import PAPERS
-from analytics.entry_saving import read_entry
-from analytics.entry_words import understood
-from analytics.records import TABLES
-from analytics.review import review_all
+from analytics.answer.review import review_all
+from analytics.entry.row_words import understood
+from analytics.entry.saving import read_entry
+from analytics.entry.typed_rows import PAPERS
+from analytics.files.importing import bring_in
+from analytics.records.tables import TABLES
+from analytics.statistics.comparison import compare
+from analytics.storage.database import open_records, read_table
 from tests.benchmarks.large_farm import keep, large_farm
 from tests.benchmarks.test_exact_speed import seconds
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from analytics.acts import Search, changes_in_words, choices, count_acts, list_acts
-from analytics.database import open_records
+from analytics.storage.acts import Search, changes_in_words, choices, count_acts, list_acts
+from analytics.storage.database import open_records
 from tests.benchmarks.test_exact_speed import seconds
 
 ACTS = """

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect, sync_playwright
 
-from tests.server import Server, running
+from tests.browser.server import Server, running
 
 # Chromium's own connections to the outside are none of ours; without these it would try them.
 CHROMIUM_OPTIONS = [

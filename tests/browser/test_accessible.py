@@ -4,7 +4,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from tests.browser.conftest import WIDTHS
-from tests.server import Server
+from tests.browser.server import Server
 
 NOT_DRAWN_YET = "[data-testid='stVegaLiteChart']:not(:has(svg))"
 # Streamlit's own: its list of pages and its box for files, which no setting of ours reaches.

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, FilePayload, Page, expect
 
-from tests.at_the_keyboard import new_farm, open_screen, settled, stored
-from tests.server import Server, serving
+from tests.browser.at_the_keyboard import new_farm, open_screen, settled, stored
+from tests.browser.server import Server, serving
 
 FARM = {
     "fields.csv": "field,acres\nNorth half,80\n",

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from analytics.database import failed_checks, open_records, read_table
-from analytics.one_pair import one_pair
-from tests.at_the_keyboard import WEST, entry_screen, first_field, new_farm, tab_to, type_row
-from tests.server import serving
+from analytics.pairs.one_pair import one_pair
+from analytics.storage.database import failed_checks, open_records, read_table
+from tests.browser.at_the_keyboard import WEST, entry_screen, first_field, new_farm, tab_to, type_row
+from tests.browser.server import serving
 
 READERS = 8
 SAVES = 30

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.at_the_keyboard import (
+from tests.browser.at_the_keyboard import (
     EAST,
     FIELDS,
     correct,
@@ -23,7 +23,7 @@ from tests.at_the_keyboard import (
     tab_to,
     type_row,
 )
-from tests.server import Server, serving
+from tests.browser.server import Server, serving
 
 AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "Tickets"}
 AT_WEST = AT_EAST | {"plot": "west"}

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, expect
 
-from tests.at_the_keyboard import EAST, WEST, address_of, entry_screen, new_farm, save_by_key, stored, tab_to
-from tests.server import serving
+from tests.browser.at_the_keyboard import EAST, WEST, address_of, entry_screen, new_farm, save_by_key, stored, tab_to
+from tests.browser.server import serving
 
 
 def test_a_missing_cell_is_clicked_typed_saved_and_then_complete(browser: Browser, tmp_path: Path) -> None:

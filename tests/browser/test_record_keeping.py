@@ -9,14 +9,14 @@ import polars as pl
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from analytics.bringing_in import bring_in, faults_text
-from analytics.database import open_records, read_table
-from analytics.exporting import packed, workbook
-from analytics.history import TableSave, save
-from analytics.records import FIELDS
+from analytics.files.exporting import packed, workbook
+from analytics.files.importing import bring_in, faults_text
+from analytics.records.tables import FIELDS
 from analytics.settings import change_settings
-from tests.at_the_keyboard import open_screen, settled
-from tests.server import Server, serving
+from analytics.storage.database import open_records, read_table
+from analytics.storage.history import TableSave, save
+from tests.browser.at_the_keyboard import open_screen, settled
+from tests.browser.server import Server, serving
 
 SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
 

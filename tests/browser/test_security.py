@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from analytics.database import open_records, read_table
-from analytics.passphrases import passphrases_path, set_passphrases
+from analytics.serving.passphrases import passphrases_path, set_passphrases
 from analytics.settings import change_settings
-from tests.server import Server, serving
+from analytics.storage.database import open_records, read_table
+from tests.browser.server import Server, serving
 
 FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.at_the_keyboard import (
+from tests.browser.at_the_keyboard import (
     choose,
     entry_screen,
     first_field,
@@ -18,7 +18,7 @@ from tests.at_the_keyboard import (
     tab_to,
     type_row,
 )
-from tests.server import serving
+from tests.browser.server import serving
 
 # As a grower writes them: kilograms and tonnes, commas and points, days in words; in the order of the fields.
 TICKETS = {

@@ -2,7 +2,7 @@
 
 Everything is in units of the spread between field-years of one year (standard deviation 1, strips apart). The
 difference of a strip in field f of year y is truth + year_y + field_yf + strip; each strip is weighed as three loads a
-side, which add their own noise. A field-year's difference is the mean of its strips, as in analytics.ladder.
+side, which add their own noise. A field-year's difference is the mean of its strips.
 
 What is computed here, for all farms of a cell at once, are the formulas of analytics.comparison; test_calibration.py
 holds the two together farm by farm. Intervals move with the truth, so one set of farms serves every true difference:
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from analytics.random_effects import hartung_knapp, mean_of_years
+from analytics.statistics.random_effects import hartung_knapp, mean_of_years
 
 Floats = NDArray[np.float64]
 

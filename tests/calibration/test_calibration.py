@@ -7,8 +7,8 @@ full run (DEVELOPERS.md).
 import numpy as np
 import pytest
 
-from analytics.comparison import compare
-from analytics.results import Finding
+from analytics.statistics.comparison import compare
+from analytics.statistics.results import Finding
 from tests.calibration.full import METHODS, cells, measured, table
 from tests.calibration.simulated import (
     MARGIN,

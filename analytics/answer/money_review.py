@@ -1,0 +1,238 @@
+"""Everything the money screen and the sheet say, read from the records at once."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import duckdb
+import polars as pl
+
+from analytics.answer.review import review
+from analytics.errors import BadInput
+from analytics.money import costs
+from analytics.money.chances import chance_above, chance_new_field
+from analytics.statistics.results import Comparison
+from analytics.trade.budget import (
+    EVEN_MONEY,
+    Assumption,
+    BreakEvenPrice,
+    Change,
+    GradeStep,
+    Swing,
+    break_even_price,
+    break_even_yield,
+    grade_step,
+    net_difference,
+    what_matters_most,
+)
+
+GRADE_ORDER = ("1", "2", "3", "Sample")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoneyReview:
+    """What the records say about money; None where they say nothing. Differences are standing minus windrowed.
+
+    net_return, yield_as_sold : comparisons in $/ac and bu/ac
+    changes : lines of the partial budget, $/ac; they add up to net_return.these_fields.estimate
+    prices : canola prices on record, newest first: crop_year, grade, dollars_per_tonne
+    sources : cost_from, plots, default_items
+    line_years : mean of each line by crop year: line, kind, crop_year, difference
+    chance_here, chance_ahead, chance_new_field : that standing gains, 0 to 1
+    """
+
+    net_return: Comparison
+    yield_as_sold: Comparison
+    changes: list[Change]
+    rates: dict[str, costs.CostRate]
+    break_even: costs.BreakEven
+    price: costs.LatestPrice | None
+    prices: pl.DataFrame
+    sources: pl.DataFrame
+    line_years: pl.DataFrame
+    chance_here: float | None
+    chance_ahead: float | None
+    chance_new_field: float | None
+
+
+def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison] | None = None) -> MoneyReview:
+    """Read and compare.
+
+    known : comparisons by measure that were made already, in the units of the record
+    """
+    net_return, yield_as_sold = (
+        review(connection, name) if known is None else known[name] for name in ("net_return", "yield_as_sold")
+    )
+    lines = costs.line_differences(connection)
+    return MoneyReview(
+        net_return=net_return,
+        yield_as_sold=yield_as_sold,
+        changes=costs.changes(lines),
+        rates=costs.cost_rates(connection),
+        break_even=costs.break_even(connection),
+        price=costs.latest_price(connection),
+        prices=costs.canola_prices(connection),
+        sources=costs.cost_sources(connection),
+        line_years=lines.group_by("line", "kind", "crop_year")
+        .agg(pl.col("difference").mean())
+        .sort("line", "crop_year"),
+        chance_here=chance_above(net_return.these_fields),
+        chance_ahead=chance_above(net_return.years_to_come),
+        chance_new_field=chance_new_field(net_return.years_to_come, level=net_return.level),
+    )
+
+
+def grade_steps(found: MoneyReview) -> list[tuple[str, GradeStep]]:
+    """Each step between grades priced in the newest year, at the mean yield of both: ("No. 1 to No. 2", ...)."""
+    if found.price is None or found.yield_as_sold.mean_standing is None or found.yield_as_sold.mean_windrowed is None:
+        return []
+    newest = found.prices.filter(pl.col("crop_year") == found.price.crop_year)
+    by_grade = dict(newest.select("grade", "dollars_per_tonne").iter_rows())
+    priced = [grade for grade in GRADE_ORDER if grade in by_grade]
+    bushels = (found.yield_as_sold.mean_standing + found.yield_as_sold.mean_windrowed) / 2
+    return [
+        (
+            f"{_grade(better)} to {_grade(poorer)}",
+            grade_step(better_per_tonne=by_grade[better], poorer_per_tonne=by_grade[poorer], yield_bu_ac=bushels),
+        )
+        for better, poorer in pairwise(priced)
+    ]
+
+
+def _grade(name: str) -> str:
+    return name if name == "Sample" else f"No. {name}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """Net difference at a price of one's choice, from the farm's own yield difference and costs.
+
+    extra_cost_ac : cost of standing less cost of windrowing, $/ac
+    grade_gain_ac : what the grades brought more, $/ac
+    yield_low, yield_high : the interval of these fields, bu/ac as sold; None where there is none
+    net_ac : at the yield difference of these fields, $/ac
+    """
+
+    dollars_per_tonne: float
+    cost_per_tonne: float
+    extra_cost_ac: float
+    grade_gain_ac: float
+    yield_difference: float
+    yield_low: float | None
+    yield_high: float | None
+    net_ac: float
+    break_even_yield: float | None
+    break_even_price: BreakEvenPrice
+
+    def net_at(self, *, dollars_per_tonne: float, yield_difference: float) -> float:
+        """Net difference at another price and yield difference, $/ac; costs and grades stay."""
+        return net_difference(
+            yield_difference_bu_ac=yield_difference,
+            dollars_per_tonne=dollars_per_tonne,
+            extra_cost_ac=self.extra_cost_ac,
+            grade_gain_ac=self.grade_gain_ac,
+            cost_per_tonne=self.cost_per_tonne,
+        )
+
+    def yield_needed(self, dollars_per_tonne: float) -> float | None:
+        """The yield difference that breaks even at that price, grades counted, bu/ac."""
+        return break_even_yield(
+            extra_cost_ac=self.extra_cost_ac - self.grade_gain_ac,
+            dollars_per_tonne=dollars_per_tonne,
+            cost_per_tonne=self.cost_per_tonne,
+        )
+
+
+def outlook(found: MoneyReview, dollars_per_tonne: float) -> Outlook:
+    """The farm's own differences at one price. Raises BadInput when no pair has a net return."""
+    yields = found.yield_as_sold.these_fields
+    if not found.changes or yields.estimate is None:
+        raise BadInput("money: no pair has a net return on both sides; weights, grades and prices are needed.")
+    costs_by_line = {change.name: change.dollars_ac for change in found.changes if change.kind == "cost"}
+    extra = sum(size for line, size in costs_by_line.items() if line not in ("freight", "drying"))
+    grade = sum(change.dollars_ac for change in found.changes if change.name == "grade")
+    by_weight = found.rates["freight"].middle
+    parts = {"extra_cost_ac": extra - grade, "cost_per_tonne": by_weight}
+    return Outlook(
+        dollars_per_tonne=dollars_per_tonne,
+        cost_per_tonne=by_weight,
+        extra_cost_ac=extra,
+        grade_gain_ac=grade,
+        yield_difference=yields.estimate,
+        yield_low=yields.low,
+        yield_high=yields.high,
+        net_ac=net_difference(
+            yield_difference_bu_ac=yields.estimate,
+            dollars_per_tonne=dollars_per_tonne,
+            extra_cost_ac=extra,
+            grade_gain_ac=grade,
+            cost_per_tonne=by_weight,
+        ),
+        break_even_yield=break_even_yield(dollars_per_tonne=dollars_per_tonne, **parts),
+        break_even_price=break_even_price(yield_difference_bu_ac=yields.estimate, **parts),
+    )
+
+
+def assumptions(found: MoneyReview, at: Outlook) -> list[Assumption]:
+    """What the net difference rests on, each with its own range: intervals, prices and yearly means on record, else
+    the range of the default.
+    """
+    one = [
+        Assumption(
+            name="yield",
+            label="Yield difference",
+            unit="bu/ac",
+            low=at.yield_difference if at.yield_low is None else at.yield_low,
+            middle=at.yield_difference,
+            high=at.yield_difference if at.yield_high is None else at.yield_high,
+            basis="interval of these fields" if at.yield_low is not None else "no interval: too few field-years",
+        )
+    ]
+    known = found.prices.filter(pl.col("grade") == found.price.grade) if found.price else found.prices
+    prices = [at.dollars_per_tonne, *known["dollars_per_tonne"].to_list()]
+    one.append(
+        Assumption(
+            name="price",
+            label="Price",
+            unit="$/t",
+            low=min(prices),
+            middle=at.dollars_per_tonne,
+            high=max(prices),
+            basis="lowest and highest price on record",
+        )
+    )
+    return [*one, *(_line(found, change) for change in found.changes if _moves(change))]
+
+
+def _moves(change: Change) -> bool:
+    return change.name == "grade" or (change.kind == "cost" and change.name not in ("freight", "drying"))
+
+
+def _line(found: MoneyReview, change: Change) -> Assumption:
+    """A line by its lowest and highest year; one that never changed, by the range of its rate."""
+    years = found.line_years.filter(pl.col("line") == change.name)["difference"].to_list()
+    low, high, basis = min([change.dollars_ac, *years]), max([change.dollars_ac, *years]), "lowest and highest year"
+    rate = found.rates.get(change.name)
+    if high - low < EVEN_MONEY and rate is not None and rate.middle > 0:
+        ends = sorted(change.dollars_ac * end / rate.middle for end in (rate.low, rate.high))
+        low, high, basis = ends[0], ends[1], rate.mark
+    label = "Grade" if change.name == "grade" else f"Cost of {change.name}"
+    return Assumption(
+        name=change.name, label=label, unit="$/ac", low=low, middle=change.dollars_ac, high=high, basis=basis
+    )
+
+
+def swings(found: MoneyReview, at: Outlook) -> tuple[Swing, ...]:
+    """Which assumption moves the net difference most; those that cannot move it are left out."""
+
+    def answer(given: Mapping[str, float]) -> float:
+        extra = sum(size for name, size in given.items() if name not in ("yield", "price", "grade"))
+        return net_difference(
+            yield_difference_bu_ac=given["yield"],
+            dollars_per_tonne=given["price"],
+            extra_cost_ac=extra,
+            grade_gain_ac=given.get("grade", 0.0),
+            cost_per_tonne=at.cost_per_tonne,
+        )
+
+    return tuple(swing for swing in what_matters_most(assumptions(found, at), answer) if swing.width >= EVEN_MONEY)

@@ -1,0 +1,1 @@
+"""Typing after harvest: rows as typed, what was understood, and saving them."""

@@ -1,0 +1,221 @@
+"""Typed rows into the records: what would be done, who changed a row in between, and one plain line after it."""
+
+import json
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import duckdb
+import polars as pl
+
+from analytics.entry.typed_rows import Paper, Row, label, read_rows, same_values
+from analytics.records.cell_text import as_text
+from analytics.records.form import Table, Typed
+from analytics.records.tables import TABLES
+from analytics.storage.database import read, read_table
+from analytics.storage.history import TableSave, save
+from analytics.trade.numbers_as_text import count, counted
+
+# Other rows rest on these, so a row that is no longer typed stays on record.
+RESTED_ON = ("fields", "plots")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conflict:
+    """A row that somebody else changed after it was loaded: cells as (label, typed here, on record now)."""
+
+    number: int
+    name: str
+    changed_by: str
+    cells: tuple[tuple[str, str, str], ...]
+
+    @property
+    def words(self) -> str:
+        """Both values and who typed the other, as one sentence."""
+        cells = "; ".join(f"{what}: {mine} here, {theirs} by {self.changed_by}" for what, mine, theirs in self.cells)
+        return f"{self.name} was typed by {self.changed_by} as well. {cells}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """All typed rows of one paper and place, and what saving would do.
+
+    removed : rows of the records that were loaded and are no longer among the typed ones
+    """
+
+    paper: Paper
+    rows: tuple[Row, ...]
+    conflicts: tuple[Conflict, ...]
+    removed: tuple[dict[str, object], ...]
+
+    def _ready(self) -> list[Row]:
+        waiting = {conflict.number for conflict in self.conflicts}
+        return [row for row in self.rows if row.is_kept and not row.is_as_before and row.number not in waiting]
+
+    @property
+    def added(self) -> list[Row]:
+        """Rows that would be new."""
+        return [row for row in self._ready() if row.before is None]
+
+    @property
+    def changed(self) -> list[Row]:
+        """Rows that would take the place of one on record."""
+        return [row for row in self._ready() if row.before is not None]
+
+    @property
+    def left(self) -> list[Row]:
+        """Rows that wait: refused, unlikely without a word, or typed by somebody else as well."""
+        ready = {row.number for row in self._ready()}
+        return [row for row in self.rows if row.number not in ready and not row.is_as_before]
+
+    @property
+    def touches(self) -> int:
+        """How many rows saving would touch."""
+        return len(self._ready()) + len(self.removed)
+
+    @property
+    def why(self) -> str | None:
+        """The words with which unlikely rows are kept."""
+        words = [f"{row.name}: {row.why}" for row in self._ready() if row.unlikely and row.why]
+        return "; ".join(words) or None
+
+
+def read_entry(
+    connection: duckdb.DuckDBPyConnection,
+    paper: Paper,
+    typed: Sequence[Typed],
+    *,
+    fixed: Mapping[str, object],
+    units: Mapping[str, str],
+    loaded: Sequence[Typed],
+    mine: Collection[str] = (),
+) -> Entry:
+    """The typed rows against the records as they are now.
+
+    loaded : rows that were on record when the typing began, as as_typed gives them
+    mine : names of rows for which the value typed here was chosen over somebody else's
+    Raises BadInput for too many rows.
+    """
+    records = {name: read_table(connection, name) for name in TABLES}
+    table = paper.table
+    rows = read_rows(table, _as_on_record(table, typed, loaded), fixed=fixed, units=units, records=records)
+    known = read_rows(table, loaded, fixed=fixed, units={}, records=records)
+    at_first = {_key(paper, row.values): row.values for row in known}
+    kept, conflicts = [], []
+    for row in rows:
+        first = at_first.get(_key(paper, row.values))
+        is_untouched = first is not None and same_values(row.values, first) and not row.refused
+        if is_untouched and not row.is_as_before:
+            continue  # only somebody else changed it or took it out, and so it stays
+        kept.append(row)
+        is_theirs = row.before is not None and not row.is_as_before and (first is None or row.before != first)
+        if is_theirs and not row.refused and row.name not in mine:
+            conflicts.append(_conflict(connection, paper, row))
+    return Entry(paper=paper, rows=tuple(kept), conflicts=tuple(conflicts), removed=_removed(paper, rows, known))
+
+
+def _as_on_record(table: Table, typed: Sequence[Typed], loaded: Sequence[Typed]) -> list[Typed]:
+    """The typed rows, with a number that stands as it was loaded made plain: beside decimal commas a typed 10.668 could
+    be ten thousand, but one from the records cannot, and so it gets a fourth decimal.
+    """
+    numbers = {column.name for column in table.columns if column.kind == "number"}
+    on_record = {(name, text) for row in loaded for name, text in row.items() if name in numbers}
+    return [
+        {
+            name: re.sub(r"(\.\d{3})(?!\d)", r"\g<1>0", text) if (name, text) in on_record else text
+            for name, text in row.items()
+        }
+        for row in typed
+    ]
+
+
+def _conflict(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Row) -> Conflict:
+    before = row.before or {}
+    cells = tuple(
+        (label(column), as_text(row.values[column.name]), as_text(before[column.name]))
+        for column in paper.table.columns
+        if row.values[column.name] != before[column.name]
+    )
+    changed_by = last_changed_by(connection, paper, before)
+    return Conflict(number=row.number, name=row.name, changed_by=changed_by, cells=cells)
+
+
+def _key(paper: Paper, values: Mapping[str, object]) -> tuple[object, ...]:
+    return tuple(values[name] for name in paper.table.key)
+
+
+def _removed(paper: Paper, rows: Sequence[Row], known: Sequence[Row]) -> tuple[dict[str, object], ...]:
+    """Nothing while a row is refused, for it may be the missing one with its key mistyped; nothing others changed."""
+    if paper.table.name in RESTED_ON or any(row.refused for row in rows):
+        return ()
+    typed = {_key(paper, row.values) for row in rows}
+    return tuple(row.values for row in known if row.is_as_before and _key(paper, row.values) not in typed)
+
+
+def last_changed_by(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Mapping[str, object]) -> str:
+    """Who last wrote a row of the records; "somebody" when the history does not tell."""
+    names = list(paper.table.key)
+    frame = pl.DataFrame([{name: row[name] for name in paper.table.column_names}], schema=paper.table.polars_schema())
+    key = json.loads(frame.select(pl.struct(names).struct.json_encode()).item())
+    acts = read(
+        connection,
+        "select acts.done_by, changes.row_key from changes inner join acts using (act_id)"
+        " where changes.table_name = $table_name order by act_id desc",
+        table_name=paper.table.name,
+    )
+    for done_by, row_key in acts.iter_rows():
+        if json.loads(row_key) == key:
+            return str(done_by)
+    return "somebody"
+
+
+def save_entry(connection: duckdb.DuckDBPyConnection, entry: Entry, *, done_by: str) -> str:
+    """Save what is ready as one act; a line that says what was added, changed, taken out and left."""
+    table = entry.paper.table
+    if entry.touches:
+        schema = table.polars_schema()
+        ready = [row.values for row in (*entry.added, *entry.changed)]
+        one = TableSave(
+            table=table,
+            saved=pl.DataFrame(ready, schema=schema),
+            removed=pl.DataFrame(list(entry.removed), schema=schema),
+        )
+        save(connection, [one], done_by=done_by, source="screen", why=entry.why)
+    return done_words(entry)
+
+
+def done_words(entry: Entry) -> str:
+    """The line after a save: "6 tickets added, 1 changed, 1 left"; names those that are left."""
+    noun = entry.paper.noun
+    parts = [f"{count(len(entry.added), noun)} added", f"{len(entry.changed)} changed"]
+    if entry.removed:
+        parts.append(f"{len(entry.removed)} taken out")
+    left = entry.left
+    parts.append(f"{len(left)} left" + (f" ({', '.join(row.name for row in left)})" if left else ""))
+    return f"{', '.join(parts)}."
+
+
+def button_words(entry: Entry, place: str) -> str:
+    """What the save button will do: "Save 6 tickets for North half, 2026"."""
+    ready = len(entry.added) + len(entry.changed)
+    words = f"Save {count(ready, entry.paper.noun)}"
+    if entry.removed:
+        words = f"{words} and take out {len(entry.removed)}" if ready else f"Take out {len(entry.removed)}"
+    return f"{words} for {place}"
+
+
+def came_in_words(entry: Entry, place: str, *, on_record: int) -> str:
+    """The first line: "Three tickets on record for North half, 2026; 2 typed here wait to be saved."."""
+    waiting = entry.touches + len(entry.left)
+    typed = f"{waiting} typed here {'waits' if waiting == 1 else 'wait'} to be saved" if waiting else "nothing waits"
+    return f"{counted(on_record, entry.paper.noun)} on record for {place}; {typed}."
+
+
+def last_entered(connection: duckdb.DuckDBPyConnection) -> dict[str, object]:
+    """Crop year, field and plot of the row that was saved last from the screen, as far as it names them."""
+    rows = read(
+        connection,
+        "select row_key from changes inner join acts using (act_id) where source = 'screen'"
+        " order by act_id desc limit 1",
+    )
+    return dict(json.loads(rows.item())) if rows.height else {}

@@ -1,0 +1,268 @@
+"""One table of text to typed rows, by the columns and rules of records.py; every fault and every doubt is named."""
+
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+
+import pandera.errors
+import polars as pl
+
+from analytics.files.text_tables import TextTable
+from analytics.files.typed_columns import TypedColumn, has_decimal_commas, read_column
+from analytics.records.cell_text import as_text, key_text
+from analytics.records.faults import Fault, Faults
+from analytics.records.form import Column, Rule, Table, rules_schema
+
+PLACE = "position of the row"  # in its frame; no column of ours may have this name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckedTable:
+    """A table typed and checked by itself. `rows` is the row number in the file of each row of `frame`.
+
+    `absent` are columns that the file does not have; their cells are null. `is_whole` is false when a row was lost or
+    its key could not be read, so that a row which seems missing may only be misspelt.
+    """
+
+    table: Table
+    label: str
+    frame: pl.DataFrame
+    rows: pl.Series
+    absent: tuple[str, ...]
+    is_whole: bool
+
+
+def check_table(table: Table, text: TextTable, faults: Faults, doubts: Faults, remarks: list[str]) -> CheckedTable:
+    """The rows of the table as far as they can be read. What is wrong is added to `faults`, what is unlikely to
+    `doubts`, what the reader should know to `remarks`.
+    """
+    absent = _compare_headers(table, text, faults, remarks)
+    typed = _read_columns(table, text, remarks)
+    frame = pl.DataFrame({name: column.values for name, column in typed.items()}, schema=table.polars_schema())
+    reasons = {name: column.reasons for name, column in typed.items()}
+    checked = CheckedTable(
+        table=table,
+        label=text.label,
+        frame=frame,
+        rows=text.rows,
+        absent=absent,
+        is_whole=text.is_whole and not _has_broken_keys(table, frame),
+    )
+    for column in table.columns:
+        _name_unreadable(checked, column, text, reasons[column.name], faults)
+    name_broken_rules(checked, faults, texts=text.cells, reasons=reasons)
+    _name_repeated_keys(checked, faults)
+    _name_doubts(checked, doubts)
+    return checked
+
+
+def usual(column: Column) -> str:
+    """The values of a column that nobody would question, in words; nothing where none are known."""
+    low, high = (None if bound is None else as_text(float(bound)) for bound in (column.usual_low, column.usual_high))
+    if low is None:
+        return f"up to {high}" if high else ""
+    return f"{low} to {high}" if high else f"{low} or more"
+
+
+def name_broken_rules(
+    checked: CheckedTable,
+    faults: Faults,
+    *,
+    texts: pl.DataFrame | None = None,
+    reasons: dict[str, pl.Series] | None = None,
+    about_absent: bool = False,
+) -> None:
+    """Add a fault for each cell and row that breaks the table's rules.
+
+    texts : cells as given; without them the typed values are shown
+    reasons : cells that could not be read (not null) are passed over, for they are named already
+    about_absent : take the rules that need a column which the file does not have, rather than the others
+    """
+    unread = {name: series.is_not_null() for name, series in (reasons or {}).items()}
+    failures = _failures(checked.table, checked.frame)
+    for (level, name, check), cases in failures.group_by("schema_context", "column", "check", maintain_order=True):
+        rule = next((rule for rule in checked.table.rules if rule.name == check), None)
+        columns = (str(name),) if level == "Column" or rule is None else rule.columns
+        if any(column in checked.absent for column in columns) is not about_absent:
+            continue
+        places = cases["index"]
+        for column in columns:
+            if column in unread:
+                places = places.filter(~unread[column].gather(places))
+        if rule is not None:
+            _name_broken_rule(checked, rule, places, faults, is_doubt=False)
+        else:
+            _name_bad_cells(checked, checked.table.column(columns[0]), places, texts, faults)
+
+
+def _failures(table: Table, frame: pl.DataFrame) -> pl.DataFrame:
+    try:
+        rules_schema(table).validate(frame, lazy=True)
+    except pandera.errors.SchemaErrors as problem:
+        failures: pl.DataFrame = problem.failure_cases
+        return failures.select("schema_context", "column", "check", "index").drop_nulls("index")
+    return pl.DataFrame(schema=dict.fromkeys(("schema_context", "column", "check", "index"), pl.String))
+
+
+def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: list[str]) -> tuple[str, ...]:
+    absent = tuple(name for name in table.column_names if name not in text.cells.columns)
+    for name in text.cells.columns:
+        if name not in table.column_names:
+            near = get_close_matches(name, absent, n=1)
+            meant = f"; is {near[0]} meant?" if near else "."
+            remarks.append(f"{text.label}: column {name} is not one of {table.name} and was left out{meant}")
+    for name in absent:
+        if table.column(name).required:
+            remedy = f"Add the column; its meaning: {table.column(name).meaning}."
+            faults.add(
+                Fault(
+                    file=text.label,
+                    row=1,
+                    column=name,
+                    given="no such column",
+                    allowed="a file that has it",
+                    remedy=remedy,
+                )
+            )
+    optional = [name for name in absent if not table.column(name).required]
+    if optional:
+        remarks.append(f"{text.label}: without {', '.join(optional)}; blank in new rows, kept as it is in known ones.")
+    return absent
+
+
+def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str, TypedColumn]:
+    cells = text.cells
+    numbers = [column.name for column in table.columns if column.kind == "number" and column.name in cells.columns]
+    commas_are_decimal = any(has_decimal_commas(cells[name]) for name in numbers)
+    blank = pl.repeat(None, cells.height, dtype=pl.String, eager=True)
+    typed: dict[str, TypedColumn] = {}
+    for column in table.columns:
+        crop_years = typed["crop_year"].values if "crop_year" in typed else None
+        texts = cells[column.name] if column.name in cells.columns else blank
+        typed[column.name] = read_column(
+            column,
+            texts.str.strip_suffix("%") if column.name.endswith("_pct") else texts,
+            crop_years=crop_years,
+            commas_are_decimal=commas_are_decimal,
+        )
+        if unit := text.units.get(column.name):
+            typed[column.name] = replace(typed[column.name], values=_times(typed[column.name].values, unit.factor))
+    assumed = sum(column.years_assumed for column in typed.values())
+    if assumed:
+        remarks.append(f"{text.label}: {assumed:,} date(s) without a year were read as in the crop year of the row.")
+    return typed
+
+
+def _times(values: pl.Series, factor: float) -> pl.Series:
+    """Numbers in another unit, to the 15 digits that are shown, so that what is shown can be typed again."""
+    converted = [None if value is None else float(f"{value * factor:.15g}") for value in values]
+    return pl.Series(values.name, converted, dtype=pl.Float64)
+
+
+def _has_broken_keys(table: Table, frame: pl.DataFrame) -> bool:
+    return any(frame[name].null_count() for name in _required_key(table))
+
+
+def _required_key(table: Table) -> list[str]:
+    return [name for name in table.key if table.column(name).required]
+
+
+def _name_unreadable(
+    checked: CheckedTable, column: Column, text: TextTable, reasons: pl.Series, faults: Faults
+) -> None:
+    def word(place: int) -> Fault:
+        reason = str(reasons[place])
+        remedy = f"{reason[0].upper()}{reason[1:]}{'' if reason.endswith('?') else '.'}" if reason else ""
+        return Fault(
+            file=checked.label,
+            row=checked.rows[place],
+            column=column.name,
+            given=text.cells[column.name][place],
+            allowed=column.allowed,
+            remedy=remedy,
+        )
+
+    faults.add_rows(reasons.is_not_null().arg_true(), word)
+
+
+def _name_bad_cells(
+    checked: CheckedTable, column: Column, places: pl.Series, texts: pl.DataFrame | None, faults: Faults
+) -> None:
+    def word(place: int) -> Fault:
+        value = checked.frame[column.name][place]
+        given = texts[column.name][place] if texts is not None else as_text(value)
+        return Fault(
+            file=checked.label,
+            row=checked.rows[place],
+            column=column.name,
+            given="nothing" if value is None else given,
+            allowed=column.allowed,
+            remedy="Fill it in." if value is None else column.remedy,
+        )
+
+    faults.add_rows(places, word)
+
+
+def _name_broken_rule(checked: CheckedTable, rule: Rule, places: pl.Series, faults: Faults, *, is_doubt: bool) -> None:
+    def word(place: int) -> Fault:
+        return Fault(
+            file=checked.label,
+            row=checked.rows[place],
+            column=" and ".join(rule.columns),
+            given=" and ".join(as_text(checked.frame[name][place]) for name in rule.columns),
+            allowed=rule.allowed,
+            remedy=rule.remedy,
+            is_doubt=is_doubt,
+        )
+
+    faults.add_rows(places, word)
+
+
+def _name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
+    key = list(checked.table.key)
+    known = checked.frame.select(key).with_row_index(PLACE).drop_nulls(_required_key(checked.table))
+    is_first = known.select(pl.struct(key).is_first_distinct()).to_series()
+    if is_first.all():
+        return
+    first = known.filter(is_first).rename({PLACE: "first"})
+    again = known.filter(~is_first).join(first, on=key, how="left", nulls_equal=True, maintain_order="left")
+    first_rows = dict(zip(again[PLACE], again["first"], strict=True))
+
+    def word(place: int) -> Fault:
+        return Fault(
+            file=checked.label,
+            row=checked.rows[place],
+            column=" / ".join(key),
+            given=key_text(checked.frame.select(key).row(place)),
+            allowed="each once",
+            remedy=f"Row {checked.rows[first_rows[place]]} has the same; keep one, or give it a name of its own.",
+        )
+
+    faults.add_rows(again[PLACE], word)
+
+
+def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
+    for column in checked.table.columns:
+        low, high = column.usual_low, column.usual_high
+        if not usual(column):
+            continue
+        values = checked.frame[column.name]
+        is_allowed = values.is_between(column.low, column.high) if column.low is not None else values.is_not_null()
+        is_odd = is_allowed & ~values.is_between(
+            low if low is not None else values, high if high is not None else values
+        )
+
+        def word(place: int, column: Column = column) -> Fault:
+            return Fault(
+                file=checked.label,
+                row=checked.rows[place],
+                column=column.name,
+                given=as_text(checked.frame[column.name][place]),
+                allowed=usual(column),
+                remedy=column.remedy,
+                is_doubt=True,
+            )
+
+        doubts.add_rows(is_odd.arg_true(), word)
+    for rule in checked.table.questions:
+        holds = checked.frame.select(rule.holds.fill_null(True)).to_series()
+        _name_broken_rule(checked, rule, (~holds).arg_true(), doubts, is_doubt=True)

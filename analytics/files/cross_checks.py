@@ -1,0 +1,145 @@
+"""Faults that no table shows by itself: names of rows that are not there, plots in two pairs, distances said twice."""
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+
+import polars as pl
+
+from analytics.files.checking import PLACE, CheckedTable
+from analytics.records.cell_text import key_text
+from analytics.records.faults import Fault, Faults
+from analytics.records.form import Reference
+from analytics.records.tables import FIELD_DISTANCES, PAIRS, PLOT_KEY
+
+MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
+
+
+def name_missing_targets(one: CheckedTable, reference: Reference, target: pl.DataFrame, faults: Faults) -> None:
+    """Names that no row of the other table has; target : that table as it will be."""
+    columns = list(reference.columns)
+    targets = target.select(pl.col(there).alias(here) for here, there in zip(columns, reference.target, strict=True))
+    wanted = one.frame.select(columns).drop_nulls().unique()
+    missing = wanted.join(targets, on=columns, how="anti")
+    if missing.is_empty():
+        return
+    near = _Nearest(targets)
+    places = one.frame.select(columns).with_row_index(PLACE).join(missing, on=columns, how="semi")[PLACE].sort()
+
+    def word(place: int) -> Fault:
+        key = one.frame.select(columns).row(place)
+        return Fault(
+            file=one.label,
+            row=one.rows[place],
+            column=" / ".join(columns),
+            given=key_text(key),
+            allowed=f"a row of {reference.table}",
+            remedy=near.remedy(key) or f"Add it to {reference.table}, or correct the name.",
+        )
+
+    faults.add_rows(places, word)
+
+
+class _Nearest:
+    """Finds a key that is spelt nearly like a wrong one, in the same crop year where the key has one."""
+
+    def __init__(self, targets: pl.DataFrame) -> None:
+        self._targets = targets.drop_nulls().unique(maintain_order=True)
+        self._remedies: dict[tuple[object, ...], str] = {}
+
+    def remedy(self, key: tuple[object, ...]) -> str:
+        """A question that names it, or nothing."""
+        if key not in self._remedies:
+            candidates, named = self._targets, slice(None)
+            if "crop_year" in candidates.columns:
+                candidates, named = candidates.filter(pl.col("crop_year") == key[0]), slice(1, None)
+            names = {key_text(row[named]).lower(): row for row in candidates.head(MOST_CANDIDATES).iter_rows()}
+            near = get_close_matches(key_text(key[named]).lower(), names, n=1, cutoff=0.7)
+            self._remedies[key] = f"Is {key_text(names[near[0]])} meant?" if near else ""
+        return self._remedies[key]
+
+
+def name_wrong_methods(checked: Mapping[str, CheckedTable], after: Mapping[str, pl.DataFrame], faults: Faults) -> None:
+    """A side of a pair that was harvested the other way, whether the pair or the plot comes with this import."""
+    for reference in PAIRS.references:
+        sides = _sides(after["pairs"], reference).join(
+            after["plots"].select(*PLOT_KEY, "method"), on=PLOT_KEY, how="inner"
+        )
+        wrong = sides.filter(pl.col("method") != reference.method)
+        for name, key in (("pairs", PAIRS.key), ("plots", PLOT_KEY)):
+            if name not in checked or wrong.is_empty():
+                continue
+            here = checked[name].frame.select(key).with_row_index(PLACE)
+            found = wrong.join(here, on=key, how="inner").sort(PLACE)
+            wrong = wrong.join(here, on=key, how="anti")  # a wrong pair is named once, at its own row where it has one
+            _name_wrong_sides(checked[name], reference, found, faults)
+
+
+def _name_wrong_sides(one: CheckedTable, reference: Reference, found: pl.DataFrame, faults: Faults) -> None:
+    rows = found.to_dicts()
+
+    def word(at: int) -> Fault:
+        row = rows[at]
+        return Fault(
+            file=one.label,
+            row=one.rows[row[PLACE]],
+            column=reference.columns[-1] if one.table is PAIRS else "method",
+            given=f"{key_text([row[name] for name in PLOT_KEY])}, {row['method']},",
+            allowed=f"a {reference.method} plot as the {reference.method} side of pair {row['pair']}",
+            remedy="Were the two sides exchanged, or is the method of the plot wrong?",
+        )
+
+    faults.add_rows(range(len(rows)), word)
+
+
+def _sides(pairs: pl.DataFrame, reference: Reference) -> pl.DataFrame:
+    """One row per pair that names this side: crop_year, pair, field, plot."""
+    _, field, plot = reference.columns
+    return pairs.select("crop_year", "pair", pl.col(field).alias("field"), pl.col(plot).alias("plot")).drop_nulls()
+
+
+def name_plots_in_two_pairs(one: CheckedTable, pairs: pl.DataFrame, faults: Faults) -> None:
+    """A plot belongs to at most one pair; pairs : the table as it will be."""
+    key = list(PAIRS.key)
+    here = one.frame.select(key).with_row_index(PLACE)
+    sides = pl.concat([_sides(pairs, reference) for reference in PAIRS.references])
+    sides = sides.join(here, on=key, how="left").sort(PLACE, nulls_last=False, maintain_order=True)
+    again = sides.with_columns(pl.col("pair").first().over(PLOT_KEY).alias("first_pair")).filter(
+        ~pl.struct(PLOT_KEY).is_first_distinct(), pl.col(PLACE).is_not_null()
+    )
+    rows = again.to_dicts()
+
+    def word(at: int) -> Fault:
+        row = rows[at]
+        return Fault(
+            file=one.label,
+            row=one.rows[row[PLACE]],
+            column="pair",
+            given=f"{key_text([row[name] for name in PLOT_KEY])} in pair {row['pair']}",
+            allowed="each plot in one pair",
+            remedy=f"It is in pair {row['first_pair']} already.",
+        )
+
+    faults.add_rows(range(len(rows)), word)
+
+
+def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Faults) -> None:
+    """From one field to another and back again: one row says both."""
+    key = list(FIELD_DISTANCES.key)
+    rows = distances.join(one.frame.select(key).with_row_index(PLACE), on=key, how="left")
+    ends = pl.struct(pl.min_horizontal(key), pl.max_horizontal(pl.col(key)).alias("last"))
+    again = rows.sort(PLACE, nulls_last=False, maintain_order=True).filter(
+        ~ends.is_first_distinct(), pl.col(PLACE).is_not_null()
+    )
+
+    def word(at: int) -> Fault:
+        field, other = again.select(key).row(at)
+        return Fault(
+            file=one.label,
+            row=one.rows[again[PLACE][at]],
+            column=" / ".join(key),
+            given=key_text((field, other)),
+            allowed="each two fields once",
+            remedy=f"Their distance stands as {key_text((other, field))} already; correct that one.",
+        )
+
+    faults.add_rows(range(again.height), word)

@@ -1,0 +1,290 @@
+"""What an import brings: files to typed rows with every fault named, then what is new, changed or as before.
+
+Nothing is written here.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import polars as pl
+
+from analytics.files import cross_checks, text_tables
+from analytics.files.checking import CheckedTable, check_table, name_broken_rules
+from analytics.records.cell_text import as_text, key_text
+from analytics.records.faults import LISTED, Fault, Faults
+from analytics.records.form import Table
+from analytics.records.own_tables import SAVED_TABLES
+from analytics.records.tables import PLOT_KEY, REQUIRED_FILES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Incoming:
+    """What the files hold, table by table, each by itself.
+
+    faults, questions : the first 200 of each; the counts are of all. A question is possible, but unlikely.
+    """
+
+    checked: Mapping[str, CheckedTable]
+    unreadable: frozenset[str]  # tables whose file was there but could not be taken apart
+    faults: tuple[Fault, ...]
+    fault_count: int
+    questions: tuple[Fault, ...]
+    question_count: int
+    remarks: tuple[str, ...]
+
+    @property
+    def tables(self) -> dict[str, pl.DataFrame]:
+        """Typed rows of each table, columns in the order of records.py."""
+        return {name: checked.frame for name, checked in self.checked.items()}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One cell of a known row that is to change."""
+
+    table: str
+    key: str
+    column: str
+    old: str
+    new: str
+
+    def __str__(self) -> str:
+        return f"{self.table}, {self.key}, {self.column}: {self.old} -> {self.new}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TablePlan:
+    """Rows to add, known rows as they will be, each changed cell, and how many rows are as before."""
+
+    new: pl.DataFrame
+    changed: pl.DataFrame
+    changes: tuple[Change, ...]
+    unchanged_count: int
+
+    @property
+    def new_count(self) -> int:
+        """Rows to add."""
+        return self.new.height
+
+    @property
+    def changed_count(self) -> int:
+        """Known rows that change."""
+        return self.changed.height
+
+    @property
+    def saved(self) -> pl.DataFrame:
+        """All rows to write."""
+        return pl.concat([self.new, self.changed])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """What the import would do to the records. With one fault it may do nothing; rows not in the files stay.
+
+    faults : those of the files and those against the records, the first 200; fault_count is of all
+    """
+
+    tables: Mapping[str, TablePlan]
+    faults: tuple[Fault, ...]
+    fault_count: int
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is new and nothing changed."""
+        return self.new_count + self.changed_count == 0
+
+    @property
+    def new_count(self) -> int:
+        """Rows to add."""
+        return sum(table.new.height for table in self.tables.values())
+
+    @property
+    def changed_count(self) -> int:
+        """Known rows that change."""
+        return sum(table.changed.height for table in self.tables.values())
+
+    @property
+    def unchanged_count(self) -> int:
+        """Rows that are as before."""
+        return sum(table.unchanged_count for table in self.tables.values())
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """Every changed cell."""
+        return tuple(change for table in self.tables.values() for change in table.changes)
+
+
+def read(path: Path) -> Incoming:
+    """Read a folder of CSV files, one CSV file named like a table, or one workbook.
+
+    Raises BadInput when there is nothing to read there, Refused when it may not be read.
+    """
+    found = text_tables.read_path(path, SAVED_TABLES)
+    return check(found, found.tables)
+
+
+def read_files(files: Sequence[tuple[str, bytes]]) -> Incoming:
+    """Read files given as (file name, content): CSV files, or a workbook. Raises BadInput."""
+    found = text_tables.read_files(files, SAVED_TABLES)
+    return check(found, found.tables)
+
+
+def check(
+    found: text_tables.Contents,
+    tables: Iterable[text_tables.TextTable],
+    *,
+    step: Callable[[str], None] = lambda _: None,
+) -> Incoming:
+    """The tables typed and checked, each by itself, with the faults and remarks of the files that they are from.
+
+    tables : named like ours; they may be other ones than those found, once their columns are matched
+    step : told what is being checked, once a table
+    """
+    faults, doubts = Faults(), Faults()
+    faults.add_all(found.faults)
+    remarks = list(found.remarks)
+    texts: dict[str, text_tables.TextTable] = {}
+    for text in tables:
+        first = texts.setdefault(text.name, text)
+        if first is not text:
+            given, allowed = f"a second table of {text.name}", f"one at a time, as {first.label} is"
+            remedy = "Bring in one, then the other."
+            faults.add(Fault(file=text.label, given=given, allowed=allowed, remedy=remedy))
+    checked = {}
+    for name, table in SAVED_TABLES.items():
+        if name in texts:
+            step(f"checking {name}")
+            checked[name] = check_table(table, _begun(table, texts[name], remarks), faults, doubts, remarks)
+    return Incoming(
+        checked=checked,
+        unreadable=found.unreadable,
+        faults=faults.listed(),
+        fault_count=faults.total,
+        questions=doubts.listed(),
+        question_count=doubts.total,
+        remarks=tuple(remarks),
+    )
+
+
+def _begun(table: Table, text: text_tables.TextTable, remarks: list[str]) -> text_tables.TextTable:
+    """The table without rows that name a plot and nothing else, as a filled template has them until they are used."""
+    others = [name for name in table.column_names if name not in PLOT_KEY and name in text.cells.columns]
+    if not set(PLOT_KEY) < set(table.key) or not others:
+        return text
+    is_begun = text.cells.select(pl.any_horizontal(pl.col(others).is_not_null())).to_series()
+    waiting = int((~is_begun).sum())
+    if not waiting:
+        return text
+    remarks.append(f"{text.label}: {waiting:,} row(s) name a plot and nothing else, and were passed over.")
+    return replace(text, cells=text.cells.filter(is_begun), rows=text.rows.filter(is_begun))
+
+
+def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True) -> Plan:
+    """Compare with the records. A row of the files replaces the row of the same key, blanks included; a column that
+    a file does not have is left as it is.
+
+    existing : rows on record by table name; a table that is not there is empty
+    needs_all : fields, plots and loads have to come together where the records hold none of them yet; false where a
+        farm is begun one paper at a time
+    """
+    before = {
+        name: existing[name].select(table.column_names).cast(pl.Schema(table.polars_schema()))
+        if name in existing
+        else table.empty()
+        for name, table in SAVED_TABLES.items()
+    }
+    faults = Faults()
+    checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
+    after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs", "field_distances")}
+    if needs_all:
+        _name_absent_files(incoming, before, faults)
+    for one in checked.values():
+        for reference in one.table.references:
+            target = checked.get(reference.table)
+            is_whole = target.is_whole if target else reference.table not in incoming.unreadable
+            if is_whole:
+                cross_checks.name_missing_targets(one, reference, after[reference.table], faults)
+    cross_checks.name_wrong_methods(checked, after, faults)
+    if "pairs" in checked:
+        cross_checks.name_plots_in_two_pairs(checked["pairs"], after["pairs"], faults)
+    if "field_distances" in checked:
+        cross_checks.name_distances_twice(checked["field_distances"], after["field_distances"], faults)
+    return Plan(
+        tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
+        faults=(incoming.faults + faults.listed())[:LISTED],
+        fault_count=incoming.fault_count + faults.total,
+    )
+
+
+def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> CheckedTable:
+    """The rows with what the records hold in the columns that the file does not have; then their rules hold or not."""
+    absent = [name for name in one.absent if not one.table.column(name).required]
+    if not absent:
+        return one
+    key = list(one.table.key)
+    kept = one.frame.drop(absent).join(
+        before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
+    )
+    filled = CheckedTable(
+        table=one.table,
+        label=one.label,
+        frame=kept.select(one.table.column_names),
+        rows=one.rows,
+        absent=one.absent,
+        is_whole=one.is_whole,
+    )
+    name_broken_rules(filled, faults, about_absent=True)
+    return filled
+
+
+def _after(one: CheckedTable | None, before: pl.DataFrame) -> pl.DataFrame:
+    if one is None:
+        return before
+    return pl.concat([before.join(one.frame, on=one.table.key, how="anti", nulls_equal=True), one.frame])
+
+
+def _name_absent_files(incoming: Incoming, before: Mapping[str, pl.DataFrame], faults: Faults) -> None:
+    for name in REQUIRED_FILES:
+        if name not in incoming.checked and name not in incoming.unreadable and before[name].is_empty():
+            faults.add(
+                Fault(
+                    file=f"{name}.csv",
+                    given="no file or sheet of that name",
+                    allowed=f"{', '.join(REQUIRED_FILES)} together, until the records hold rows of each",
+                    remedy=f"Add {name}.csv; a header alone will do.",
+                )
+            )
+
+
+def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePlan:
+    key, names = list(table.key), list(table.column_names)
+    rest = [name for name in names if name not in key]
+    if before.is_empty():
+        return TablePlan(new=frame, changed=frame.clear(), changes=(), unchanged_count=0)
+    old = before.select(*key, *(pl.col(name).alias(f"old {name}") for name in rest), pl.lit(True).alias("is known"))
+    both = frame.join(old, on=key, how="left", nulls_equal=True, maintain_order="left")
+    differs = pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest)
+    known = both.filter(pl.col("is known"))
+    changed = known.filter(differs)
+    return TablePlan(
+        new=both.filter(pl.col("is known").is_null()).select(names),
+        changed=changed.select(names),
+        changes=tuple(_changes(table, changed, rest)),
+        unchanged_count=known.height - changed.height,
+    )
+
+
+def _changes(table: Table, changed: pl.DataFrame, rest: Sequence[str]) -> list[Change]:
+    return [
+        Change(
+            table=table.name,
+            key=key_text([row[name] for name in table.key]),
+            column=name,
+            old=as_text(row[f"old {name}"]),
+            new=as_text(row[name]),
+        )
+        for row in changed.iter_rows(named=True)
+        for name in rest
+        if row[name] != row[f"old {name}"]
+    ]

@@ -1,0 +1,179 @@
+"""Bringing files into the records: read, compared with what is there, saved as one act."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import duckdb
+
+from analytics.files import import_plan
+from analytics.files.checking import CheckedTable
+from analytics.records.faults import LISTED, sentences
+from analytics.records.own_tables import SAVED_TABLES
+from analytics.records.tables import PLOT_KEY
+from analytics.storage.backups import make_backup
+from analytics.storage.database import read_table
+from analytics.storage.history import TableSave, save
+from analytics.trade.numbers_as_text import count, number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """What files would do to the records, looked at before anything is written.
+
+    plan : of all rows; with one fault it may not be written
+    sound : the plan of the rows without a fault of their own, so that they can be told apart all the same
+    faulty : numbers of the faulty rows by label of the file, as far as the faults are listed
+    """
+
+    incoming: import_plan.Incoming
+    plan: import_plan.Plan
+    sound: import_plan.Plan
+    faulty: Mapping[str, frozenset[int]]
+
+    @property
+    def is_told_apart(self) -> bool:
+        """Whether every fault is listed, and so each row without one known to be sound."""
+        return len(self.plan.faults) == self.plan.fault_count
+
+
+def look_at(
+    connection: duckdb.DuckDBPyConnection,
+    incoming: import_plan.Incoming,
+    *,
+    step: Callable[[str], None] = lambda _: None,
+) -> Look:
+    """Compare files that are read already with the records. Nothing is written.
+
+    A farm may be begun one paper at a time: fields, plots and loads need not come together.
+    """
+    step("comparing with the records")
+    existing = {name: read_table(connection, name) for name in SAVED_TABLES}
+    plan = import_plan.plan(incoming, existing, needs_all=False)
+    if not plan.faults:
+        return Look(incoming=incoming, plan=plan, sound=plan, faulty={})
+    step("telling sound rows from faulty ones")
+    faulty = {
+        label: frozenset(fault.row for fault in plan.faults if fault.file == label and fault.row is not None)
+        for label in dict.fromkeys(fault.file for fault in plan.faults)
+    }
+    checked = {name: _without(one, faulty.get(one.label, frozenset())) for name, one in incoming.checked.items()}
+    sound = import_plan.plan(replace(incoming, checked=checked), existing, needs_all=False)
+    return Look(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
+
+
+def _without(one: CheckedTable, rows: frozenset[int]) -> CheckedTable:
+    is_sound = ~one.rows.is_in(sorted(rows))
+    return replace(one, frame=one.frame.filter(is_sound), rows=one.rows.filter(is_sound))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtIn:
+    """What an import found and did. Nothing was written when there are faults or when nothing differs.
+
+    plots : keys of the plots whose loads, samples or loss checks were saved, for questions that take a whole plot
+    """
+
+    incoming: import_plan.Incoming
+    plan: import_plan.Plan
+    act_id: int | None
+    plots: frozenset[tuple[object, ...]]
+
+
+def bring_in(
+    connection: duckdb.DuckDBPyConnection,
+    path: Path,
+    *,
+    done_by: str,
+    step: Callable[[str], None] = lambda _: None,
+) -> BroughtIn:
+    """Read the files at `path` and save what is new or changed, or nothing if there is one fault.
+
+    A backup is made before, unless there are no records yet.
+
+    step : told in a word or two what is being done, for a progress bar of four steps
+    """
+    step("reading")
+    incoming = import_plan.read(path)
+    return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", step=step)
+
+
+def bring_in_read(
+    connection: duckdb.DuckDBPyConnection,
+    incoming: import_plan.Incoming,
+    *,
+    done_by: str,
+    why: str,
+    step: Callable[[str], None] = lambda _: None,
+    needs_all: bool = True,
+) -> BroughtIn:
+    """Save what is new or changed in files that are read already; as bring_in, without the step of reading.
+
+    needs_all : as in import_plan.plan
+    """
+    step("comparing")
+    existing = {name: read_table(connection, name) for name in SAVED_TABLES}
+    plan = import_plan.plan(incoming, existing, needs_all=needs_all)
+    act_id = None
+    if not plan.faults and not plan.is_empty:
+        step("saving")
+        if any(rows.height for rows in existing.values()):
+            make_backup(connection, "before import")
+        act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=why)
+    step("done")
+    plots = _plots_touched(plan) if act_id is not None else frozenset()
+    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, plots=plots)
+
+
+def _plots_touched(plan: import_plan.Plan) -> frozenset[tuple[object, ...]]:
+    saved = [plan.tables[name].saved for name in ("loads", "samples", "loss_checks") if name in plan.tables]
+    return frozenset(plot for rows in saved for plot in rows.select(PLOT_KEY).unique().rows())
+
+
+def table_saves(plan: import_plan.Plan) -> list[TableSave]:
+    """The rows of a plan as what history.save takes."""
+    return [
+        TableSave(table=SAVED_TABLES[name], saved=table.saved, removed=table.saved.clear())
+        for name, table in plan.tables.items()
+        if table.saved.height
+    ]
+
+
+def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
+    """What an import found and did, a line each: remarks, questions, changes old -> new, and what was written.
+
+    about_plots : what in the plots just saved is possible but unlikely, as a caller found who looked at whole plots
+    """
+    incoming, plan = brought.incoming, brought.plan
+    found = [*incoming.remarks]
+    if incoming.questions:
+        found.append("Possible, but worth a look:")
+        found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]
+    if about_plots:
+        found += ["Losses worth a look:", *(f"  {line}" for line in about_plots)]
+    if plan.faults:
+        return found
+    if plan.is_empty:
+        return [
+            *found,
+            f"Nothing differs from the records ({plan.unchanged_count} rows as before). Nothing was written.",
+        ]
+    found += [f"  {change}" for change in plan.changes[:LISTED]]
+    if len(plan.changes) > LISTED:
+        found.append(f"  ... and {len(plan.changes) - LISTED} more changes.")
+    return [*found, f"{counts_words(plan)}."]
+
+
+def counts_words(plan: import_plan.Plan | import_plan.TablePlan) -> str:
+    """What was done with the rows: "12 rows added, 3 changed, 200 as before"."""
+    changed, unchanged = number(plan.changed_count, 0), number(plan.unchanged_count, 0)
+    return f"{count(plan.new_count, 'row')} added, {changed} changed, {unchanged} as before"
+
+
+def faults_text(brought: BroughtIn) -> str:
+    """Every fault, a line each, and that nothing was written; "" when there is none."""
+    plan = brought.plan
+    if not plan.faults:
+        return ""
+    count = "1 fault" if plan.fault_count == 1 else f"{plan.fault_count} faults"
+    return f"{sentences(plan.faults, plan.fault_count)}\n{count}; nothing was written."

@@ -1,0 +1,255 @@
+"""Files to tables of text: CSV files, or the sheets of a workbook, cell by cell with their row numbers.
+
+Knows nothing of the farm's rules. Whatever a file contains, the outcome is its text as it stands there, or a Fault
+that says where; BadInput is raised when there is nothing that can be opened.
+"""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import polars as pl
+
+from analytics.errors import BadInput, Refused
+from analytics.files.csv_cells import MOST_COLUMNS, Rough, Unusable, from_csv, nothing_in, too_many_columns
+from analytics.files.workbook import Sheet, read_sheets
+from analytics.files.zipped import unpacked
+from analytics.records.faults import LISTED, Fault, Faults
+from analytics.trade.units import Unit
+
+LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
+APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TextTable:
+    """One table as text; a blank cell is null. `rows` is the row number, as in a spreadsheet, of each row of `cells`.
+
+    Columns have plain names (see plain_name). `is_whole` is false when a row could not be taken apart. `units` are
+    those of the columns whose numbers are not in the unit of the record.
+    """
+
+    name: str
+    label: str  # "loads.csv" or "farm.xlsx, sheet loads"
+    cells: pl.DataFrame
+    rows: pl.Series
+    is_whole: bool
+    units: Mapping[str, Unit] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contents:
+    """What the files held. `unreadable` names the tables that were there but could not be taken apart at all."""
+
+    tables: tuple[TextTable, ...]
+    unreadable: frozenset[str]
+    faults: Faults
+    remarks: tuple[str, ...]
+
+
+def plain_name(text: str) -> str:
+    """A name of a table or column without regard to letter case and outer spaces."""
+    return " ".join(text.split()).lower()
+
+
+def guarded(text: pl.Expr) -> pl.Expr:
+    """Text for a cell of a file that we write: an apostrophe before what a spreadsheet would take for a formula.
+
+    The one rule, both ways: text that begins with = + - @ or an apostrophe is written with one more apostrophe before
+    it; on reading, one apostrophe that stands before any of these is taken away.
+    """
+    return pl.when(text.str.slice(0, 1).is_in(APOSTROPHE_BEFORE)).then("'" + text).otherwise(text)
+
+
+def unguarded(text: pl.Expr) -> pl.Expr:
+    """Text of a cell without the apostrophe that `guarded` put before it."""
+    is_guarded = text.str.starts_with("'") & text.str.slice(1, 1).is_in(APOSTROPHE_BEFORE)
+    return pl.when(is_guarded).then(text.str.slice(1)).otherwise(text)
+
+
+def read_path(path: Path, names: Collection[str]) -> Contents:
+    """The tables called `names` in a folder of CSV files, in one CSV file or in one workbook.
+
+    Raises BadInput when there is no such thing, Refused when the computer does not let us read it.
+    """
+    try:
+        if not path.exists():
+            raise BadInput(
+                f"{path}: there is no such file. Give a folder of CSV files, one CSV, one .xlsx or one .zip."
+            )
+        entries = [entry for entry in sorted(path.iterdir()) if entry.is_file()] if path.is_dir() else [path]
+        wanted = [entry for entry in entries if entry == path or _is_table(entry, names)]
+        files, size = [], 0
+        for file in wanted:
+            size += file.stat().st_size
+            check_size(size)
+            files.append((file.name, file.read_bytes()))
+    except OSError as problem:
+        raise Refused(f"{path} cannot be read: {problem.strerror}. Check that you may open it.") from problem
+    return read_files(files, names, left_out=[entry.name for entry in entries if entry not in wanted])
+
+
+def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, left_out: Iterable[str] = ()) -> Contents:
+    """The tables called `names` in files given as (file name, content); `left_out` are names of other files.
+
+    Raises BadInput when a file is too large, a workbook cannot be opened, or no table is among them.
+    """
+    files = unpacked(files, largest_bytes=LARGEST_BYTES)
+    check_size(sum(len(content) for _, content in files))
+    faults = Faults()
+    remarks: list[str] = []
+    labels: dict[str, str] = {}
+    others = [name for name in left_out if not _is_for_people(name)]
+    tables: list[TextTable] = []
+    for file_name, content in files:
+        path = Path(file_name)
+        parts: list[tuple[str, str, Sheet | bytes]]
+        if path.suffix.lower() in (".xlsx", ".xls"):
+            sheets, other_sheets = read_sheets(
+                path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: plain_name(name) in names
+            )
+            others += [f"{path.name}, sheet {name}" for name in other_sheets if not _is_for_people(name)]
+            parts = [(f"{path.name}, sheet {sheet.name}", plain_name(sheet.name), sheet) for sheet in sheets]
+        elif _is_table(path, names):
+            parts = [(path.name, plain_name(path.stem), content)]
+        else:
+            others += [] if _is_for_people(path.name) else [path.name]
+            continue
+        for label, name, part in parts:
+            if name in labels:
+                faults.add(Fault(file=label, given="a second table of that name", allowed=f"one, as {labels[name]} is"))
+                continue
+            labels[name] = label
+            try:
+                tables.append(_take_apart(name, label, part, faults, remarks))
+            except Unusable as problem:
+                faults.add(problem.fault)
+    if not labels:
+        raise BadInput(f"No table is among {_few([name for name, _ in files] + others)}; allowed {', '.join(names)}.")
+    if others:
+        remarks.append(f"Left out, not named like a table: {_few(others)}.")
+    unreadable = frozenset(labels) - {table.name for table in tables}
+    return Contents(tables=tuple(tables), unreadable=unreadable, faults=faults, remarks=tuple(remarks))
+
+
+def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
+    """Every table in files given as (file name, content), whatever it is called: text files and sheets that hold rows.
+
+    What is meant for people (README, names that begin with _ or a point) is passed over. Two tables may have one name.
+    Raises BadInput when a file is too large, a workbook cannot be opened, or there is no table.
+    """
+    files = unpacked(files, largest_bytes=LARGEST_BYTES)
+    check_size(sum(len(content) for _, content in files))
+    faults = Faults()
+    remarks: list[str] = []
+    parts: list[tuple[str, str, Sheet | bytes]] = []
+    for file_name, content in files:
+        path = Path(file_name)
+        if path.suffix.lower() in (".xlsx", ".xls"):
+            sheets, _ = read_sheets(
+                path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: not _is_for_people(name)
+            )
+            filled = [sheet for sheet in sheets if sheet.cells.height]
+            parts += [(f"{path.name}, sheet {sheet.name}", plain_name(sheet.name), sheet) for sheet in filled]
+        elif not _is_for_people(path.name):
+            parts.append((path.name, plain_name(path.stem), content))
+    if not parts:
+        raise BadInput(f"No table is in {_few([name for name, _ in files])}; allowed CSV files and .xlsx workbooks.")
+    tables = []
+    for label, name, part in parts:
+        try:
+            tables.append(_take_apart(name, label, part, faults, remarks))
+        except Unusable as problem:
+            faults.add(problem.fault)
+    unreadable = frozenset(name for _, name, _ in parts) - {table.name for table in tables}
+    return Contents(tables=tuple(tables), unreadable=unreadable, faults=faults, remarks=tuple(remarks))
+
+
+def check_size(size: int) -> None:
+    """Raises BadInput when files of so many bytes together are more than may be read at a time."""
+    if size > LARGEST_BYTES:
+        raise BadInput(
+            f"The files are larger than {LARGEST_BYTES / 1e6:,.0f} MB together; allowed is that much at a time. "
+            "Bring them in year by year."
+        )
+
+
+def _take_apart(name: str, label: str, part: Sheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
+    rough = _from_sheet(label, part) if isinstance(part, Sheet) else from_csv(label, part, remarks)
+    faults.add_all(rough.faults)
+    return _tidy(name, label, rough, remarks)
+
+
+def _from_sheet(label: str, sheet: Sheet) -> Rough:
+    filled = sheet.cells.select(pl.any_horizontal(pl.all().is_not_null()).arg_true()) if sheet.cells.width else None
+    if filled is None or filled.is_empty():
+        raise Unusable(nothing_in(label))
+    first = filled.item(0, 0)
+    header = [text or "" for text in sheet.cells.row(first)]
+    faults = Faults()
+    for row, column in sheet.broken_cells[:LISTED]:
+        faults.add(
+            Fault(
+                file=label,
+                row=row + 1,
+                column=header[column],
+                given="a formula that ended in an error",
+                allowed="a value",
+                remedy="Type the value, or leave the cell blank.",
+            )
+        )
+    faults.total += max(0, len(sheet.broken_cells) - LISTED)
+    cells = sheet.cells.slice(first + 1)
+    rows = pl.int_range(first + 2, first + 2 + cells.height, eager=True)
+    return Rough(header=header, cells=cells, rows=rows, faults=faults)
+
+
+def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
+    """Plain column names, cells without outer spaces and guarding apostrophes, no blank rows."""
+    if len(rough.header) > MOST_COLUMNS:
+        raise too_many_columns(label, len(rough.header))
+    header = [plain_name(text) for text in rough.header]
+    if not any(header):
+        raise Unusable(nothing_in(label))
+    for column in header:
+        if column and header.count(column) > 1:
+            remedy = "Keep one of them."
+            raise Unusable(
+                Fault(file=label, row=1, column=column, given="two columns of that name", allowed="one", remedy=remedy)
+            )
+    respelled = [text for text, column in zip(rough.header, header, strict=True) if text != column]
+    if respelled:
+        remarks.append(f"{label}: column names read without regard to capitals and spaces: {_few(respelled)}.")
+    cells = rough.cells.select(
+        pl.col(old).str.strip_chars().replace("", None).alias(column or f"{place} ")
+        for place, (old, column) in enumerate(zip(rough.cells.columns, header, strict=True), 1)
+    )
+    if cells.select(pl.any_horizontal(pl.all().str.starts_with("'").any())).item():  # few files have one to take away
+        cells = cells.select(unguarded(pl.all()))
+    for column in [column for column in cells.columns if column.endswith(" ")]:
+        if cells[column].null_count() < cells.height:
+            remarks.append(f"{label}: column {column.strip()} has no name and was left out.")
+        cells = cells.drop(column)
+    is_filled = cells.select(pl.any_horizontal(pl.all().is_not_null())).to_series()
+    blank_rows = is_filled.len() - is_filled.sum()
+    if blank_rows:
+        remarks.append(f"{label}: {blank_rows:,} blank row{'s' if blank_rows > 1 else ''} skipped.")
+    return TextTable(
+        name=name,
+        label=label,
+        cells=cells.filter(is_filled) if blank_rows else cells,
+        rows=rough.rows.filter(is_filled) if blank_rows else rough.rows,
+        is_whole=rough.faults.total == 0,
+    )
+
+
+def _is_table(file: Path, names: Collection[str]) -> bool:
+    return file.suffix.lower() == ".csv" and plain_name(file.stem) in names
+
+
+def _is_for_people(name: str) -> bool:
+    return name.lower().startswith(("readme", ".", "_"))
+
+
+def _few(names: Sequence[str]) -> str:
+    return ", ".join(names[:10]) + (f" and {len(names) - 10} more" if len(names) > 10 else "")

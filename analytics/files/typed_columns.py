@@ -1,0 +1,132 @@
+"""Columns of text to columns of numbers, dates and choices: what is plainly written all at once, the rest cell by cell.
+
+The meaning of a cell is that of typed.py; a text that cannot be read becomes null and its reason is kept beside it.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+
+import polars as pl
+
+from analytics.records.form import Column
+from analytics.trade.typed_text import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    LONGEST,
+    NotReadable,
+    read_date,
+    read_number,
+    read_whole_number,
+)
+
+PLAIN_NUMBER = r"^-?[0-9]{1,12}(\.[0-9]{1,15})?$"
+PLAIN_WHOLE_NUMBER = r"^-?[0-9]{1,12}$"
+PLAIN_DATE = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
+DECIMAL_COMMA = r"^[^,]*[0-9],([0-9]{1,2}|[0-9]{4,})$"
+THOUSANDS_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
+MOST_SEARCHED = 1000  # unknown words for which a near one is searched
+TEXT = pl.col("text")
+YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TypedColumn:
+    """`values` in the type of the column, null where blank or unreadable; `reasons` says why it was unreadable."""
+
+    values: pl.Series
+    reasons: pl.Series
+    years_assumed: int = 0  # dates typed without a year, read as in their crop year
+
+
+def has_decimal_commas(texts: pl.Series) -> bool:
+    """Whether a number in the column can only have a comma as its decimal mark."""
+    return bool(texts.str.contains(DECIMAL_COMMA).any())
+
+
+def read_column(
+    column: Column, texts: pl.Series, *, crop_years: pl.Series | None = None, commas_are_decimal: bool = False
+) -> TypedColumn:
+    """The column as its kind says. `texts` has no blanks but nulls.
+
+    crop_years : the rows' crop years, for dates typed without a year
+    commas_are_decimal : the file has decimal commas, so 18.620 in it could be eighteen thousand and is refused
+    """
+    if column.kind in ("text", "note"):
+        return TypedColumn(values=texts, reasons=_no_reasons(texts))
+    if column.kind == "choice":
+        return _read_words(texts, {choice.lower(): choice for choice in column.choices}, pl.String)
+    if column.kind == "yes/no":
+        return _read_words(texts, YES_NO, pl.Boolean)
+    if column.kind == "date":
+        return _read_dates(texts, crop_years)
+    cells = pl.DataFrame({"text": texts})
+    if column.kind == "whole number":
+        return _read_cells(
+            cells, TEXT.cast(pl.Int64, strict=False), TEXT.str.contains(PLAIN_WHOLE_NUMBER), read_whole_number
+        )
+    is_plain = TEXT.str.contains(PLAIN_NUMBER)
+    if commas_are_decimal:
+        is_plain &= ~TEXT.str.contains(THOUSANDS_OR_DECIMALS)
+        return _read_cells(cells, TEXT.cast(pl.Float64, strict=False), is_plain, _read_beside_decimal_commas)
+    return _read_cells(cells, TEXT.cast(pl.Float64, strict=False), is_plain, read_number)
+
+
+def _read_dates(texts: pl.Series, crop_years: pl.Series | None) -> TypedColumn:
+    years = pl.Series([None] * len(texts), dtype=pl.Int64) if crop_years is None else crop_years
+    cells = pl.DataFrame({"text": texts, "crop_year": years})
+    dates = TEXT.str.to_date("%Y-%m-%d", strict=False)
+    is_plain = TEXT.str.contains(PLAIN_DATE) & dates.dt.year().is_between(FIRST_YEAR, LAST_YEAR)
+    typed = _read_cells(cells, dates, is_plain, lambda text, year: read_date(text, crop_year=year))
+    assumed = typed.values.is_not_null() & ~texts.str.contains(r"[0-9]{4}")
+    return TypedColumn(values=typed.values, reasons=typed.reasons, years_assumed=int(assumed.sum()))
+
+
+def _read_cells(
+    cells: pl.DataFrame, all_at_once: pl.Expr, is_plain: pl.Expr, read: Callable[..., float | date]
+) -> TypedColumn:
+    """Plain texts by `all_at_once`; each other text, as often as it occurs, once by `read`."""
+    values = cells.select(pl.when(is_plain).then(all_at_once).alias("value"))["value"]
+    odd = cells.filter(cells["text"].is_not_null() & values.is_null()).unique(maintain_order=True)
+    if odd.is_empty():
+        return TypedColumn(values=values, reasons=_no_reasons(values))
+    read_values: list[float | date | None] = []
+    reasons: list[str | None] = []
+    for cell in odd.iter_rows():
+        try:
+            read_values.append(read(*cell))
+            reasons.append(None)
+        except NotReadable as problem:
+            read_values.append(None)
+            reasons.append(str(problem))
+    odd = odd.with_columns(odd=pl.Series(read_values, dtype=values.dtype), reason=pl.Series(reasons, dtype=pl.String))
+    joined = cells.with_columns(value=values).join(
+        odd, on=cells.columns, how="left", nulls_equal=True, maintain_order="left"
+    )
+    return TypedColumn(values=joined["value"].fill_null(joined["odd"]), reasons=joined["reason"])
+
+
+def _read_beside_decimal_commas(text: str) -> float:
+    if re.fullmatch(THOUSANDS_OR_DECIMALS, text.strip()):
+        raise NotReadable(f"could be {text.replace('.', '')} or {text}, as this file has decimal commas")
+    return read_number(text)
+
+
+def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: type[pl.DataType]) -> TypedColumn:
+    words = pl.DataFrame({"text": texts}).select(pl.col("text").str.to_lowercase())["text"]
+    values = words.replace_strict(meanings, default=None, return_dtype=type_)
+    is_unknown = values.is_null() & texts.is_not_null()
+    nearest = {text: _nearest(text, meanings) for text in texts.filter(is_unknown).unique().head(MOST_SEARCHED)}
+    reasons = pl.when(is_unknown).then(TEXT.replace_strict(nearest, default="", return_dtype=pl.String))
+    return TypedColumn(values=values, reasons=pl.DataFrame({"text": texts}).select(text=reasons)["text"])
+
+
+def _nearest(text: str, meanings: Mapping[str, str | bool]) -> str:
+    near = get_close_matches(text.lower()[:LONGEST], meanings, n=1, cutoff=0.6)
+    return f"is {near[0]} meant?" if near else ""
+
+
+def _no_reasons(values: pl.Series) -> pl.Series:
+    return pl.repeat(None, len(values), dtype=pl.String, eager=True)

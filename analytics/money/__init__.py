@@ -1,0 +1,1 @@
+"""Costs, prices and purchases as the farm typed them, and what they make of a difference."""

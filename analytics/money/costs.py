@@ -1,0 +1,239 @@
+"""What the methods cost: rates in force, the farm's own or defaults, and the break-even yield difference they give.
+
+A cost on record always wins; a rate fills in what no paper says. Each default keeps its year and source.
+"""
+
+from dataclasses import dataclass
+
+import duckdb
+import polars as pl
+
+from analytics.errors import BadInput
+from analytics.records.form import LONGEST_NOTE
+from analytics.records.own_tables import COST_ASSUMPTIONS
+from analytics.records.tables import PRICES
+from analytics.storage.database import read, read_table
+from analytics.storage.history import TableSave, save
+from analytics.trade.budget import BUSHELS_PER_TONNE, Change, break_even_yield
+from analytics.trade.numbers_as_text import exact, number
+from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostRate:
+    """One rate in force. `basis`: read, derived, from memory, assumed, or own rate."""
+
+    item: str
+    low: float
+    middle: float
+    high: float
+    unit: str
+    region: str
+    year: int | None
+    basis: str
+    source: str
+    is_own: bool
+
+    @property
+    def mark(self) -> str:
+        """Where it comes from, short: "default, Manitoba 2020, read", "own rate, 2025"."""
+        year = "" if self.year is None else f" {self.year}"
+        return f"own rate{year}" if self.is_own else f"default, {self.region}{year}, {self.basis}"
+
+
+def cost_rates(connection: duckdb.DuckDBPyConnection) -> dict[str, CostRate]:
+    """Every cost item's rate in force, in the order of sql/views/11_cost_defaults.sql."""
+    order = {item: place for place, item in enumerate(read_table(connection, "cost_defaults")["item"])}
+    rates = [CostRate(**row) for row in read_table(connection, "cost_rates").iter_rows(named=True)]
+    return {rate.item: rate for rate in sorted(rates, key=lambda rate: order[rate.item])}
+
+
+def own_rate(
+    item: str, *, low: str = "", middle: str, high: str = "", year: str = "", source: str = ""
+) -> pl.DataFrame:
+    """One typed rate as a row of cost_assumptions. Raises BadInput saying what is allowed."""
+    typed = {"low": low, "middle": middle, "high": high}
+    numbers: dict[str, float | None] = {name: _rate(item, name, text) for name, text in typed.items()}
+    if numbers["middle"] is None:
+        raise BadInput(f"{item}, rate: nothing given; allowed a number from 0 to 5000. Or go back to the default.")
+    lowest, highest = numbers["low"], numbers["high"]
+    if (lowest is not None and lowest > numbers["middle"]) or (highest is not None and highest < numbers["middle"]):
+        raise BadInput(f"{item}: low {low}, rate {middle}, high {high} given; allowed low, rate, high in rising order.")
+    words = source.strip() or "own rate, no source given"
+    if len(words) > LONGEST_NOTE:
+        raise BadInput(f"{item}, source: {len(words)} letters given; allowed up to {LONGEST_NOTE}.")
+    row = {"item": item, **numbers, "year": _year(item, year), "source": words}
+    return pl.DataFrame([row], schema=COST_ASSUMPTIONS.polars_schema())
+
+
+def _rate(item: str, name: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    column = COST_ASSUMPTIONS.column(name)
+    words = f"{item}, {'rate' if name == 'middle' else name}: {text!r} given"
+    try:
+        value = read_number(text)
+    except NotReadable as problem:
+        raise BadInput(f"{words}; {problem}. Allowed {column.allowed}.") from problem
+    top = 100.0 if item == "wheel tracks" else column.high or 0.0
+    if not 0 <= value <= top:
+        raise BadInput(f"{words}; allowed a number from 0 to {top:g}.")
+    return value
+
+
+def _year(item: str, text: str) -> int | None:
+    if not text.strip():
+        return None
+    try:
+        year = read_whole_number(text)
+    except NotReadable as problem:
+        raise BadInput(f"{item}, year: {text!r} given; {problem}. Allowed a year such as 2025.") from problem
+    if not 1980 <= year <= 2100:
+        raise BadInput(f"{item}, year: {text!r} given; allowed 1980 to 2100.")
+    return year
+
+
+def keep_rates(connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, *, done_by: str) -> int:
+    """Keep own rates, rows as from own_rate; the number of the act. Raises BadInput for an unknown item."""
+    known = cost_rates(connection)
+    for item in rows["item"]:
+        if item not in known:
+            raise BadInput(f"cost item: {item!r} given; allowed {', '.join(known)}.")
+    change = TableSave(table=COST_ASSUMPTIONS, saved=rows, removed=rows.clear())
+    return save(connection, [change], done_by=done_by, source="screen", why="own cost rates")
+
+
+def back_to_defaults(connection: duckdb.DuckDBPyConnection, items: list[str], *, done_by: str) -> int:
+    """Drop the own rates of these items, so that the defaults count again; the number of the act."""
+    rows = read_table(connection, "cost_assumptions").filter(pl.col("item").is_in(items))
+    change = TableSave(table=COST_ASSUMPTIONS, saved=rows.clear(), removed=rows)
+    return save(connection, [change], done_by=done_by, source="screen", why="back to default cost rates")
+
+
+# --- what the records say
+
+
+def line_differences(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Each line of the partial budget by field-year, its strips averaged: crop_year, field, line, kind, difference
+    (standing minus windrowed, $/ac; 0 where neither side had it).
+    """
+    rows = read_table(connection, "pair_money")
+    pairs = rows.select("crop_year", "field", "pair").unique()
+    whole = pairs.join(rows.select("line", "kind").unique(), how="cross").join(
+        rows, on=["crop_year", "field", "pair", "line", "kind"], how="left"
+    )
+    return whole.group_by("crop_year", "field", "line", "kind").agg(pl.col("difference").fill_null(0).mean())
+
+
+def changes(lines: pl.DataFrame) -> list[Change]:
+    """Each line over all field-years, $/ac; they add up to the estimate of net return on these fields.
+
+    lines : as from line_differences; empty without a complete pair
+    """
+    found = lines.group_by("line", "kind").agg(pl.col("difference").mean())
+    order = {"yield": 0, "grade": 1}
+    named = sorted(found.iter_rows(), key=lambda row: (order.get(row[0], 2), row[0]))
+    return [Change(name=line, kind=kind, dollars_ac=difference) for line, kind, difference in named]
+
+
+def cost_sources(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """How many paired plots rest on which costs: cost_from, plots, default_items (those of any such plot)."""
+    return read(
+        connection,
+        "select cost_from, count(*) as plots, string_agg(distinct default_items, '; ') as default_items "
+        "from plot_money inner join ("
+        " select crop_year, standing_field as field, standing_plot as plot from pairs"
+        " union all select crop_year, windrowed_field, windrowed_plot from pairs) as paired"
+        " using (crop_year, field, plot) where net_return_dollars_ac is not null group by cost_from order by cost_from",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LatestPrice:
+    """The newest price of a grade of canola on record."""
+
+    crop_year: int
+    grade: str
+    dollars_per_tonne: float
+
+
+def canola_prices(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Prices of canola on record: crop_year, grade, dollars_per_tonne, newest first."""
+    return read(
+        connection,
+        "select crop_year, grade, dollars_per_tonne from prices where lower(crop) = 'canola' "
+        "order by crop_year desc, grade",
+    )
+
+
+def latest_price(connection: duckdb.DuckDBPyConnection) -> LatestPrice | None:
+    """The best grade's price in the newest year that has one; None without any price of canola."""
+    prices = canola_prices(connection)
+    return LatestPrice(**prices.row(0, named=True)) if prices.height else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BreakEven:
+    """The yield difference, bu/ac, that covers what standing costs more; None and the reason where it is unknown.
+
+    words : how it was found, or why it is not known
+    """
+
+    bu_ac: float | None
+    extra_cost_ac: float | None
+    words: str
+
+
+def break_even(connection: duckdb.DuckDBPyConnection) -> BreakEven:
+    """From the mean extra cost of standing over the complete pairs and the newest price of canola.
+
+    It is shown beside the margin for yield and never becomes it: margins are fixed before looking.
+    """
+    price = latest_price(connection)
+    extra = read(
+        connection,
+        "with field_years as ("
+        " select avg(extra_cost_dollars_ac) as extra from pair_returns group by crop_year, field)"
+        " select avg(extra) as extra from field_years",
+    ).item()
+    if price is None:
+        return _unknown(None, "the break-even yield difference is not known: there is no price of canola on record")
+    if extra is None:
+        return _unknown(None, "the break-even yield difference is not known: no pair has weights, grades and costs")
+    by_weight = cost_rates(connection)["freight"].middle
+    bu_ac = break_even_yield(extra_cost_ac=extra, dollars_per_tonne=price.dollars_per_tonne, cost_per_tonne=by_weight)
+    if bu_ac is None:
+        return _unknown(extra, "the break-even yield difference is not known: freight takes all of the price")
+    at = f"at ${price.dollars_per_tonne:g} a tonne ({price.crop_year})"
+    if bu_ac <= 0:
+        words = f"standing costs ${number(-extra, 2)} an acre less, so it breaks even without any yield gain"
+        return BreakEven(bu_ac=bu_ac, extra_cost_ac=extra, words=words)
+    words = f"standing costs ${number(extra, 2)} an acre more, which {number(bu_ac, 2)} bu/ac cover {at}"
+    return BreakEven(bu_ac=bu_ac, extra_cost_ac=extra, words=words)
+
+
+def _unknown(extra: float | None, words: str) -> BreakEven:
+    return BreakEven(bu_ac=None, extra_cost_ac=extra, words=words)
+
+
+def price_doubt(dollars_per_tonne: float) -> str | None:
+    """A question when a price per tonne looks like one per bushel, or is unusual; None when it does not.
+
+    Raises BadInput outside what the records allow.
+    """
+    column = PRICES.column("dollars_per_tonne")
+    low, high = column.low or 0.0, column.high or 0.0
+    if not low < dollars_per_tonne <= high:
+        allowed = f"above {exact(low)} to {exact(high)}"
+        raise BadInput(f"price: {exact(dollars_per_tonne)} $/t given; allowed {allowed}. Type the price of a tonne.")
+    usual_low, usual_high = column.usual_low or low, column.usual_high or high
+    if usual_low <= dollars_per_tonne <= usual_high:
+        return None
+    per_tonne = dollars_per_tonne * BUSHELS_PER_TONNE
+    if usual_low <= per_tonne <= usual_high:
+        return (
+            f"{exact(dollars_per_tonne)} $/t is very little. Is it a price per bushel? "
+            f"{exact(dollars_per_tonne)} $/bu would be {per_tonne:.0f} $/t."
+        )
+    usual = f"{exact(usual_low)} to {exact(usual_high)}"
+    return f"{exact(dollars_per_tonne)} $/t is unusual; usual is {usual}. Is it per tonne?"

@@ -1,0 +1,91 @@
+"""Windrower days: will the acres fit the window, and how many canola acres must be cut standing so that barley is on
+time. Arithmetic on numbers alone.
+"""
+
+from dataclasses import dataclass
+from math import ceil, floor, isfinite
+
+import scipy
+
+from analytics.errors import BadInput
+from analytics.trade.numbers_as_text import exact, number
+
+EIGHT_IN_TEN = 0.8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindrowerWork:
+    """What the windrower has to do and what it can do."""
+
+    canola_acres: float
+    barley_acres: float
+    acres_per_hour: float
+    hours_a_day: float
+    window_days: int
+    lost_day_pct: float  # chance that a day of the window is lost to rain or dew
+
+    def __post_init__(self) -> None:
+        """Raises BadInput, saying what is allowed."""
+        _check("canola acres", self.canola_acres, 0, 1_000_000)
+        _check("barley acres", self.barley_acres, 0, 1_000_000)
+        _check("acres an hour", self.acres_per_hour, 0.1, 500)
+        _check("hours a day", self.hours_a_day, 0.5, 24)
+        _check("days of the window", self.window_days, 1, 120)
+        _check("chance of a lost day", self.lost_day_pct, 0, 100)
+        if self.window_days != int(self.window_days):
+            raise BadInput(f"days of the window: {exact(self.window_days)} given; allowed whole days.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindrowerFit:
+    """Whether it fits. Days are days of cutting.
+
+    days_needed : for all acres
+    usual_days : days of the window that are not lost, on average
+    fits_usually : days_needed within usual_days
+    chance_it_fits : of enough days, each lost by itself; wet spells last, so it is on the hopeful side
+    standing_acres_usually : canola acres to cut standing so that the rest fits an average window
+    standing_acres_8_in_10 : the same so that it fits in 8 of 10 windows
+    barley_alone_fits : barley by itself within an average window
+    """
+
+    days_needed: float
+    usual_days: float
+    fits_usually: bool
+    chance_it_fits: float
+    standing_acres_usually: float
+    standing_acres_8_in_10: float
+    barley_alone_fits: bool
+
+
+def windrower_fit(work: WindrowerWork) -> WindrowerFit:
+    """The work against its window.
+
+    Days are lost independently with one chance: a binomial number of cutting days.
+    """
+    acres_a_day = work.acres_per_hour * work.hours_a_day
+    acres = work.canola_acres + work.barley_acres
+    days_needed = acres / acres_a_day
+    kept = 1 - work.lost_day_pct / 100
+    usual_days = work.window_days * kept
+    whole_days = ceil(days_needed - 1e-9)
+    chance = float(scipy.stats.binom.sf(whole_days - 1, work.window_days, kept))
+    sure_days = floor(float(scipy.stats.binom.ppf(1 - EIGHT_IN_TEN, work.window_days, kept)) + 1e-9)
+
+    def to_leave(days: float) -> float:
+        return min(max(acres - days * acres_a_day, 0.0), work.canola_acres)
+
+    return WindrowerFit(
+        days_needed=days_needed,
+        usual_days=usual_days,
+        fits_usually=days_needed <= usual_days + 1e-9,
+        chance_it_fits=chance,
+        standing_acres_usually=to_leave(usual_days),
+        standing_acres_8_in_10=to_leave(sure_days),
+        barley_alone_fits=work.barley_acres <= usual_days * acres_a_day + 1e-9,
+    )
+
+
+def _check(name: str, value: float, low: float, high: float) -> None:
+    if not isfinite(value) or not low <= value <= high:
+        raise BadInput(f"{name}: {exact(value)} given; allowed {exact(low)} to {number(high, 0)}.")

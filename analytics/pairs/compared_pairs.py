@@ -1,0 +1,140 @@
+"""Which pairs are complete, which are left out and why, and what weakens the ones that are compared."""
+
+from collections.abc import Sequence
+
+import duckdb
+import polars as pl
+
+from analytics.statistics.results import Caution
+from analytics.storage.database import read, read_table
+from analytics.trade.measures import Measure
+
+DAYS_BETWEEN_SEEDINGS = 7
+EARLY_COLOUR_CHANGE_PCT = 60  # windrow at 60 % or later: Canola Council of Canada, 2019
+WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
+
+
+def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFrame:
+    """Every pair for one measure, oldest year first: crop_year, pair, field, layout, allocation, standing, windrowed,
+    difference (standing minus windrowed), missing (in words; null where the pair is complete).
+    """
+    return read(
+        connection,
+        "select * exclude (measure) from pair_measures where measure = $measure order by crop_year, pair",
+        measure=measure,
+    )
+
+
+def all_pair_rows(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
+    """Every pair for every measure, as from pair_rows, by the measure's name; the view is worked out once."""
+    rows = read_table(connection, "pair_measures").sort("crop_year", "pair")
+    return {str(name): frame.drop("measure") for (name,), frame in rows.group_by("measure", maintain_order=True)}
+
+
+def pair_facts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """One row a pair: what should be alike on both sides, and how the pair was made."""
+    return read_table(connection, "pair_facts")
+
+
+def planned_pairs(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Pairs that are planned and not harvested yet: columns of pairs. They are in no comparison and lack nothing."""
+    return read_table(connection, "planned_pairs").sort("crop_year", "pair")
+
+
+def planned_words(count: int) -> str:
+    """How many pairs are planned: "2 pairs are planned and not harvested yet"."""
+    return f"{_pairs(count)} {'is' if count == 1 else 'are'} planned and not harvested yet"
+
+
+def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Plots that are in no pair: crop_year, field, plot, method."""
+    return read(
+        connection,
+        "select crop_year, field, plot, method from plots"
+        " anti join (select crop_year, standing_field as field, standing_plot as plot from pairs"
+        " union all select crop_year, windrowed_field, windrowed_plot from pairs) as paired"
+        " using (crop_year, field, plot) order by crop_year, field, plot",
+    )
+
+
+def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
+    """What weakens the comparison of these pairs, the weightiest first.
+
+    facts : as from pair_facts
+    rows : as from pair_rows; only the complete ones count
+    """
+    planned = facts.filter(pl.col("is_planned")).height
+    used = rows.filter(pl.col("difference").is_not_null()).select("crop_year", "pair")
+    facts = facts.join(used, on=["crop_year", "pair"])
+    total = facts.height
+    found = []
+
+    def say(code: str, count: int, text: str) -> None:
+        if count:
+            found.append(Caution(code=code, text=f"In {count} of {_pairs(total)} {text}"))
+
+    say(
+        "windrowed_early",
+        facts.filter(pl.col("windrow_colour_change_pct") < EARLY_COLOUR_CHANGE_PCT).height,
+        f"the windrowed side was cut before {EARLY_COLOUR_CHANGE_PCT} % seed colour change. "
+        "Early cutting alone can cost yield.",
+    )
+    if measure.name in WEIGHED_MEASURES:
+        say(
+            "weighed_differently",
+            facts.filter(pl.col("is_weighing_different")).height,
+            "the two sides were weighed in different ways; the difference may be one of scales.",
+        )
+        say(
+            "monitor_far_off",
+            facts.filter(pl.col("is_monitor_far_off")).height,
+            "a yield monitor was more than 5 % off the certified total of its field; it was scaled, but ask why.",
+        )
+    say(
+        "different_variety",
+        facts.filter(pl.col("is_variety_different")).height,
+        "the two sides grew different varieties.",
+    )
+    say(
+        "seeded_apart",
+        facts.filter(pl.col("days_between_seedings") > DAYS_BETWEEN_SEEDINGS).height,
+        f"the two sides were seeded more than {DAYS_BETWEEN_SEEDINGS} days apart.",
+    )
+    say(
+        "allocation_chosen",
+        facts.filter(pl.col("allocation").is_null() | (pl.col("allocation") == "chosen")).height,
+        "the methods were chosen, not drawn by lot; a field that was easy to cut standing may have been the better "
+        "one.",
+    )
+    say(
+        "draw_broken",
+        facts.filter(pl.col("is_draw_broken")).height,
+        "the lot was drawn but not kept to; whatever forced it may also have moved the result.",
+    )
+    say(
+        "weak_layout",
+        facts.filter(pl.col("layout").is_in(["neighbouring fields", "matched after harvest"])).height,
+        "two separate fields were compared; soil and history differ along with the method.",
+    )
+    say(
+        "interval_short",
+        facts.filter(pl.col("is_interval_short")).height,
+        "a side was cut sooner after the pre-harvest product than the interval typed from the label. "
+        "The label, local rules and the buyer's contract come first; ask before delivering.",
+    )
+    last = [Caution(code="planned", text=f"{planned_words(planned)}; none is counted here.")] if planned else []
+    return (*found, *_left_out(rows), *last)
+
+
+def _left_out(rows: pl.DataFrame) -> Sequence[Caution]:
+    missing = rows.filter(pl.col("difference").is_null())
+    if missing.is_empty():
+        return ()
+    first = missing.row(0, named=True)
+    others = f" and {_pairs(missing.height - 1)} more" if missing.height > 1 else ""
+    text = f"Pair {first['pair']}, {first['crop_year']}{others} left out: missing is {first['missing']}."
+    return (Caution(code="left_out", text=text),)
+
+
+def _pairs(count: int) -> str:
+    return "1 pair" if count == 1 else f"{count} pairs"

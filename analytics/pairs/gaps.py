@@ -1,0 +1,306 @@
+"""What is missing: for every pair and measure, in words, the paper it stands on, and what cannot be compared for it.
+
+A pair that is planned and not harvested yet lacks nothing; the view planned_pairs says which those are.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from analytics.records.tables import PLOT_KEY
+from analytics.storage.database import read_table
+from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import NUMBER_WORDS, count
+
+Known = dict[tuple[object, ...], tuple[str, ...]]  # what a plot lacks, by (crop_year, field, plot, measure)
+
+SIDES = ("standing", "windrowed")
+COMPLETE, ONE_SIDE, MISSING, NOT_HARVESTED = "complete", "one side", "missing", "not harvested yet"
+
+TICKETS, SLIPS, CHECKS, DATES = "Tickets", "Grade slips and crush counts", "Loss checks", "Dates and stages"
+SEEDING, WORK, PRICES, PAIRS = "What grew where", "Field work", "Prices", "Pairs"
+# How the words of the views begin, and the paper (a name of entry.PAPERS) on which it stands; the first that fits.
+PAPER_OF_WORDS = {
+    "any load": TICKETS,
+    "weight on ticket": TICKETS,
+    "dockage on ticket": TICKETS,
+    "moisture on ticket": TICKETS,
+    "the acres": DATES,
+    "no such plot": DATES,
+    "the day of combining": DATES,
+    "the day of seeding": SEEDING,
+    "any loss check": CHECKS,
+    "a count on the ground": CHECKS,
+    "a pan behind the combine": CHECKS,
+    "a price": PRICES,
+    "the cost of drying": TICKETS,  # both go by what was weighed
+    "the cost of freight": TICKETS,
+    "the cost of": WORK,
+    "the standing plot": PAIRS,
+    "the windrowed plot": PAIRS,
+    "a ": SLIPS,  # a crush count, a test weight, a thousand seed weight, a grade
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lack:
+    """One thing that a side of a pair lacks: in words, and where it is typed.
+
+    paper : a name of entry.PAPERS
+    row : the key of the row in that paper, as the entry screen names it; "" for a row that is not there yet
+    """
+
+    crop_year: int
+    field: str
+    plot: str
+    missing: str
+    paper: str
+    row: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """A pair in one measure: complete, one side, missing, or not harvested yet; what it lacks, standing first."""
+
+    state: str
+    known_side: str = ""  # "standing" or "windrowed" where just one is known
+    lacks: tuple[Lack, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairGaps:
+    """One pair and its cell for each measure, by the measure's name; `field` as in the view pair_measures."""
+
+    crop_year: int
+    pair: str
+    field: str
+    cells: Mapping[str, Cell]
+
+    @property
+    def is_planned(self) -> bool:
+        """Whether nothing of it is harvested yet."""
+        return all(cell.state == NOT_HARVESTED for cell in self.cells.values())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToLookFor:
+    """One thing to look for, and the measures and pairs that wait for it."""
+
+    lack: Lack
+    measures: tuple[str, ...]
+    pairs: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """What is missing and what that blocks, as one sentence."""
+        lack = self.lack
+        noun = "pair" if len(self.pairs) == 1 else "pairs"
+        where = f" of {lack.field} ({lack.plot})" if lack.plot else ""
+        waiting = f"{noun} {_listed(self.pairs)} of {lack.crop_year} cannot be compared"
+        return f"No {_bare(lack.missing)}: {_listed(_blocked(self.measures))}{where} unknown, so {waiting}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """How far the papers of a crop year are in: a line, and how many of the papers that every plot needs."""
+
+    words: str
+    papers_in: int
+    papers: int
+
+
+def read_gaps(connection: duckdb.DuckDBPyConnection) -> tuple[PairGaps, ...]:
+    """Every pair on record and what it lacks, the newest crop year first."""
+    names = ("pairs", "planned_pairs", "plot_measures", "plot_yield")
+    return pair_gaps(**{name: read_table(connection, name) for name in names})
+
+
+def pair_gaps(
+    *, pairs: pl.DataFrame, planned_pairs: pl.DataFrame, plot_measures: pl.DataFrame, plot_yield: pl.DataFrame
+) -> tuple[PairGaps, ...]:
+    """Every pair and what it lacks, the newest crop year first; arguments as the tables and views of that name."""
+    planned = set(planned_pairs.select("crop_year", "pair").iter_rows())
+    known: Known = {
+        row[:-1]: (row[-1],) if row[-1] else ()
+        for row in plot_measures.select(*PLOT_KEY, "measure", "missing").iter_rows()
+    }
+    for row in plot_yield.iter_rows(named=True):  # the view of measures names the first thing only
+        key = (*(row[name] for name in PLOT_KEY), "yield")
+        if known.get(key):
+            every = tuple(text for name, text in row.items() if name.startswith("missing_") and text)
+            known[key] = every or known[key]
+    found = []
+    for pair in pairs.sort(["crop_year", "pair"], descending=[True, False]).iter_rows(named=True):
+        is_planned = (pair["crop_year"], pair["pair"]) in planned
+        cells = {
+            measure: Cell(state=NOT_HARVESTED) if is_planned else _cell(pair, measure, known) for measure in MEASURES
+        }
+        fields = dict.fromkeys(pair[f"{side}_field"] for side in SIDES if pair[f"{side}_field"])
+        found.append(PairGaps(crop_year=pair["crop_year"], pair=pair["pair"], field=" / ".join(fields), cells=cells))
+    return tuple(found)
+
+
+def _cell(pair: Mapping[str, Any], measure: str, known: Known) -> Cell:
+    lacks = {side: _lacks_of_side(pair, side, measure, known) for side in SIDES}
+    sides = [side for side in SIDES if not lacks[side]]
+    return Cell(
+        state={2: COMPLETE, 1: ONE_SIDE, 0: MISSING}[len(sides)],
+        known_side=sides[0] if len(sides) == 1 else "",
+        lacks=(*lacks["standing"], *lacks["windrowed"]),
+    )
+
+
+def _lacks_of_side(pair: Mapping[str, Any], side: str, measure: str, known: Known) -> tuple[Lack, ...]:
+    year, field, plot = pair["crop_year"], pair[f"{side}_field"], pair[f"{side}_plot"]
+    if plot is None:
+        missing: tuple[str, ...] = (f"the {side} plot",)
+    else:
+        missing = known.get((year, field, plot, measure), ("no such plot",))
+    words = [one for text in missing for one in _one_by_one(text)]
+    return tuple(
+        Lack(
+            crop_year=year,
+            field=field or "",
+            plot=plot or "",
+            missing=text,
+            paper=paper_of(text),
+            row=_row_of(text, field, plot, pair["pair"]),
+        )
+        for text in words
+    )
+
+
+def _one_by_one(words: str) -> list[str]:
+    """What is said of several tickets, said of each: "moisture on ticket 1, 2"."""
+    before, on_ticket, tickets = words.partition(" on ticket ")
+    return [f"{before}{on_ticket}{ticket}" for ticket in tickets.split(", ")]
+
+
+def paper_of(missing: str) -> str:
+    """The paper on which it stands, by the words of the views.
+
+    >>> paper_of("moisture on ticket 1187"), paper_of("a crush count")
+    ('Tickets', 'Grade slips and crush counts')
+    """
+    return next(paper for words, paper in PAPER_OF_WORDS.items() if missing.startswith(words))
+
+
+def _row_of(missing: str, field: str, plot: str, pair: str) -> str:
+    of_paper = {PAIRS: pair, DATES: f"{field} / {plot}", SEEDING: field}
+    return of_paper.get(paper_of(missing)) or missing.partition(" on ticket ")[2]
+
+
+def to_look_for(rows: Iterable[PairGaps]) -> tuple[ToLookFor, ...]:
+    """Each missing thing once, with all that waits for it; what most measures wait for comes first in its year."""
+    measures: dict[Lack, dict[str, None]] = {}
+    pairs: dict[Lack, dict[str, None]] = {}
+    for row in rows:
+        for measure, cell in row.cells.items():
+            for lack in cell.lacks:
+                measures.setdefault(lack, {})[measure] = None
+                pairs.setdefault(lack, {})[row.pair] = None
+    found = [ToLookFor(lack=lack, measures=tuple(measures[lack]), pairs=tuple(pairs[lack])) for lack in measures]
+    return tuple(sorted(found, key=lambda one: (-one.lack.crop_year, -len(one.measures))))
+
+
+def first_line(rows: Sequence[PairGaps]) -> str:
+    """What is complete for yield and what would complete more, in one or two sentences."""
+    judged = [row for row in rows if not row.is_planned]
+    planned = len(rows) - len(judged)
+    later = f" {count(planned, 'pair')} {'is' if planned == 1 else 'are'} not harvested yet." if planned else ""
+    if not judged:
+        return later.strip() or "There is no pair on record."
+    waiting = [row.cells["yield"].lacks for row in judged if row.cells["yield"].lacks]
+    done, total, word = len(judged) - len(waiting), len(judged), _word(len(waiting))
+    if not waiting:
+        start = "The one pair is" if total == 1 else f"All {total} pairs are"
+        return f"{start} complete for yield.{later}"
+    if done:
+        start, more = f"{done} of {total} pairs {'is' if done == 1 else 'are'}", f"{word} more"
+    elif total > 1:
+        start, more = f"None of the {total} pairs is", f"all {word}"
+    else:
+        start, more = "The one pair is not", "it"
+    needed = _needed(lack for lacks in waiting for lack in lacks)
+    return f"{start} complete for yield; {needed} would complete {more}.{later}"
+
+
+def _needed(lacks: Iterable[Lack]) -> str:
+    """What is needed, counted by the paper: "two tickets and the acres of one plot"."""
+    tickets, loads, acres, plots, sides = set(), set(), set(), set(), 0
+    for lack in lacks:
+        place = (lack.crop_year, lack.field, lack.plot)
+        if lack.row and lack.paper == TICKETS:
+            tickets.add((*place, lack.row))
+        elif lack.paper == TICKETS:
+            loads.add(place)
+        elif lack.missing == "the acres":
+            acres.add(place)
+        elif lack.paper == DATES:
+            plots.add(place)
+        else:
+            sides += 1
+    counted = {
+        "{} ticket{s}": len(tickets),
+        "the tickets of {} plot{s}": len(loads),
+        "the acres of {} plot{s}": len(acres),
+        "{} plot{s} not on record": len(plots),
+        "{} missing side{s}": sides,
+    }
+    parts = [words.format(_word(n), s="" if n == 1 else "s") for words, n in counted.items() if n]
+    return _listed(parts)
+
+
+def progress(plots: pl.DataFrame, records: Mapping[str, pl.DataFrame], crop_year: int) -> Progress:
+    """How many plots of a crop year have tickets, a harvest day, a crush count and a loss check.
+
+    plots : the table of plots; records : the tables loads, samples and loss_checks
+    """
+    of_year = plots.filter(pl.col("crop_year") == crop_year)
+    crushed = records["samples"].filter(pl.col("green_seeds").is_not_null())
+    having = {
+        "tickets": _plots_in(of_year, records["loads"]),
+        "a harvest day": of_year["harvested_on"].count(),
+        "a crush count": _plots_in(of_year, crushed),
+        "a loss check": _plots_in(of_year, records["loss_checks"]),
+    }
+    first, *others = having.items()
+    total = of_year.height
+    start = f"{first[1]} of {count(total, 'plot')} {'has' if first[1] == 1 else 'have'} {first[0]}"
+    rest = [f"{how_many} {'has' if how_many == 1 else 'have'} {what}" for what, how_many in others]
+    return Progress(
+        words=f"{crop_year}: {', '.join([start, *rest])}.",
+        papers_in=sum(having.values()),
+        papers=total * len(having),
+    )
+
+
+def _plots_in(plots: pl.DataFrame, papers: pl.DataFrame) -> int:
+    return plots.join(papers, on=PLOT_KEY, how="semi").height
+
+
+def _bare(missing: str) -> str:
+    """Without the word in front: "any loss check" is "loss check"."""
+    if missing in ("no such plot", "any load"):
+        return f"{missing.split(maxsplit=1)[1]} on record"
+    for word in ("any ", "the ", "a "):
+        missing = missing.removeprefix(word)
+    return missing
+
+
+def _blocked(measures: Sequence[str]) -> list[str]:
+    if len(measures) == len(MEASURES):
+        return ["every measure"]
+    names = [MEASURES[name].label.lower() for name in measures]
+    return ["yield at one moisture" if name == "yield" else name for name in names]
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def _word(how_many: int) -> str:
+    return NUMBER_WORDS[how_many] if how_many < len(NUMBER_WORDS) else str(how_many)

@@ -1,0 +1,95 @@
+"""What the counts of a sample allow, beside the grade on its ticket. The ticket's grade always wins.
+
+The program never says what grade a sample is. It says within which limits the counts lie, once rounded as the Canada
+Grain Regulations round (Schedule 3, section 1: to the decimals in which the limit is written, halves up) and once read
+strictly. The limits are the view grade_limits, with edition and source.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+import duckdb
+import scipy
+
+from analytics.statistics.proportions import clopper_pearson
+from analytics.storage.database import read
+from analytics.trade.grade_limits import (
+    COUNTED_AS,
+    FACTOR_WORDS,
+    RECOUNT_SEEDS,
+    Limit,
+    most_green_allowed,
+    round_as_written,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GreenCount:
+    """Green seed of one or several crush counts, percent, with the exact (Clopper-Pearson) interval."""
+
+    green_seeds: int
+    seeds_crushed: int
+    percent: float
+    low: float
+    high: float
+    level: float
+
+
+def limits_in_force(connection: duckdb.DuckDBPyConnection, jurisdiction: str) -> tuple[Limit, ...]:
+    """The current limits that a sample's figures can be held against. jurisdiction : "CA" or "US"."""
+    rows = read(
+        connection,
+        "select * from grade_limits where jurisdiction = $jurisdiction and status = 'current'",
+        jurisdiction=jurisdiction,
+    )
+    limits = (
+        Limit(
+            factor=row["factor"],
+            maxima=(row["max_no1"], row["max_no2"], row["max_no3"]),
+            decimals=row["decimals_as_written"],
+            edition=row["edition"],
+            source=row["source"],
+        )
+        for row in rows.iter_rows(named=True)
+        if row["factor"] in COUNTED_AS
+    )
+    return tuple(sorted(limits, key=lambda limit: list(FACTOR_WORDS).index(limit.counted_as)))
+
+
+def green_count(green_seeds: int, seeds_crushed: int, *, level: float = 0.95) -> GreenCount:
+    """Green seed in percent with its exact binomial interval (Clopper-Pearson).
+
+    Raises ValueError for more green seeds than were crushed.
+    >>> count = green_count(10, 500)
+    >>> round(count.low, 2), round(count.high, 2)
+    (0.96, 3.65)
+    """
+    share = clopper_pearson(green_seeds, seeds_crushed, level=level)
+    return GreenCount(
+        green_seeds=green_seeds,
+        seeds_crushed=seeds_crushed,
+        percent=100 * share.estimate,
+        low=100 * share.low,
+        high=100 * share.high,
+        level=level,
+    )
+
+
+def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
+    """The chance that another 500 seeds of the same lot would keep the limit for No. 1 green seed.
+
+    Binomial at the share that was counted. It treats that share as known, which it is not, and takes no account of
+    the grader's eye.
+    """
+    allowed = most_green_allowed(limit, strictly=strictly)
+    return float(scipy.stats.binom.cdf(allowed, RECOUNT_SEEDS, count.green_seeds / count.seeds_crushed))
+
+
+def moisture_class(connection: duckdb.DuckDBPyConnection, moisture_pct: float) -> str:
+    """`dry`, `tough` or `damp` for canola, the moisture read to tenths as the limits are written."""
+    limits = read(connection, "select max_dry_pct, max_tough_pct from moisture_classes where crop = 'canola'")
+    max_dry, max_tough = limits.row(0)
+    rounded = round_as_written(Decimal(str(moisture_pct)), 1)
+    if rounded <= max_dry:
+        return "dry"
+    return "tough" if rounded <= max_tough else "damp"

@@ -1,0 +1,106 @@
+"""Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken,
+how the columns of other people's files match, and settings.
+
+They are saved, undone, exported and brought in again like any record.
+"""
+
+import polars as pl
+
+from analytics.records.form import Column, Rule, Table
+from analytics.records.setting_values import is_allowed
+from analytics.records.tables import CROP_YEAR, METHODS, TABLES
+
+PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
+SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)
+
+COST_ASSUMPTIONS = Table(
+    name="cost_assumptions",
+    meaning="cost rates of this farm, each in the place of a default",
+    key=("item",),
+    columns=(
+        Column(name="item", kind="text", meaning="cost item", required=True),
+        Column(name="low", kind="number", meaning="lowest likely", low=0, high=5000),
+        Column(name="middle", kind="number", meaning="rate that counts", required=True, low=0, high=5000),
+        Column(name="high", kind="number", meaning="highest likely", low=0, high=5000),
+        Column(name="year", kind="whole number", meaning="year of the rate", low=1980, high=2100),
+        SOURCE,
+    ),
+)
+
+PLANNING_RULES = Table(
+    name="planning_rules",
+    meaning="what speaks for and against cutting a field standing, as this farm sees it",
+    key=("rule",),
+    columns=(
+        Column(name="rule", kind="text", meaning="name of the rule", required=True),
+        Column(name="is_used", kind="yes/no", meaning="whether it counts", required=True),
+        Column(name="threshold", kind="number", meaning="from where it counts", low=0, high=10_000),
+        SOURCE,
+    ),
+)
+
+DRAWS = Table(
+    name="draws",
+    meaning="which side of a pair the lot made standing",
+    key=("crop_year", "pair"),
+    columns=(
+        CROP_YEAR,
+        PAIR,
+        Column(name="drawn_at", kind="text", meaning="day and time of the draw", required=True),
+        Column(name="seed", kind="whole number", meaning="number that repeats the draw", required=True),
+        Column(name="place", kind="whole number", meaning="place of the pair in the draw, from 1", required=True),
+        Column(name="first_side", kind="note", meaning="field and plot named first", required=True),
+        Column(name="second_side", kind="note", meaning="field and plot named second", required=True),
+        Column(name="first_method", kind="choice", meaning="what the first became", required=True, choices=METHODS),
+    ),
+)
+
+BROKEN_DRAWS = Table(
+    name="broken_draws",
+    meaning="pairs not cut as drawn, and why",
+    key=("crop_year", "pair"),
+    columns=(
+        CROP_YEAR,
+        PAIR,
+        Column(name="noted_on", kind="date", meaning="day of the note", required=True),
+        Column(name="reason", kind="note", meaning="why the draw was broken", required=True),
+    ),
+)
+
+COLUMN_MATCHES = Table(
+    name="column_matches",
+    meaning="how the columns of somebody else's file match ours, by the name under which it is kept",
+    key=("name", "table_name", "column_name"),
+    columns=(
+        Column(name="name", kind="text", meaning="name under which it is kept", required=True),
+        Column(name="table_name", kind="text", meaning="table that the file fills", required=True),
+        Column(name="column_name", kind="text", meaning="column of that table", required=True),
+        Column(name="file_column", kind="note", meaning="column of the file", required=True),
+        Column(name="unit", kind="text", meaning="unit in the file; blank is that of the record"),
+    ),
+)
+
+SETTINGS_TABLE = Table(
+    name="settings",
+    meaning="what governs every finding",
+    key=("name",),
+    columns=(
+        Column(name="name", kind="text", meaning="name of the setting", required=True),
+        Column(name="value", kind="text", meaning="its value as text", required=True),
+    ),
+    rules=(
+        Rule(
+            name="setting_is_allowed",
+            columns=("name", "value"),
+            holds=pl.struct("name", "value").map_elements(is_allowed, return_dtype=pl.Boolean),
+            allowed="a setting and a value as an export writes them",
+            remedy="Leave the row out and change the setting on the screen.",
+        ),
+    ),
+)
+
+KEPT_TABLES = {
+    table.name: table
+    for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES, SETTINGS_TABLE)
+}
+SAVED_TABLES = {**TABLES, **KEPT_TABLES}  # all that is saved, undone, restored, exported and brought in again

@@ -1,0 +1,68 @@
+"""What each setting may be: level, margins, one moisture, grading, yield unit, the farm's name."""
+
+from analytics.errors import BadInput, StandrowError
+from analytics.trade.measures import find_measure
+from analytics.trade.typed_text import NotReadable, read_number
+from analytics.trade.units import PER_BU_AC
+
+LEVELS = (0.95, 0.90, 0.80)
+GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
+LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
+MARGIN = "margin."  # a margin's setting is named "margin.yield"
+
+
+def checked(name: str, text: str) -> str:
+    """The value to keep for a setting typed as `text`. Raises BadInput with what is allowed."""
+    if name == "farm_name":
+        if not 1 <= len(text.strip()) <= 100:
+            raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
+        return text.strip()
+    if name == "yield_unit":
+        if text not in PER_BU_AC:
+            raise BadInput(f"yield unit: {text!r} given; allowed {', '.join(PER_BU_AC)}.")
+        return text
+    if name == "grading":
+        if text not in GRADING:
+            raise BadInput(f"grading: {text!r} given; allowed {', '.join(GRADING)}.")
+        return text
+    number = _number(name, text)
+    if name == "level":
+        if number not in LEVELS:
+            raise BadInput(f"level: {text!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
+    elif name == "one_moisture_pct":
+        if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
+            raise BadInput(
+                f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
+                "10 is the top of dry canola."
+            )
+    elif name.startswith(MARGIN):
+        find_measure(name.removeprefix(MARGIN))
+        if number <= 0:
+            raise BadInput(f"{_in_words(name)}: {text!r} given; allowed a number above 0.")
+    else:
+        raise BadInput(f"setting: {name!r} given; there is no such setting.")
+    return repr(number)
+
+
+def _number(name: str, text: str) -> float:
+    try:
+        return read_number(text)
+    except NotReadable as problem:
+        raise BadInput(f"{_in_words(name)}: {text!r} given; {problem}.") from problem
+
+
+def _in_words(name: str) -> str:
+    """A setting as the screen calls it."""
+    if name.startswith(MARGIN):
+        measure = find_measure(name.removeprefix(MARGIN))
+        return f"smallest difference that matters, {measure.label.lower()}"
+    return name.replace("_", " ").removesuffix(" pct")
+
+
+def is_allowed(setting: dict[str, str | None]) -> bool:
+    """Whether a name and a value are those of a setting, written as it is kept."""
+    value = setting["value"] or ""
+    try:
+        return checked(setting["name"] or "", value) == value
+    except StandrowError:
+        return False

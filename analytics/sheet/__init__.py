@@ -1,0 +1,1 @@
+"""The paper for the table: its content, numbers and picture, as PDF, HTML and workbook."""

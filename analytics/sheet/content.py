@@ -1,0 +1,394 @@
+"""The sheet for the table: every word and figure on it, ready to be set, for a banker (a page) or an agronomist (two).
+
+PDF, page and workbook all show the same Sheet; nothing is worked out after it is read. What is unknown is said to be
+unknown, with what would make it known.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+import duckdb
+import polars as pl
+
+from analytics.answer import wording
+from analytics.answer.difference_words import base_decimals, measure_words, words_for
+from analytics.answer.money_review import MoneyReview, grade_steps, money_review, outlook
+from analytics.answer.money_wording import (
+    break_even_price_words,
+    break_even_yield_words,
+    chance,
+    dollars,
+    is_it_decided,
+    not_counted,
+    where_costs_come_from,
+    worst_year_words,
+)
+from analytics.answer.review import in_yield_unit, reviewed
+from analytics.money.chances import worst_year
+from analytics.pairs.compared_pairs import pair_facts
+from analytics.settings import Settings, read_settings
+from analytics.sheet import numbers, printed_tables
+from analytics.sheet.picture import by_year_svg, by_year_words
+from analytics.sheet.printed_tables import Table
+from analytics.statistics.results import Comparison
+from analytics.storage.database import read_table
+from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import amount, count, number
+
+ACRES = 100  # what a year's result is told for, beside the acre
+MOST_MISSING = 3  # pairs whose missing paper is named
+USUAL_WORDS = "Not financial or agronomic advice. Labels, local rules and contracts come first."
+TITLE = "Canola cut standing or windrowed: what this farm's records say"
+
+
+class Reader(StrEnum):
+    """Who the sheet is for."""
+
+    BANKER = "banker"
+    AGRONOMIST = "agronomist"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A drawing as SVG, the same in words, and what its marks mean."""
+
+    svg: str
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A heading with what stands below it, in this order."""
+
+    heading: str
+    picture: Picture | None = None
+    table: Table | None = None
+    lines: tuple[str, ...] = ()
+    bullets: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """Sections over the whole width, then two columns, then the whole width again."""
+
+    top: tuple[Section, ...]
+    left: tuple[Section, ...]
+    right: tuple[Section, ...]
+    bottom: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet as it is handed over. `tables` are not on it: they are the numbers behind it, for the workbook."""
+
+    title: str
+    farm_name: str
+    made_on: date
+    reader: Reader
+    answer: tuple[str, ...]
+    pages: tuple[Page, ...]
+    usual_words: str
+    tables: numbers.Tables
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ground:
+    """What every part of the sheet is written from.
+
+    rows : the view pair_measures, read once
+    found : all measures, in the yield unit of the settings
+    """
+
+    connection: duckdb.DuckDBPyConnection
+    settings: Settings
+    rows: pl.DataFrame
+    found: Mapping[str, Comparison]
+    money: MoneyReview
+
+    @property
+    def net(self) -> Comparison:
+        """Net return."""
+        return self.found["net_return"]
+
+    @property
+    def grain(self) -> Comparison:
+        """Yield at one moisture."""
+        return self.found["yield"]
+
+
+def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date) -> Sheet:
+    """The sheet of the records as they are; the same records and date give the same sheet."""
+    settings = read_settings(connection)
+    rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
+    recorded = {
+        name: reviewed(rows.filter(measure=name), facts, measure=measure, settings=settings)
+        for name, measure in MEASURES.items()
+    }
+    every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
+    money = money_review(connection, recorded)
+    ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
+    known = {name: comparison for name, comparison in every.items() if comparison.pairs}
+    is_banker = reader is Reader.BANKER
+    return Sheet(
+        title=TITLE,
+        farm_name=settings.farm_name,
+        made_on=made_on,
+        reader=reader,
+        answer=_money_answer(ground) if is_banker else _grain_answer(ground),
+        pages=(_banker_page(ground),) if is_banker else _agronomist_pages(ground, known),
+        usual_words=USUAL_WORDS,
+        tables=numbers.all_tables(connection, rows, settings, known),
+    )
+
+
+# --- the answer
+
+
+def _money_answer(ground: _Ground) -> tuple[str, ...]:
+    """Three sentences about net return; about yield, and why, where net return is not known."""
+    if not ground.net.pairs:
+        return _grain_answer(ground)
+    return (
+        wording.these_fields_sentence(ground.net),
+        wording.years_to_come_sentence(ground.net),
+        _chance(ground.money),
+    )
+
+
+def _grain_answer(ground: _Ground) -> tuple[str, ...]:
+    """Yield, and what net return says on these fields."""
+    money_words = wording.these_fields_sentence(ground.net) if ground.net.pairs else _no_net_return()
+    if not ground.grain.pairs:
+        return (wording.these_fields_sentence(ground.grain), money_words)
+    return (
+        wording.these_fields_sentence(ground.grain),
+        wording.years_to_come_sentence(ground.grain),
+        money_words,
+    )
+
+
+def _no_net_return() -> str:
+    return "Net return is not known: no pair has the weight, the grade, its price and the costs of both sides."
+
+
+def _chance(found: MoneyReview) -> str:
+    """How likely it is, by the records alone, that standing pays."""
+    if found.chance_here is None:
+        return "The chance that standing pays is not known: the records are too few to tell."
+    words = f"Going by these records alone, standing pays on these fields in {chance(found.chance_here)}"
+    if found.chance_ahead is not None:
+        words += f", on average over years to come in {chance(found.chance_ahead)}"
+    if found.chance_new_field is not None:
+        words += f", on a single new field in {chance(found.chance_new_field)}"
+    return f"{words}."
+
+
+# --- the pages
+
+
+def _banker_page(ground: _Ground) -> Page:
+    main = ground.net if ground.net.pairs else ground.grain
+    return Page(
+        top=_picture(main),
+        left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
+        right=(_assumed(ground, main), _not_known(ground, main)),
+        bottom=(*_cautions(main), _sources(ground, main)),
+    )
+
+
+def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple[Page, ...]:
+    main = ground.grain if ground.grain.pairs else ground.net
+    first = Page(
+        top=(*_picture(main), *_measures(known)),
+        left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
+        right=(_assumed(ground, main), _not_known(ground, main)),
+        bottom=() if known else _cautions(main),
+    )
+    if not known:
+        return (first,)
+    rows = numbers.pairs(ground.connection, ground.rows, ground.settings)
+    decimals = base_decimals(ground.grain)
+    second = Page(
+        top=(
+            Section(
+                heading=f"Every pair, and how it was made; yield and loss in {ground.settings.yield_unit}",
+                table=printed_tables.pair_table(rows, decimals),
+                lines=printed_tables.pair_notes(rows, ground.settings.one_moisture_pct),
+            ),
+        ),
+        left=(_green(ground),),
+        right=(_losses(ground),),
+        bottom=(
+            Section(
+                heading="Statistics in full, standing less windrowed",
+                table=printed_tables.statistics(_shown_in_full(known)),
+            ),
+            *_cautions(main),
+            _sources(ground, main),
+        ),
+    )
+    return (first, second)
+
+
+def _shown_in_full(known: Mapping[str, Comparison]) -> list[Comparison]:
+    """Yield and net return; where neither is known, the first measures that are."""
+    main = [known[name] for name in ("yield", "net_return") if name in known]
+    return main or list(known.values())[:2]
+
+
+# --- the parts
+
+
+def _picture(main: Comparison) -> tuple[Section, ...]:
+    if not main.by_year:
+        return ()
+    label = MEASURES[main.measure].label
+    caption = (
+        "Grey dots: field-years. Upright stroke and thin bar: mean of a year with its range; an arrow means that the "
+        "range goes on. Thick bar: these fields. Hollow mark: years to come. Grey band: a difference too small to "
+        "matter. Colour is used only where the difference is real."
+    )
+    picture = Picture(svg=by_year_svg(main), alt=by_year_words(main), caption=caption)
+    return (Section(heading=f"{label} by crop year, {main.unit}", picture=picture),)
+
+
+def _measures(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
+    if not known:
+        return ()
+    table = printed_tables.measures(known)
+    return (Section(heading="Every measure, standing less windrowed", table=table),)
+
+
+def _budget(ground: _Ground) -> tuple[Section, ...]:
+    """What makes the difference in net return, line by line."""
+    lines = ground.money.changes
+    if not lines:
+        return ()
+    return (Section(heading="What makes the difference, $/ac", table=printed_tables.budget(lines)),)
+
+
+def _break_even(ground: _Ground) -> Section:
+    """At the newest price on record, grades counted; and what a step of grade costs."""
+    found = ground.money
+    if found.price is None or not found.changes or found.yield_as_sold.these_fields.estimate is None:
+        words = found.break_even.words
+        return Section(heading="Break-even", lines=(f"{words[0].upper()}{words[1:]}.",))
+    at = outlook(found, found.price.dollars_per_tonne)
+    lines = [
+        f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",
+        break_even_yield_words(at, ground.settings.yield_unit),
+        break_even_price_words(at.break_even_price),
+        is_it_decided(at),
+    ]
+    steps = [f"from {step} {amount(size.dollars_ac, '$/ac', 0)}" for step, size in grade_steps(found)]
+    if steps:
+        lines.append(f"Falling a grade costs, at this farm's yield: {', '.join(steps)}.")
+    return Section(heading="Break-even", lines=tuple(line for line in lines if line))
+
+
+def _worst_year(main: Comparison) -> tuple[Section, ...]:
+    worst = worst_year(main.by_year)
+    if worst is None or main.years < 2:
+        return ()
+    if main.measure == "net_return":
+        return (Section(heading="Worst year", lines=(worst_year_words(main, ACRES),)),)
+    did = words_for(main, main.these_fields).clause(worst.estimate)
+    field_years = count(worst.field_years, "field-year")
+    line = f"In {worst.crop_year}, the worst of {count(main.years, 'year')} for standing, {did} ({field_years})."
+    return (Section(heading="Worst year", lines=(line,)),)
+
+
+def _assumed(ground: _Ground, main: Comparison) -> Section:
+    moisture = amount(ground.settings.one_moisture_pct, "%", 1)
+    bullets = [
+        wording.level_and_margin(main),
+        f"Yield is compared at one moisture, {moisture}; money goes by the weight as sold.",
+    ]
+    prices = ground.money.prices
+    if prices.height:
+        years = sorted(set(prices["crop_year"].to_list()))
+        span = " to ".join(str(year) for year in dict.fromkeys((years[0], years[-1])))
+        bullets.append(f"Canola is priced by its grade, with the prices on record for {span}.")
+    bullets.extend((where_costs_come_from(ground.money), *_defaults_used(ground.money), not_counted(ground.money)))
+    return Section(heading="What is assumed", bullets=tuple(bullet for bullet in bullets if bullet))
+
+
+def _defaults_used(found: MoneyReview) -> list[str]:
+    """Each rate that filled in for a cost that is not on record, with its year and source."""
+    used = {item for items in found.sources["default_items"].drop_nulls() for item in re.split("[;,] ", items)}
+    return [
+        f"{rate.item[0].upper()}{rate.item[1:]}: {number(rate.middle, 2)} {rate.unit} ({rate.mark}; {rate.source})."
+        for rate in found.rates.values()
+        if rate.item in used
+    ]
+
+
+def _not_known(ground: _Ground, main: Comparison) -> Section:
+    bullets = []
+    if not ground.net.pairs:
+        bullets.append(_no_net_return())
+        bullets.extend(_missing(ground))
+    seen = wording.what_could_be_seen(main)
+    if seen:
+        bullets.append(seen)
+    bullets.extend(wording.next_steps(main))
+    without = [measure_words(comparison) for comparison in ground.found.values() if not comparison.pairs]
+    if without:
+        bullets.append(f"No pair is complete for {', '.join(without)}.")
+    bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")
+    return Section(heading="What is not known, and what would tell", bullets=tuple(bullets))
+
+
+def _missing(ground: _Ground) -> list[str]:
+    """The papers that would make net return known, for the first few pairs."""
+    rows = ground.rows.filter(pl.col("measure") == "net_return")
+    named = [
+        f"Pair {row['pair']}, {row['crop_year']}: missing is {row['missing']}."
+        for row in rows.head(MOST_MISSING).iter_rows(named=True)
+    ]
+    more = rows.height - MOST_MISSING
+    return [*named, f"And {count(more, 'pair')} more."] if more > 0 else named
+
+
+def _cautions(main: Comparison) -> tuple[Section, ...]:
+    if not main.cautions:
+        return ()
+    return (Section(heading="Cautions", bullets=tuple(caution.text for caution in main.cautions)),)
+
+
+def _green(ground: _Ground) -> Section:
+    green = ground.found["green_seed"]
+    return Section(
+        heading="Green seed",
+        lines=(
+            wording.these_fields_sentence(green),
+            *printed_tables.green_lines(numbers.green_counts(ground.connection), ground.settings.level),
+        ),
+    )
+
+
+def _losses(ground: _Ground) -> Section:
+    loss = ground.found["loss"]
+    means = numbers.losses(ground.connection, ground.settings)
+    table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
+    return Section(heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss),), table=table)
+
+
+def _sources(ground: _Ground, main: Comparison) -> Section:
+    held = (("loads", "load"), ("samples", "sample"), ("loss_checks", "loss check"), ("operations", "operation"))
+    counts = [count(read_table(ground.connection, table).height, noun) for table, noun in held]
+    lines = [
+        f"This farm's own records: {wording.rests_on(main)} On record are {', '.join(counts)}. Defaults are marked as "
+        "such above, with region, year and basis."
+    ]
+    methods = (("These fields", main.these_fields.method), ("Years to come", main.years_to_come.method))
+    computed = [f"{question}: {method}." for question, method in methods if method != "none"]
+    if ground.money.chance_here is not None:
+        computed.append("Chances: the same t distribution, with nothing believed beforehand.")
+    if computed:
+        lines.append(" ".join(computed))
+    return Section(heading="Where the numbers come from", lines=tuple(lines))

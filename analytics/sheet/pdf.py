@@ -1,0 +1,73 @@
+"""The sheet as an accessible PDF on letter paper, set by Typst from sheet.typ.
+
+Only fonts that the Typst wheel carries are used and the date in the file is the date of the sheet, so that the same
+sheet gives the same bytes. Nothing is written to disk.
+"""
+
+import json
+from dataclasses import asdict
+from datetime import UTC, datetime, time
+from pathlib import Path
+
+import typst
+
+from analytics.sheet.content import Sheet
+
+TEMPLATE = Path(__file__).with_name("sheet.typ")
+PPI = 110.0  # of the pictures: readable on a screen, small to send
+SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # points; the largest that fits is taken
+
+
+def pdf(sheet: Sheet) -> bytes:
+    """The sheet, tagged (PDF/UA-1), in the largest type in which it keeps to its pages."""
+    made_at = datetime.combine(sheet.made_on, time(), tzinfo=UTC)
+    made = typst.compile(
+        TEMPLATE,
+        format="pdf",
+        sys_inputs=_inputs(sheet),
+        pdf_standards=["ua-1"],
+        timestamp=int(made_at.timestamp()),
+        ignore_system_fonts=True,
+    )
+    if not isinstance(made, bytes):
+        raise TypeError(f"a PDF is bytes, not {type(made).__name__}")
+    return made
+
+
+def pictures(sheet: Sheet) -> tuple[bytes, ...]:
+    """Each page as it prints, as PNG."""
+    made = typst.compile(TEMPLATE, format="png", ppi=PPI, sys_inputs=_inputs(sheet), ignore_system_fonts=True)
+    pages = made if isinstance(made, list) else [made]
+    return tuple(page for page in pages if isinstance(page, bytes))
+
+
+def _inputs(sheet: Sheet) -> dict[str, str]:
+    """What sheet.typ is given: the content, and the largest size that fits, the smallest if none does."""
+    content = json.dumps(_as_object(sheet), ensure_ascii=False, allow_nan=False)
+    inputs = {"sheet": content, "size": f"{SIZES[-1]:g}"}
+    for size in SIZES[:-1]:
+        larger = inputs | {"size": f"{size:g}"}
+        if _pages(larger) <= len(sheet.pages):
+            return larger
+    return inputs
+
+
+def _pages(inputs: dict[str, str]) -> int:
+    """On how many pages it comes out at this size."""
+    found = typst.query(TEMPLATE, "<pages>", field="value", one=True, sys_inputs=inputs, ignore_system_fonts=True)
+    return int(json.loads(found))
+
+
+def _as_object(sheet: Sheet) -> dict[str, object]:
+    """What sheet.typ reads."""
+    day = sheet.made_on
+    return {
+        "title": sheet.title,
+        "farm_name": sheet.farm_name,
+        "date": [day.year, day.month, day.day],
+        "made_on": day.isoformat(),
+        "reader": sheet.reader.value,
+        "answer": list(sheet.answer),
+        "pages": [asdict(page) for page in sheet.pages],
+        "usual_words": sheet.usual_words,
+    }

@@ -1,0 +1,38 @@
+"""The sheet as a file: the ending says which kind."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from analytics.errors import BadInput, Refused
+from analytics.sheet.content import Sheet
+from analytics.sheet.html_page import html
+from analytics.sheet.pdf import pdf
+from analytics.sheet.printed_workbook import xlsx
+
+FORMATS: dict[str, Callable[[Sheet], bytes]] = {".pdf": pdf, ".html": lambda sheet: html(sheet).encode(), ".xlsx": xlsx}
+
+
+def checked_ending(path: Path) -> str:
+    """The ending of a file that a sheet can be written to. Raises BadInput with the allowed ones."""
+    ending = path.suffix.lower()
+    if ending not in FORMATS:
+        raise BadInput(f'file: "{path.name}" given; allowed a name that ends in {", ".join(FORMATS)}.')
+    return ending
+
+
+def checked_date(text: str) -> date:
+    """The date of the sheet. Raises BadInput for anything but YYYY-MM-DD."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as problem:
+        raise BadInput(f'date: "{text}" given; allowed a day as YYYY-MM-DD, such as 2026-01-15.') from problem
+
+
+def write_sheet(sheet: Sheet, path: Path) -> None:
+    """Write the sheet over what may be there. Raises BadInput for its ending, Refused when it cannot be written."""
+    data = FORMATS[checked_ending(path)](sheet)
+    try:
+        path.write_bytes(data)
+    except OSError as problem:
+        raise Refused(f"{path}: it cannot be written ({problem.strerror}). Name another file.") from problem

@@ -1,0 +1,215 @@
+"""What standing earns against windrowing: partial budget, break-even, steps of grade, ranges. Arithmetic on numbers.
+
+Every change is standing minus windrowed, in dollars per acre unless its name says otherwise. Yields are as sold, since
+that is what was paid for. None is unknown, and never 0.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import isfinite
+
+from analytics.errors import BadInput
+from analytics.trade.numbers_as_text import exact
+from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE
+
+BUSHELS_PER_TONNE = KG_PER_TONNE / KG_PER_BUSHEL
+
+
+KINDS = ("revenue", "cost")
+EVEN_MONEY = 0.005  # dollars an acre; less is nothing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One line that differs between the methods: standing minus windrowed, $/ac."""
+
+    name: str
+    kind: str  # "revenue" or "cost"
+    dollars_ac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartialBudget:
+    """Only what changes, in the four classic parts; each line is a size, $ for all `acres`, never negative."""
+
+    acres: float
+    added_revenue: tuple[tuple[str, float], ...]
+    reduced_cost: tuple[tuple[str, float], ...]
+    reduced_revenue: tuple[tuple[str, float], ...]
+    added_cost: tuple[tuple[str, float], ...]
+
+    @property
+    def gains(self) -> float:
+        """Added revenue and reduced cost, $."""
+        return sum(size for _, size in (*self.added_revenue, *self.reduced_cost))
+
+    @property
+    def losses(self) -> float:
+        """Reduced revenue and added cost, $."""
+        return sum(size for _, size in (*self.reduced_revenue, *self.added_cost))
+
+    @property
+    def net(self) -> float:
+        """What the change brings, $ for all acres; negative when it costs."""
+        return self.gains - self.losses
+
+    @property
+    def net_dollars_ac(self) -> float:
+        """The same per acre."""
+        return self.net / self.acres
+
+
+def partial_budget(changes: Sequence[Change], *, acres: float = 1.0) -> PartialBudget:
+    """The changes sorted into the four parts by kind and sign, for `acres`.
+
+    Raises BadInput for acres that are not above 0 and for a change that is not a finite number.
+    Source: the classic partial budget of farm management extension; checked against two published ones in the tests.
+    """
+    _check("acres", acres, above=0, unit="acres")
+    for change in changes:
+        if change.kind not in KINDS or not isfinite(change.dollars_ac):
+            raise BadInput(f"{change.name}: {change.kind} {change.dollars_ac} given; allowed a known revenue or cost.")
+
+    def part(kind: str, sign: int) -> tuple[tuple[str, float], ...]:
+        return tuple(
+            (change.name, abs(change.dollars_ac) * acres)
+            for change in changes
+            if change.kind == kind and change.dollars_ac * sign > 0
+        )
+
+    return PartialBudget(
+        acres=acres,
+        added_revenue=part("revenue", 1),
+        reduced_cost=part("cost", -1),
+        reduced_revenue=part("revenue", -1),
+        added_cost=part("cost", 1),
+    )
+
+
+def dollars_per_bushel(dollars_per_tonne: float) -> float:
+    """A price for a canola bushel of 50 lb."""
+    return dollars_per_tonne / BUSHELS_PER_TONNE
+
+
+def break_even_yield(*, extra_cost_ac: float, dollars_per_tonne: float, cost_per_tonne: float = 0.0) -> float | None:
+    """Bushels per acre that standing must give more to pay for itself; negative when it may give less.
+
+    extra_cost_ac : cost of standing less cost of windrowing, $/ac
+    cost_per_tonne : freight and drying that every tonne bears, $/t
+    None when a tonne leaves nothing after them.
+    Source: (20 - 13) $/ac at 4.545 $/bu is 1.54 bu/ac; arithmetic only.
+    >>> round(break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=4.545 * 44.0924524), 2)
+    1.54
+    """
+    net = dollars_per_tonne - cost_per_tonne
+    return extra_cost_ac / dollars_per_bushel(net) if net > 0 else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BreakEvenPrice:
+    """When standing pays: "above" or "below" the price, or at any price ("always"), or at none ("never")."""
+
+    pays: str
+    dollars_per_tonne: float | None = None
+
+
+def break_even_price(
+    *, extra_cost_ac: float, yield_difference_bu_ac: float, cost_per_tonne: float = 0.0
+) -> BreakEvenPrice:
+    """The price at which the yield difference just covers the extra cost; arguments as for break_even_yield."""
+    if yield_difference_bu_ac == 0:
+        return BreakEvenPrice(pays="never" if extra_cost_ac > 0 else "always")
+    price = extra_cost_ac / yield_difference_bu_ac * BUSHELS_PER_TONNE + cost_per_tonne
+    if price <= 0:
+        return BreakEvenPrice(pays="always" if yield_difference_bu_ac > 0 else "never")
+    return BreakEvenPrice(pays="above" if yield_difference_bu_ac > 0 else "below", dollars_per_tonne=price)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradeStep:
+    """What falling from one grade to the next costs."""
+
+    dollars_per_tonne: float
+    dollars_per_bushel: float
+    dollars_ac: float
+    bushels_ac: float | None  # yield of the better grade that is worth as much
+
+
+def grade_step(*, better_per_tonne: float, poorer_per_tonne: float, yield_bu_ac: float) -> GradeStep:
+    """One step of grade at a yield as sold, in bu/ac. Raises BadInput when a price or the yield is negative."""
+    for name, value in (("better", better_per_tonne), ("poorer", poorer_per_tonne), ("yield", yield_bu_ac)):
+        _check(name, value, least=0)
+    step = dollars_per_bushel(better_per_tonne - poorer_per_tonne)
+    better = dollars_per_bushel(better_per_tonne)
+    return GradeStep(
+        dollars_per_tonne=better_per_tonne - poorer_per_tonne,
+        dollars_per_bushel=step,
+        dollars_ac=step * yield_bu_ac,
+        bushels_ac=step * yield_bu_ac / better if better else None,
+    )
+
+
+def net_difference(
+    *,
+    yield_difference_bu_ac: float,
+    dollars_per_tonne: float,
+    extra_cost_ac: float,
+    grade_gain_ac: float = 0.0,
+    cost_per_tonne: float = 0.0,
+) -> float:
+    """Net return of standing less windrowed, $/ac, from its parts; arguments as for break_even_yield."""
+    margin = dollars_per_bushel(dollars_per_tonne - cost_per_tonne)
+    return yield_difference_bu_ac * margin + grade_gain_ac - extra_cost_ac
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumption:
+    """One number the answer rests on, with the range it may have; `low` and `high` in no particular order of merit."""
+
+    name: str  # the argument it is for
+    label: str
+    unit: str
+    low: float
+    middle: float
+    high: float
+    basis: str  # where the range comes from
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """What the answer becomes when one assumption alone goes from its low to its high, $/ac."""
+
+    assumption: Assumption
+    at_low: float
+    at_high: float
+
+    @property
+    def width(self) -> float:
+        """How far the answer moves, $/ac."""
+        return abs(self.at_high - self.at_low)
+
+
+def what_matters_most(
+    assumptions: Sequence[Assumption], answer: Callable[[Mapping[str, float]], float]
+) -> tuple[Swing, ...]:
+    """Each assumption moved alone through its range, the others at their middle; the widest swing first.
+
+    answer : takes the assumptions by name and gives $/ac
+    """
+    middle = {one.name: one.middle for one in assumptions}
+    swings = [
+        Swing(
+            assumption=one,
+            at_low=answer({**middle, one.name: one.low}),
+            at_high=answer({**middle, one.name: one.high}),
+        )
+        for one in assumptions
+    ]
+    return tuple(sorted(swings, key=lambda swing: -swing.width))
+
+
+def _check(name: str, value: float, *, above: float | None = None, least: float | None = None, unit: str = "") -> None:
+    allowed = f"a number above {exact(above)}" if above is not None else f"{exact(least or 0)} or more"
+    fits = isfinite(value) and (value > above if above is not None else value >= (least or 0))
+    if not fits:
+        raise BadInput(f"{name}: {exact(value)} {unit}".rstrip() + f" given; allowed {allowed}.")

@@ -1,0 +1,1 @@
+"""What the screens for typing and for files keep between runs."""

@@ -1,0 +1,353 @@
+"""What the entry screen keeps between runs: the sheet being typed, its draft, and what is done with it."""
+
+import datetime
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from analytics.entry.row_words import understood
+from analytics.entry.saving import Entry, read_entry, save_entry
+from analytics.entry.typed_rows import WHY, Paper, as_typed, label, typed_columns, unit_choices
+from analytics.records.form import Column, Typed
+from analytics.records.last_season import copied_plots, offered_pairs
+from analytics.records.tables import TABLES
+from analytics.storage.database import read_table, transaction
+from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft
+from dashboard.frame import shared
+
+SHEET, GO_TO, FOCUS = "entry_sheet", "entry_go_to", "entry_focus"
+NEW_ROW = -1  # where the fields are for a row that is not there yet
+BLANK_ROWS = 3  # under what is there, so that typing can begin at once
+WHY_LABEL = "keep it, because"
+
+
+@dataclass(kw_only=True)
+class Sheet:
+    """The rows of one paper and place in this browser. `number` changes when the grid has to be drawn anew.
+
+    at : place among `rows` of the one that the fields are for, or NEW_ROW
+    """
+
+    place: DraftPlace
+    number: int
+    rows: list[Typed]
+    loaded: list[Typed]
+    units: dict[str, str]
+    typed_at: datetime.datetime | None  # when the draft that came back was typed
+    at: int = NEW_ROW
+    mine: set[str] = field(default_factory=set)
+    kept: tuple[list[Typed], dict[str, str]] | None = None
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _plots(path: str, last_act: str) -> pl.DataFrame:
+    return shared.read_records(lambda connection: read_table(connection, "plots"))
+
+
+def plots_of(crop_year: int) -> list[tuple[str, str]]:
+    """Field and plot of each plot of a crop year."""
+    plots = _plots(*shared.kept_under())
+    return sorted(plots.filter(pl.col("crop_year") == crop_year).select("field", "plot").iter_rows())
+
+
+def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
+    """The sheet of this place: as it stands in this browser, else the draft, else the rows on record."""
+    sheet: Sheet | None = st.session_state.get(SHEET)
+    if sheet is not None and sheet.place != place and replace(sheet.place, typed_by=place.typed_by) == place:
+        _rename(sheet, place)
+    if sheet is None or sheet.place != place:
+        number = 0 if sheet is None else sheet.number + 1
+        sheet = shared.read_records(lambda connection: _read_sheet(connection, paper, place, number))
+        sheet.at = _row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
+        st.session_state[SHEET] = sheet
+    return sheet
+
+
+def _row_to_open(paper: Paper, sheet: Sheet, asked: int | str | None) -> int:
+    """The row asked for, by its place or its name; else the last one typed and not saved yet, else a new one."""
+    if isinstance(asked, int):
+        return asked if asked < len(sheet.rows) else NEW_ROW
+    names = [_name_of(paper, row, sheet) for row in sheet.rows]
+    if asked is not None:
+        return names.index(asked) if asked in names else NEW_ROW
+    return len(names) - 1 if names and sheet.rows[-1] not in sheet.loaded else NEW_ROW
+
+
+def _rename(sheet: Sheet, place: DraftPlace) -> None:
+    """A name typed in the middle of the work takes the work along, unless there is a draft under that name."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> None:
+        draft = find_draft(connection, sheet.place)
+        if find_draft(connection, place) is None:
+            if draft is not None:
+                drop_draft(connection, sheet.place)
+                keep_draft(connection, place, rows=draft.rows, loaded=draft.loaded, units=draft.units)
+            sheet.place = place
+
+    if shared.may_write():
+        shared.write_records(work)
+    else:
+        sheet.place = place
+
+
+def reload_sheet() -> None:
+    """Forget what this browser holds; the next run reads the draft and the records."""
+    sheet: Sheet = st.session_state[SHEET]
+    empty = DraftPlace(paper="", crop_year=0, field=None, plot=None, typed_by="")
+    st.session_state[SHEET] = Sheet(
+        place=empty, number=sheet.number, rows=[], loaded=[], units={}, typed_at=None, mine=sheet.mine
+    )
+
+
+def _read_sheet(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace, number: int) -> Sheet:
+    draft = find_draft(connection, place)
+    loaded = _on_record(connection, paper, place)
+    if draft is None:
+        return Sheet(place=place, number=number, rows=loaded, loaded=loaded, units={}, typed_at=None)
+    return Sheet(
+        place=place,
+        number=number,
+        rows=list(draft.rows),
+        loaded=list(draft.loaded),
+        units=dict(draft.units),
+        typed_at=draft.typed_at,
+    )
+
+
+def fixed_by(paper: Paper, place: DraftPlace) -> dict[str, object]:
+    """What the place fixes in every row of the paper."""
+    return paper.place(place.crop_year, place.field, place.plot)
+
+
+def _on_record(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace) -> list[Typed]:
+    fixed = fixed_by(paper, place)
+    rows = read_table(connection, paper.table.name).sort(paper.table.key)
+    if fixed:
+        rows = rows.filter(pl.all_horizontal(pl.col(name) == pl.lit(value) for name, value in fixed.items()))
+    if "happened_on" in paper.table.key:
+        rows = rows.filter(pl.col("happened_on").dt.year() == place.crop_year)
+    return [as_typed(row, paper.table, fixed) for row in rows.iter_rows(named=True)]
+
+
+# --- the grid and the large fields
+
+
+def columns_of(paper: Paper, sheet: Sheet) -> list[tuple[Column, str]]:
+    """The columns that are typed, each with its label in the chosen unit."""
+    columns = typed_columns(paper.table, fixed_by(paper, sheet.place))
+    return [(column, label(column, sheet.units.get(column.name, ""))) for column in columns]
+
+
+def choose_units(paper: Paper, sheet: Sheet) -> None:
+    """A choice of unit for each column that has one."""
+    chosen = [column for column, _ in columns_of(paper, sheet) if unit_choices(column.name)]
+    for column, spot in zip(chosen, st.columns(len(chosen)) if chosen else [], strict=True):
+        choices = unit_choices(column.name)
+        now = sheet.units.get(column.name, choices[0])
+        sheet.units[column.name] = spot.selectbox(
+            f"{label(column).partition(',')[0].capitalize()} in",
+            choices,
+            index=choices.index(now),
+            key=f"unit-{sheet.number}-{column.name}",
+            help="For cells without a unit of their own; 18.62 t in a cell is tonnes whatever is chosen here.",
+        )
+
+
+def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
+    """The rows as they stand in the grid. Text throughout: a grid's number cells change what was typed."""
+    names = [column.name for column, _ in columns_of(paper, sheet)] + [WHY]
+    rows = [[row.get(name, "") for name in names] for row in sheet.rows] + [[""] * len(names)] * BLANK_ROWS
+    config = {
+        column.name: st.column_config.TextColumn(words, help=f"{column.meaning}; {column.allowed}")
+        for column, words in columns_of(paper, sheet)
+    }
+    config[WHY] = st.column_config.TextColumn(WHY_LABEL, help="For an unlikely value that is right: a word why.")
+    edited = st.data_editor(
+        pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row"),
+        key=f"grid-{sheet.number}",
+        num_rows="dynamic",
+        hide_index=True,
+        column_config=config,
+        width="stretch",
+    )
+    return _without_blanks([{name: text or "" for name, text in row.items()} for row in edited.iter_rows(named=True)])
+
+
+def choose_row(paper: Paper, sheet: Sheet) -> int:
+    """Which row the fields are for: a new one, or any that was typed or is on record."""
+    if not sheet.rows:
+        return NEW_ROW
+
+    def words(at: int) -> str:
+        if at == NEW_ROW:
+            return f"A new {paper.noun}"
+        name = _name_of(paper, sheet.rows[at], sheet) or f"row {at + 1}"
+        return name if sheet.rows[at] in sheet.loaded else f"{name}, not saved yet"
+
+    places = [NEW_ROW, *reversed(range(len(sheet.rows)))]
+    return st.selectbox(
+        f"Which {paper.noun}", places, places.index(sheet.at), format_func=words, key=f"row-{sheet.number}"
+    )
+
+
+def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
+    """All rows, one of them typed in labelled fields: the safe way to type, and the one for a phone."""
+    now = {} if sheet.at == NEW_ROW else sheet.rows[sheet.at]
+    typed = {}
+    for column, words in columns_of(paper, sheet):
+        key = f"one-{sheet.number}-{column.name}"
+        text = now.get(column.name, "")
+        if column.choices and text in ("", *column.choices):
+            options = ["", *column.choices]
+            typed[column.name] = st.selectbox(
+                words.capitalize(), options, index=options.index(text), key=key, accept_new_options=True
+            )
+        else:
+            typed[column.name] = st.text_input(words.capitalize(), text, key=key, placeholder=column.meaning)
+    typed[WHY] = st.text_input(WHY_LABEL.capitalize(), now.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
+    if sheet.at == NEW_ROW:
+        return _without_blanks([*sheet.rows, typed])
+    return _without_blanks([*sheet.rows[: sheet.at], typed, *sheet.rows[sheet.at + 1 :]])
+
+
+def _without_blanks(rows: Sequence[Typed]) -> list[Typed]:
+    """The rows with anything typed, without an empty word why, so that a row of the records looks as it was read."""
+    rows = [{name: text for name, text in row.items() if name != WHY or text.strip()} for row in rows]
+    return [row for row in rows if any(text.strip() for text in row.values())]
+
+
+# --- what is done with the typed rows
+
+
+def read(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[Entry, list[str]]:
+    """The typed rows against the records of this moment, and a line for each row that says what it makes."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> tuple[Entry, list[str]]:
+        entry = _entry(connection, paper, sheet, rows)
+        records = {name: read_table(connection, name) for name in TABLES}
+        settings = shared.state().settings
+        unit, level = settings.yield_unit, settings.level
+        return entry, understood(paper.table, entry.rows, records, yield_unit=unit, level=level)
+
+    return shared.read_records(work)
+
+
+def _entry(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> Entry:
+    return read_entry(
+        connection,
+        paper,
+        rows,
+        fixed=fixed_by(paper, sheet.place),
+        units=sheet.units,
+        loaded=sheet.loaded,
+        mine=sheet.mine,
+    )
+
+
+def keep(sheet: Sheet, rows: list[Typed]) -> None:
+    """Keep what is typed as a draft, when it is something else than what is kept or on record."""
+    now = (rows, dict(sheet.units))
+    if not shared.may_write() or sheet.kept == now or (sheet.kept is None and rows == _without_blanks(sheet.rows)):
+        return
+    _write_draft(sheet, rows)
+    sheet.kept = now
+
+
+def _write_draft(sheet: Sheet, rows: Sequence[Typed]) -> None:
+    if not shared.may_write():  # what is typed stays in this browser; the screen has said that nothing is kept
+        return
+    shared.write_records(
+        lambda connection: keep_draft(connection, sheet.place, rows=rows, loaded=sheet.loaded, units=sheet.units)
+    )
+
+
+def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
+    """Save what is ready and keep the rest as a draft; the line that says what was done."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> str:
+        with transaction(connection):  # so that nobody writes between the look for conflicts and the save
+            entry = _entry(connection, paper, sheet, rows)
+            done = save_entry(connection, entry, done_by=sheet.place.typed_by)
+        left = [rows[row.number - 1] for row in entry.left]
+        if left:  # the draft as it was stays until the new one takes its place
+            now = _on_record(connection, paper, sheet.place)
+            names = {row.name for row in entry.left if row.before is not None}
+            waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
+            keep_draft(connection, sheet.place, rows=[*waiting, *left], loaded=now, units=sheet.units)
+        else:
+            drop_draft(connection, sheet.place)
+        return done
+
+    return shared.write_records(work)
+
+
+def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
+    fixed = fixed_by(paper, sheet.place)
+    parts = [row.get(name, "") for name in paper.table.key if name not in fixed]
+    return " / ".join(part for part in parts if part)
+
+
+def throw_away(sheet: Sheet) -> None:
+    """Drop the draft; the records stay as they are."""
+    shared.write_records(lambda connection: drop_draft(connection, sheet.place))
+    reload_sheet()
+
+
+def take_theirs(paper: Paper, sheet: Sheet, rows: list[Typed], number: int, theirs: Mapping[str, object]) -> None:
+    """Put the row of the records in the place of the typed one."""
+    rows[number - 1] = as_typed(theirs, paper.table, fixed_by(paper, sheet.place))
+    _write_draft(sheet, rows)
+    reload_sheet()
+
+
+def go_to_row(sheet: Sheet, rows: list[Typed], at: int) -> None:
+    """Keep what is typed and turn the fields to another row of the sheet, or empty them for a new one."""
+    is_emptied = sheet.at != NEW_ROW and len(rows) < len(sheet.rows)
+    put_in(sheet, rows, [])
+    st.session_state[GO_TO] = at - 1 if is_emptied and at > sheet.at else at
+    st.session_state[FOCUS] = True
+
+
+def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:
+    """Add rows to the sheet, to be looked at and saved."""
+    _write_draft(sheet, [*rows, *more])
+    reload_sheet()
+
+
+def offers(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list[str], list[Typed]]:
+    """What could be put in at once: the words of a button, a line each, and the rows (none when nothing is offered)."""
+    if paper.table.name not in ("plots", "pairs"):
+        return "", [], []
+    year = sheet.place.crop_year
+    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+    if paper.table.name == "plots":
+        from_year, copies = copied_plots(records, crop_year=year)
+        typed = {(row.get("field"), row.get("plot")) for row in rows}
+        copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
+        return f"Copy {len(copies)} plots of {from_year}", [], copies
+    if len(rows) == len(sheet.loaded):
+        offered = offered_pairs(records, crop_year=year)
+        return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
+    return "", [], []
+
+
+def needs_plots(paper: Paper, crop_year: int) -> bool:
+    """Whether the paper is of plots and the crop year has none yet."""
+    return paper.is_of_a_plot and not plots_of(crop_year)
+
+
+def press(words: str, done: Callable[[], None], *, key: str, is_first: bool = False, is_off: bool = False) -> None:
+    """A button whose work is done before the screen is drawn again."""
+    kind = "primary" if is_first else "secondary"
+    if st.button(shared.plain(words), key=key, type=kind, disabled=is_off or not shared.may_write()):
+        done()
+        st.rerun()
+
+
+def place_words(paper: Paper, place: DraftPlace) -> str:
+    """The place as it is said: "North half, east, 2026"."""
+    fixed = fixed_by(paper, place)
+    return ", ".join(str(fixed[name]) for name in ("field", "plot", "crop_year") if name in fixed) or "this farm"

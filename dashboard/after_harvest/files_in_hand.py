@@ -1,0 +1,280 @@
+"""What the screen for files keeps between runs: files as read, and what they would change."""
+
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TypeVar
+
+import duckdb
+import polars as pl
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+from streamlit.runtime.uploaded_file_manager import UploadedFile
+
+from analytics.errors import BadInput
+from analytics.files import import_plan, text_tables
+from analytics.files.checking import CheckedTable
+from analytics.files.column_matches import Match, as_matched, in_words_of_the_file, keep_match, kept_matches
+from analytics.files.importing import BroughtIn, Look, bring_in_read, counts_words, look_at
+from analytics.files.templates import WORKBOOK, packed, season_rows, template_files
+from analytics.files.text_tables import Contents
+from analytics.pairs.losses import questions_about
+from analytics.records.cell_text import BLANK, as_text, key_text
+from analytics.records.faults import Fault
+from analytics.records.tables import TABLES
+from analytics.storage.database import open_records, read_table, records_path
+from analytics.trade.numbers_as_text import count, number
+from dashboard.after_harvest.column_choices import Chosen
+from dashboard.frame import shared
+
+Made = TypeVar("Made")
+
+READ, KNOWN, LOOK, SHOWN = "bring_in_read", "bring_in_known", "bring_in_look", "bring_in_shown"
+PASTED = "pasted block"
+LONGEST_PASTE = 2_000_000  # letters; a longer one is a file
+ROWS_SHOWN = 200  # of each mark
+ROW = "row of the file"  # no column of ours may have this name
+
+
+def begin_records() -> None:
+    """Make an empty file of records. Raises Refused when it cannot be made here, or by this session."""
+    shared.guard_writing()
+    with open_records(records_path(), create=True):
+        pass
+
+
+# --- the steps that take time
+
+
+@contextmanager
+def progress(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None]]:
+    """A bar for so many steps, gone when they are done.
+
+    place : an empty one that is there in every run, so that nothing below it moves
+    """
+    place.progress(0.0, "beginning")
+    done = 0
+
+    def step(words: str) -> None:
+        nonlocal done
+        place.progress(min(1.0, done / steps), words)
+        done += 1
+
+    yield step
+    place.empty()
+
+
+def _once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
+    """What `make` made, made anew only when what it is kept under changed."""
+    held = st.session_state.get(name)
+    if held is None or held[0] != kept_under:
+        st.session_state.pop(name, None)  # never two of them in memory
+        held = (kept_under, make())
+        st.session_state[name] = held
+    return held[1]
+
+
+def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashable] | None:
+    """Every table in what was given, and what it is kept under; null when nothing was given. Raises BadInput.
+
+    Of two files of one name the later one is read: the one that was put right.
+    """
+    place = st.empty()
+    if not uploads and not pasted.strip():
+        return None
+    if len(pasted) > LONGEST_PASTE:
+        raise BadInput(
+            f"The pasted block has {len(pasted):,} letters; allowed {LONGEST_PASTE:,}. Save it as a CSV file instead."
+        )
+    uploads = list({upload.name: upload for upload in uploads}.values())
+    text_tables.check_size(sum(upload.size for upload in uploads) + len(pasted))
+    kept_under = (*((upload.file_id, upload.name, upload.size) for upload in uploads), pasted)
+
+    def make() -> Contents:
+        with progress(place, 1) as step:
+            step("reading")
+            files = [(upload.name, upload.getvalue()) for upload in uploads]
+            return text_tables.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
+
+    return _once(READ, kept_under, make), kept_under
+
+
+def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable) -> Look:
+    """What the tables would do to the records as they are now."""
+    place = st.empty()
+
+    def make() -> Look:
+        texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
+        with progress(place, len(texts) + 2) as step:
+            incoming = import_plan.check(contents, texts, step=step)
+            return shared.read_records(lambda connection: look_at(connection, incoming, step=step))
+
+    return _once(LOOK, (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act), make)
+
+
+def save(looked: Look, *, done_by: str, files: Sequence[str]) -> BroughtIn:
+    """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
+    with progress(st.empty(), 3) as step:
+
+        def work(connection: duckdb.DuckDBPyConnection) -> BroughtIn:
+            why = f"from {', '.join(files)}"
+            return bring_in_read(connection, looked.incoming, done_by=done_by, why=why, step=step, needs_all=False)
+
+        return shared.write_records(work)
+
+
+def asked_about(brought: BroughtIn) -> tuple[str, ...]:
+    """What in the losses of the plots just saved is possible but unlikely."""
+    return shared.read_records(lambda connection: questions_about(connection, brought.plots))
+
+
+def statement(brought: BroughtIn) -> list[str]:
+    """What was added, changed and left: in all, then of each table where there are several."""
+    each = [f"{name}: {counts_words(table)}." for name, table in brought.plan.tables.items()]
+    return [f"{counts_words(brought.plan)}.", *(each if len(each) > 1 else ())]
+
+
+def is_as_shown() -> bool:
+    """Whether what was looked at just now is what was looked at when the screen was last shown; asked once a run.
+
+    False when somebody changed the records meanwhile, or a choice was changed and the button pressed in one go.
+    """
+    now = st.session_state[LOOK][0]
+    before = st.session_state.get(SHOWN)
+    st.session_state[SHOWN] = now
+    return before == now
+
+
+def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
+    """The matches that were on record when these files were given, by name and table.
+
+    One that is kept while its file is looked at is offered for the next file: to pick it here would begin anew.
+    """
+    return _once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
+
+
+def keep(name: str, match: Match, *, done_by: str) -> None:
+    """Keep a match under a name. Raises BadInput and Refused."""
+    shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
+
+
+# --- what is shown of the rows
+
+
+def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
+    """The rows of a file marked faulty, changed, new or as before, the first 200 of each; all text.
+
+    With too many faults to tell the others apart, the faulty ones alone.
+
+    worded : the faults in the words of the file
+    Columns: row (number in the file), mark, what (why it is faulty, or old → new), then those of the table.
+    """
+    one, plan = looked.incoming.checked[table], looked.sound.tables[table]
+    faulty = looked.faulty.get(one.label, frozenset())
+    why: dict[int, list[str]] = {}
+    for fault in worded:
+        if fault.file == one.label and fault.row is not None:
+            words = f"{fault.column}: {fault.given}; allowed {fault.allowed}. {fault.remedy}"
+            why.setdefault(fault.row, []).append(words.strip())
+    changes: dict[str, list[str]] = {}
+    for change in plan.changes:
+        changes.setdefault(change.key, []).append(f"{change.column}: {change.old} → {change.new}")
+    is_faulty = one.rows.is_in(sorted(faulty))
+    is_sound = ~is_faulty & looked.is_told_apart
+    sound = one.frame.filter(is_sound).with_columns(one.rows.filter(is_sound).alias(ROW))
+    key = list(one.table.key)
+    new = sound.join(plan.new.select(key), on=key, how="semi", nulls_equal=True)
+    changed = sound.join(plan.changed.select(key), on=key, how="semi", nulls_equal=True)
+    both = pl.concat([new, changed]).select(key)
+    before = sound.join(both, on=key, how="anti", nulls_equal=True)
+    odd = one.frame.filter(is_faulty).with_columns(one.rows.filter(is_faulty).alias(ROW))
+    lines = [
+        _line(one, row, mark, what(row))
+        for mark, rows, what in (
+            ("faulty", odd, lambda row: " ".join(why.get(row[ROW], []))),
+            ("changed", changed, lambda row: "; ".join(changes.get(key_text([row[name] for name in key]), []))),
+            ("new", new, lambda row: ""),
+            ("as before", before, lambda row: ""),
+        )
+        for row in rows.head(ROWS_SHOWN).iter_rows(named=True)
+    ]
+    names = ["row", "mark", "what", *one.table.column_names]
+    return pl.DataFrame(lines, schema=dict.fromkeys(names, pl.String), orient="row")
+
+
+def _line(one: CheckedTable, row: Mapping[str, object], mark: str, what: str) -> list[str]:
+    cells = [as_text(row[name]) for name in one.table.column_names]
+    return [str(row[ROW]), mark, what, *("" if cell == BLANK else cell for cell in cells)]
+
+
+def worded(faults: Sequence[Fault], chosen: Sequence[Chosen]) -> list[Fault]:
+    """The faults in the words of the files that they are in, row by row."""
+    matches = {one.text.label: one.match for one in chosen}
+    order = list(dict.fromkeys(fault.file for fault in faults))
+    by_row = sorted(faults, key=lambda fault: (order.index(fault.file), fault.row or 0))
+    return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in by_row]
+
+
+def counts(looked: Look, table: str) -> str:
+    """How many rows of a file are what: "12 new, 3 changed, 200 as before, 2 faulty"."""
+    plan, label = looked.sound.tables[table], looked.incoming.checked[table].label
+    if not looked.is_told_apart:
+        return f"{label}: too many faults to tell the other rows apart."
+    rows = {
+        "new": plan.new_count,
+        "changed": plan.changed_count,
+        "as before": plan.unchanged_count,
+        "faulty": len(looked.faulty.get(label, ())),
+    }
+    words = ", ".join(f"{number(many, 0)} {mark}" for mark, many in rows.items())
+    more = f" The first {ROWS_SHOWN} of each are shown." if max(rows.values()) > ROWS_SHOWN else ""
+    return f"{label}: {words}.{more}"
+
+
+def button_words(looked: Look) -> str:
+    """What the one button will do."""
+    plan = looked.plan
+    if plan.fault_count or plan.is_empty:
+        return "Nothing to bring in" if plan.is_empty else "Nothing can be brought in yet"
+    return f"Add {count(plan.new_count, 'row')} and change {number(plan.changed_count, 0)}"
+
+
+def forget() -> None:
+    """Let go of the files and of what was found in them."""
+    for name in (READ, KNOWN, LOOK, SHOWN):
+        st.session_state.pop(name, None)
+
+
+def headline(looked: Look) -> str:
+    """How many rows are what, in one sentence."""
+    faults = count(looked.plan.fault_count, "fault")
+    if not looked.is_told_apart:
+        return f"{faults} to be put right first; the first {len(looked.plan.faults)} are named."
+    sound = looked.sound
+    words = (
+        f"{count(sound.new_count, 'row')} {'is' if sound.new_count == 1 else 'are'} new, "
+        f"{number(sound.changed_count, 0)} {'changes' if sound.changed_count == 1 else 'change'}, "
+        f"{number(sound.unchanged_count, 0)} {'is' if sound.unchanged_count == 1 else 'are'} as before."
+    )
+    return f"{faults} to be put right first. Of the other rows: {words}" if looked.plan.fault_count else words
+
+
+# --- files to fill in
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def empty_templates() -> tuple[bytes, bytes]:
+    """ZIP of the CSV files, and workbook."""
+    files = template_files()
+    return packed(files), files[WORKBOOK]
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _filled_templates(path: str, last_act: str, crop_year: int) -> tuple[bytes, bytes]:
+    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+    files = template_files(season_rows(records, crop_year=crop_year))
+    return packed(files), files[WORKBOOK]
+
+
+def filled_templates(crop_year: int) -> tuple[bytes, bytes]:
+    """The same with the farm's fields and the plots of a crop year."""
+    return _filled_templates(*shared.kept_under(), crop_year)

@@ -1,0 +1,52 @@
+"""The sheet made once for a state of the records, a reader and a date: its files, and how it will look on paper."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import streamlit as st
+
+from analytics.sheet.content import Reader, Section, Sheet, read_sheet
+from analytics.sheet.pdf import pictures
+from analytics.sheet.written import FORMATS
+from dashboard.frame import shared
+
+KINDS = (
+    (".pdf", "Take it as PDF", "application/pdf"),
+    (".html", "As HTML page", "text/html"),
+    (".xlsx", "Numbers as XLSX", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetFiles:
+    """The sentences on top, each file by its ending, a picture (PNG) of every page, and what stands under each
+    heading, for those who cannot see the pictures.
+    """
+
+    answer: tuple[str, ...]
+    words: tuple[tuple[str, tuple[str, ...]], ...]
+    files: dict[str, bytes]
+    pictures: tuple[bytes, ...]
+
+
+@st.cache_data(max_entries=4, show_spinner="Making the sheet")
+def _sheet_files(path: str, last_act: str, reader: str, day: date) -> SheetFiles:
+    sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day))
+    files = {ending: make(sheet) for ending, make in FORMATS.items()}
+    return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
+
+
+def _words(sheet: Sheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    sections = (part for page in sheet.pages for part in (*page.top, *page.left, *page.right, *page.bottom))
+    return tuple((section.heading, _lines(section)) for section in sections)
+
+
+def _lines(section: Section) -> tuple[str, ...]:
+    drawn = (section.picture.alt,) if section.picture else ()
+    rows = section.table.rows if section.table else ()
+    return (*drawn, *(", ".join(cell for cell in row if cell) for row in rows), *section.lines, *section.bullets)
+
+
+def sheet_files(reader: Reader, day: date) -> SheetFiles:
+    """The sheet of the records as they are now."""
+    return _sheet_files(*shared.kept_under(), reader.value, day)

@@ -1,0 +1,100 @@
+"""The settings as they are typed on a screen, kept with who and why, and the changes so far in words."""
+
+import json
+from typing import Any
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from analytics.settings import change_settings
+from analytics.storage.database import read_table
+from analytics.storage.history import changes_of
+from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import amount, count
+from analytics.trade.typed_text import NotReadable, read_number
+from dashboard.frame import shared
+
+SETTING_ACTS_SHOWN = 20
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _setting_changes(path: str, last_act: str) -> list[str]:
+    def work(connection: duckdb.DuckDBPyConnection) -> list[str]:
+        acts = read_table(connection, "acts").filter(pl.col("source") == "setting")
+        return [
+            _change_words(act, json.loads(before) if before else None, json.loads(after))
+            for act in acts.sort("act_id", descending=True).head(SETTING_ACTS_SHOWN).iter_rows(named=True)
+            for _, before, after in changes_of(connection, act["act_id"]).get("settings", pl.DataFrame()).iter_rows()
+            if after
+        ]
+
+    return shared.read_records(work)
+
+
+def _change_words(act: dict[str, Any], before: dict[str, str] | None, after: dict[str, str]) -> str:
+    was = before["value"] if before else "as it started"
+    why = f" Why: {act['why']}" if act["why"] else ""
+    name = after["name"].replace("_", " ").replace(".", ", ")
+    return f"{act['happened_at']:%Y-%m-%d}, {act['done_by']}: {name}, {was} → {after['value']}.{why}"
+
+
+def setting_changes() -> list[str]:
+    """Who changed which setting, when and why; newest first."""
+    return _setting_changes(*shared.kept_under())
+
+
+def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None) -> None:
+    """Keep settings typed on a screen. Raises BadInput for what is not allowed, Refused when it cannot be saved."""
+    name = done_by.strip() or shared.AT_THE_SCREEN
+    shared.write_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
+
+
+def as_typed(value: float) -> str:
+    """A setting as a person would type it: at most six figures, no zeros behind."""
+    return f"{value:.6g}"
+
+
+def level_label(level: str) -> str:
+    """The level in percent: "95 %"."""
+    return amount(float(level) * 100, "%", 0)
+
+
+def settings_as_typed() -> dict[str, str]:
+    """The settings in force as text, margins in the units shown."""
+    settings = shared.state().settings
+    margins = {
+        f"margin.{name}": as_typed(shared.in_shown_unit(name, margin)) for name, margin in settings.margins.items()
+    }
+    return {
+        "farm_name": settings.farm_name,
+        "level": as_typed(settings.level),
+        "one_moisture_pct": as_typed(settings.one_moisture_pct),
+        "grading": settings.grading,
+        **margins,
+    }
+
+
+def keep_typed_settings(typed: dict[str, str], *, done_by: str, why: str) -> str:
+    """Keep those settings that differ from the ones in force; one line that says what was done.
+
+    typed : text by setting, margins in the units shown
+    Raises BadInput and Refused as keep_settings does.
+    """
+    now = settings_as_typed()
+    changed = {name: text for name, text in typed.items() if text.strip() != now[name]}
+    if not changed:
+        return "Nothing was changed."
+    keep_settings({name: _in_unit_of_record(name, text) for name, text in changed.items()}, done_by=done_by, why=why)
+    return f"Kept {count(len(changed), 'change')}. Every finding now follows."
+
+
+def _in_unit_of_record(name: str, text: str) -> str:
+    measure = MEASURES.get(name.removeprefix("margin."))
+    if measure is None or not measure.follows_yield_unit:
+        return text
+    try:
+        value = read_number(text)
+    except NotReadable:
+        return text  # refused, in its own words, where it is to be kept
+    return as_typed(value / shared.in_shown_unit(measure.name, 1.0)) if value > 0 else text

@@ -1,0 +1,336 @@
+"""What the screens share: one way to read the records, one way to keep a setting, one way to show words.
+
+A read opens the records, does its work and closes them again; what it found is kept under the file and the number of
+the last act, so that a change shows at once and nothing is worked out twice.
+"""
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from analytics.answer.counted_seeds import grade_sentence, green_sentence
+from analytics.answer.review import in_yield_unit, review_all
+from analytics.answer.wording import CheckerRow
+from analytics.errors import Refused
+from analytics.pairs.compared_pairs import pair_rows, planned_words, unpaired_plots
+from analytics.serving.passphrases import Right
+from analytics.settings import Settings, read_settings
+from analytics.statistics.comparison import influence
+from analytics.statistics.results import Comparison, LeftOut, PairDifference
+from analytics.storage.database import open_records, read, read_table, records_path
+from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import amount
+from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
+from dashboard.frame import door
+from dashboard.pictures import short_words
+
+Found = TypeVar("Found")
+
+ONE_MEASURE = "screens/one_measure.py"
+MOST_PAIRS = 60  # rows in the picture of pairs
+ALL_YEARS = "All crop years"
+# What Streamlit reads as markup: Markdown's marks, anywhere or at the start of a line, and what it takes for a link or
+# an icon; and its own names between colons, for colours, icons and small pictures.
+MARKUP = re.compile(r"(?m)[\\`*_\[\]<>$~#|&@]|^[-+=]|(?<=www)\.|(?<=:material)/")
+NAMED_BETWEEN_COLONS = re.compile(r":[\w+/-]")
+AT_THE_SCREEN = "at the screen"  # who did it, until a name is typed
+NO_PERSON = (AT_THE_SCREEN, "demo")  # names in the history that nobody typed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """What the frame shows and what every read is kept under.
+
+    last_act : number and time of the last act, "" when there is none; records put in the place of others have a
+        last act of another time
+    """
+
+    path: Path
+    last_act: str
+    settings: Settings
+    crop_years: tuple[int, ...]
+    pairs: int
+    done_by: str  # who last changed something by hand; "" when nobody has
+
+
+def read_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
+    """What `work` finds in the records. Raises Refused when they cannot be opened."""
+    with open_records(records_path()) as connection:
+        return work(connection)
+
+
+def write_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
+    """What `work` did to the records: the one way in which a screen writes.
+
+    Raises Refused as read_records does, and in a session that may only look.
+    """
+    guard_writing()
+    return read_records(work)
+
+
+def may_write() -> bool:
+    """Whether this session may change anything; a screen hides or disables what would be refused."""
+    return door.right() is Right.WRITING
+
+
+def guard_writing() -> None:
+    """Raise Refused in a session that may only look; for work that goes another way than write_records."""
+    if not may_write():
+        raise Refused(f"Nothing was changed. {door.looking_only_words()}")
+
+
+def read_state() -> State:
+    """The settings in force and the last act, for a run of a screen."""
+    last = read_records(
+        lambda connection: read(connection, "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts")
+    )
+    return _state(str(records_path()), last.item())
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _state(path: str, last_act: str) -> State:
+    def work(connection: duckdb.DuckDBPyConnection) -> State:
+        acts = read_table(connection, "acts").sort("act_id", descending=True)
+        by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
+        return State(
+            path=Path(path),
+            last_act=last_act,
+            settings=read_settings(connection),
+            crop_years=tuple(sorted(read_table(connection, "plots")["crop_year"].unique())),
+            pairs=read_table(connection, "pairs").height,
+            done_by=by_hand["done_by"][0] if by_hand.height else "",
+        )
+
+    return read_records(work)
+
+
+def state() -> State:
+    """The state that app.py read at the start of this run."""
+    return st.session_state["state"]
+
+
+# --- what the screens show, each kept until the next act
+
+
+@st.cache_data(max_entries=4, show_spinner="Comparing the pairs")
+def _comparisons(path: str, last_act: str) -> dict[str, Comparison]:
+    return read_records(review_all)
+
+
+@st.cache_data(max_entries=40, show_spinner=False)
+def _left_out_pairs(path: str, last_act: str, measure: str) -> pl.DataFrame:
+    rows = read_records(lambda connection: pair_rows(connection, measure))
+    return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _counted(path: str, last_act: str, level: float) -> list[str]:
+    counts = read_records(lambda connection: read_table(connection, "pair_counts"))
+    return [green_sentence(counts, level=level), grade_sentence(counts, level=level)]
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _unpaired(path: str, last_act: str) -> pl.DataFrame:
+    return read_records(unpaired_plots)
+
+
+@st.cache_data(max_entries=40, show_spinner=False)
+def _influence(path: str, last_act: str, measure: str, unit: str) -> tuple[LeftOut, ...]:
+    comparison = in_yield_unit(_comparisons(path, last_act)[measure], unit)
+    pairs = comparison.pair_differences
+    return influence(
+        [pair.standing for pair in pairs],
+        [pair.windrowed for pair in pairs],
+        crop_year=[pair.crop_year for pair in pairs],
+        field=[pair.field for pair in pairs],
+        pair=[pair.pair for pair in pairs],
+        direction=comparison.direction,
+        level=comparison.level,
+        margin=comparison.margin,
+    )
+
+
+def kept_under() -> tuple[str, str]:
+    """The file and its last act: what was found is kept under these, and found anew after the next act."""
+    return str(state().path), state().last_act
+
+
+def comparisons() -> dict[str, Comparison]:
+    """Every measure with a complete pair, in the chosen yield unit."""
+    unit = state().settings.yield_unit
+    return {name: in_yield_unit(found, unit) for name, found in _comparisons(*kept_under()).items()}
+
+
+def left_out_pairs(measure: str) -> pl.DataFrame:
+    """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
+    return _left_out_pairs(*kept_under(), measure)
+
+
+def counted() -> list[str]:
+    """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
+    return _counted(*kept_under(), state().settings.level)
+
+
+def unpaired() -> pl.DataFrame:
+    """Plots in no pair: crop_year, field, plot, method."""
+    return _unpaired(*kept_under())
+
+
+def without_each(measure: str) -> tuple[LeftOut, ...]:
+    """Both answers without each field-year and without each year, in the chosen yield unit."""
+    return _influence(*kept_under(), measure, state().settings.yield_unit)
+
+
+# --- words
+
+
+def plain(text: str) -> str:
+    """Text as Streamlit will show it letter by letter; a dollar sign or a field's name is not markup.
+
+    It still draws two marks such as -> as an arrow, and makes a link of an address, to the address that is shown.
+    """
+    text = re.sub(r"(?m)^[ \t]+", "", text)  # four spaces would make a block of code of it
+    kept = MARKUP.sub(r"\\\g<0>", text)
+    if NAMED_BETWEEN_COLONS.search(text):
+        kept = kept.replace(":", "\\:").replace("\\:streamlit\\:", "\\:\u2060streamlit\\:")  # drawn though escaped
+    return re.sub(r"(?m)^(\d+)(?=[.)](\s|$))", r"\1\\", kept)
+
+
+def table(rows: pl.DataFrame, *, hide_index: bool = False) -> None:
+    """Rows as a table in which text is shown letter by letter."""
+    texts = pl.col(pl.String).map_elements(plain, return_dtype=pl.String)
+    st.table(rows.with_columns(texts), hide_index=hide_index or None)
+
+
+def guard_pairs(found: dict[str, Comparison]) -> None:
+    """Say what to do next, and stop, when there is nothing to compare."""
+    if found:
+        return
+    if not state().pairs:
+        st.info(
+            "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
+            "They come with fields, plots and loads, from files or typed."
+        )
+        st.page_link("screens/bring_in_files.py", label="Bring files in, or take files to fill in")
+        st.page_link("screens/enter_records.py", label="Type the papers")
+    elif (lacking := left_out_pairs("yield")).is_empty():
+        st.info(
+            f"{planned_words(state().pairs)}. Once something of them is weighed, sampled or checked, it counts here."
+        )
+    else:
+        st.info("No pair has both sides yet. This is what is missing:")
+        table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
+        gaps_link()
+    st.stop()
+
+
+def governs() -> str:
+    """The quiet line that stands with every finding: "95 % level · yield matters from 1.0 bu/ac · ..."."""
+    settings = state().settings
+    level = amount(settings.level * 100, "%", 0)
+    unit = shown_unit("yield")
+    margin = amount(in_shown_unit("yield", settings.margins["yield"]), unit, YIELD_DECIMALS[unit])
+    moisture = amount(settings.one_moisture_pct, "%", 1)
+    return f"{level} level · yield matters from {margin} · one moisture {moisture}"
+
+
+def shown_unit(measure: str) -> str:
+    """The unit in which a measure is shown: the chosen one where it follows the yield unit."""
+    return state().settings.yield_unit if MEASURES[measure].follows_yield_unit else MEASURES[measure].unit
+
+
+def in_shown_unit(measure: str, value: float) -> float:
+    """A value of the record, in the unit in which the measure is shown."""
+    return value * per_bu_ac(shown_unit(measure)) if MEASURES[measure].follows_yield_unit else value
+
+
+def in_words(found: dict[str, Comparison]) -> str:
+    """The picture of all measures for those who cannot see it."""
+    return " ".join(
+        f"{MEASURES[name].label}: on these fields {short_words.mark(one, one.these_fields)}; "
+        f"for years to come {short_words.mark(one, one.years_to_come)}."
+        for name, one in found.items()
+    )
+
+
+def years_in_words(comparison: Comparison) -> list[str]:
+    """The picture of the years for those who cannot see it."""
+    return [
+        f"{year.crop_year}: standing {short_words.difference(comparison, year.estimate)}."
+        for year in comparison.by_year
+    ]
+
+
+def bullets(lines: Iterable[str], *, none: str = "") -> None:
+    """A list of sentences; `none` when there is no line."""
+    kept = "\n".join(f"- {plain(line)}" for line in lines)
+    if kept or none:
+        st.markdown(kept or none)
+
+
+def checker_table(rows: Iterable[CheckerRow]) -> None:
+    """The numbers for a checker, both questions side by side."""
+    named = [{"": row.name, "these fields": row.these_fields, "years to come": row.years_to_come} for row in rows]
+    table(pl.DataFrame(named), hide_index=True)
+
+
+def legend() -> None:
+    """What the marks of the pictures mean."""
+    st.html(
+        "<p class='legend'><span class='standing'>●</span> standing better · "
+        "<span class='windrowed'>◆</span> windrowed better · ■ same in practice · "
+        "<span class='undecided'>○</span> not settled<br>Thick bar: these fields · "
+        "thin bar, hollow mark: years to come · grey band: a difference that does not matter</p>"
+    )
+
+
+# --- from one screen to another
+
+
+def pick_measure(names: list[str]) -> str:
+    """The measure chosen on the screen. The address holds it, so that a link can name it and going back works."""
+    named = st.query_params.get("measure")
+    st.session_state["measure"] = named if named in names else names[0]
+    return st.selectbox(
+        "Measure",
+        names,
+        format_func=lambda name: MEASURES[name].label,
+        key="measure",
+        on_change=_name_measure,
+        help="Only measures with a complete pair are listed.",
+    )
+
+
+def _name_measure() -> None:
+    st.query_params["measure"] = st.session_state["measure"]
+
+
+def measure_link(name: str) -> None:
+    """A link that opens a measure."""
+    st.page_link(ONE_MEASURE, label=MEASURES[name].label, query_params={"measure": name})
+
+
+def gaps_link() -> None:
+    """A link to what is missing in all crop years."""
+    st.page_link("screens/gaps.py", label="What is missing?", query_params={"crop_year": ALL_YEARS})
+
+
+def open_measure(name: str) -> None:
+    """Leave for the screen of a measure."""
+    st.switch_page(ONE_MEASURE, query_params={"measure": name})
+
+
+def pairs_to_show(comparison: Comparison) -> tuple[list[PairDifference], str]:
+    """The pairs for the picture, and their years in words; of many pairs, those of one crop year to be chosen."""
+    pairs = list(comparison.pair_differences)
+    if len(pairs) <= MOST_PAIRS:
+        return pairs, "all crop years"
+    years = sorted({pair.crop_year for pair in pairs}, reverse=True)
+    year = st.selectbox("Crop year", years, key="pairs_of_year")
+    return [pair for pair in pairs if pair.crop_year == year][:MOST_PAIRS], f"crop year {year}"

@@ -1,0 +1,76 @@
+"""The frame around every screen: the farm on top, the screens by moment, and what governs every finding."""
+
+import streamlit as st
+
+from analytics.errors import StandrowError
+from analytics.trade.units import PER_BU_AC
+from dashboard.frame import setting_form, shared
+
+STYLE = """
+<style>
+.block-container { padding: 3rem 2rem 2rem; max-width: 66rem; }
+h1 { font-size: 1.9rem !important; }
+h2 { font-size: 1.25rem !important; }
+.st-key-finding p { font-size: 1.25rem; line-height: 1.45; }
+[data-testid='stSidebar'] a p { white-space: normal; }
+.st-key-governs p { font-size: 0.85rem; }
+.st-key-measures a { text-decoration: underline; }
+.legend { font-size: 0.9rem; line-height: 1.5; margin: 0; }
+.standing { color: #0072B2; }
+.windrowed { color: #D55E00; }
+.undecided { color: #767676; }
+@media (max-width: 640px) {
+  .block-container { padding: 4rem 1rem 2rem; }
+  h1 { font-size: 1.5rem !important; }
+  .st-key-finding p { font-size: 1.1rem; }
+}
+</style>
+"""
+
+
+def style() -> None:
+    """The few rules that Streamlit has no setting for."""
+    st.html(STYLE)
+
+
+def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None:
+    """Farm and crop years, the screens by moment, what governs, and the yield unit."""
+    with st.sidebar:
+        st.header(shared.plain(shared.state().settings.farm_name))
+        st.caption(_crop_years(shared.state().crop_years))
+        for moment, pages in screens.items():
+            st.markdown(f"**{moment}**")
+            for page in pages:
+                st.page_link(page)
+        with st.container(key="governs"):
+            st.page_link(settings_screen, label=shared.governs(), help="Change the level, the margins, one moisture.")
+        _yield_unit()
+
+
+def _yield_unit() -> None:
+    st.session_state["yield_unit"] = shared.state().settings.yield_unit
+    st.selectbox(
+        "Yield in",
+        list(PER_BU_AC),
+        key="yield_unit",
+        help="Every yield and every loss is shown in this unit; no finding changes with it.",
+        on_change=_keep_yield_unit,
+        disabled=not shared.may_write(),
+    )
+    if problem := st.session_state.pop("yield_unit_problem", None):
+        st.error(shared.plain(problem))
+
+
+def _keep_yield_unit() -> None:
+    try:
+        setting_form.keep_settings({"yield_unit": st.session_state["yield_unit"]}, done_by=shared.state().done_by)
+    except StandrowError as problem:
+        st.session_state["yield_unit_problem"] = str(problem)
+
+
+def _crop_years(years: tuple[int, ...]) -> str:
+    if not years:
+        return "No crop year on record yet"
+    if len(years) == 1:
+        return f"Crop year {years[0]}"
+    return f"Crop years {years[0]} to {years[-1]}"

@@ -1,0 +1,193 @@
+"""What record keeping reads, and the three things it does: undo an act, make a backup, bring one back."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+import streamlit as st
+
+from analytics.errors import BadInput, StandrowError
+from analytics.files import exporting
+from analytics.health import Health, examine_records
+from analytics.storage import acts
+from analytics.storage.acts import Act, Choices, Search
+from analytics.storage.backups import Backup, list_backups, make_backup
+from analytics.storage.restoring import Restore, bring_back, is_sound, plan_restore
+from analytics.storage.undoing import Undo, plan_undo, undo
+from dashboard.frame import shared
+
+ACTS_SHOWN = 20  # on one page
+CHANGES_SHOWN = 20  # records of one act on one page
+UNDO_LINES = 20  # records that an undo would touch; all stand above, in what the act changed
+DONE = "keeping_done"  # said once, after what was done
+UNDO, RESTORE = "undo_planned", "restore_planned"  # what was shown and may be done next
+REASONS = {
+    "daily": "first use of the day",
+    "before import": "before files were brought in",
+    "before migration": "before the program brought the file up to date",
+    "before restore": "before a backup was restored",
+    "asked for": "asked for",
+}
+
+
+# --- what is read
+
+
+@st.cache_data(max_entries=2, show_spinner="Reading every row")
+def _health(path: str, last_act: str, newest_backup: str, day: date) -> Health:
+    return shared.read_records(examine_records)
+
+
+def health() -> Health:
+    """Whether everything is safe, as of the last act and the last backup."""
+    newest = backups()[0].name if backups() else ""
+    return _health(*shared.kept_under(), newest, date.today())
+
+
+@st.cache_data(max_entries=2, show_spinner=False)
+def _choices(path: str, last_act: str) -> Choices:
+    return shared.read_records(acts.choices)
+
+
+def choices() -> Choices:
+    """What the history can be searched for."""
+    return _choices(*shared.kept_under())
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _acts(path: str, last_act: str, search: Search, page: int) -> tuple[Act, ...]:
+    skipped = (page - 1) * ACTS_SHOWN
+    return shared.read_records(lambda connection: acts.list_acts(connection, search, skipped=skipped, shown=ACTS_SHOWN))
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _count(path: str, last_act: str, search: Search) -> int:
+    return shared.read_records(lambda connection: acts.count_acts(connection, search))
+
+
+@st.cache_data(max_entries=40, show_spinner=False)
+def _changes(path: str, last_act: str, act_id: int, search: Search, page: int) -> tuple[tuple[str, ...], int]:
+    skipped = (page - 1) * CHANGES_SHOWN
+    return shared.read_records(
+        lambda connection: acts.changes_in_words(connection, act_id, search, skipped=skipped, shown=CHANGES_SHOWN)
+    )
+
+
+def acts_found(search: Search) -> int:
+    """How many acts are found."""
+    return _count(*shared.kept_under(), search)
+
+
+def acts_of(search: Search, page: int) -> tuple[Act, ...]:
+    """One page of the acts that are found, newest first."""
+    return _acts(*shared.kept_under(), search, page)
+
+
+def changes_of(act: Act, search: Search, page: int) -> tuple[tuple[str, ...], int]:
+    """One page of what an act changed, a line a record, and how many records there are."""
+    return _changes(*shared.kept_under(), act.act_id, search, page)
+
+
+def backups() -> tuple[Backup, ...]:
+    """The backups there are, newest first."""
+    return list_backups(shared.state().path)
+
+
+@st.cache_data(max_entries=100, show_spinner="Opening each backup")
+def _is_sound(path: str, written: int, size: int) -> bool:
+    return next((is_sound(backup) for backup in backups() if backup.path == Path(path)), False)
+
+
+def backup_rows() -> pl.DataFrame:
+    """The backups as they are listed; each was opened and read once since it was written."""
+    rows = []
+    for backup in backups():
+        file = backup.path.stat()
+        rows.append(
+            {
+                "made": backup_name(backup),
+                "why": REASONS.get(backup.reason, backup.reason),
+                "MB": f"{file.st_size / 1e6:.1f}",
+                "opened and read": "whole"
+                if _is_sound(str(backup.path), file.st_mtime_ns, file.st_size)
+                else "damaged",
+            }
+        )
+    return pl.DataFrame(rows)
+
+
+def backup_name(backup: Backup) -> str:
+    """When a backup was made: "2026-11-25 13:05:22"."""
+    return f"{backup.made_at:%Y-%m-%d %H:%M:%S}"
+
+
+def packed() -> bytes:
+    """Every table as CSV in one ZIP, made when it is asked for."""
+    return shared.read_records(exporting.packed)
+
+
+def workbook() -> bytes:
+    """Every table as a sheet of one workbook, made when it is asked for."""
+    return shared.read_records(exporting.workbook)
+
+
+# --- what is done
+
+
+def do(work: Callable[[], str | None]) -> None:
+    """Do something that says what it did, and draw the screen anew; a refusal is said where it happened."""
+    try:
+        done = work()
+    except StandrowError as problem:
+        st.error(shared.plain(str(problem)))
+        return
+    if done:
+        st.session_state[DONE] = done
+    st.rerun()
+
+
+def look_at_undo(act: Act) -> None:
+    """Plan an undo, to be shown."""
+    st.session_state[UNDO] = shared.read_records(lambda connection: plan_undo(connection, act.act_id))
+
+
+def leave_undo() -> None:
+    """Forget the undo that was shown."""
+    del st.session_state[UNDO]
+
+
+def undo_planned(planned: Undo, *, name: str, why: str, over_later: bool) -> str:
+    """Do the undo that was shown. Raises BadInput without a reason, Refused as undo does."""
+    if not why.strip():
+        raise BadInput("Why: nothing given. Say why, so that the undo can be judged later. Nothing was undone.")
+    done = shared.write_records(
+        lambda connection: undo(connection, planned, done_by=_name(name), why=why, force=over_later)
+    )
+    st.session_state.pop(UNDO, None)
+    return f"Act {planned.act_id} is undone, by act {done}. Undo act {done} to take that back."
+
+
+def make_one() -> str:
+    """Make a backup now."""
+    backup = shared.write_records(lambda connection: make_backup(connection, "asked for"))
+    return f"A backup was made and read: {backup_name(backup)}."
+
+
+def look_at_restore(backup: Backup) -> None:
+    """Compare the records with a backup, to be shown."""
+    st.session_state[RESTORE] = plan_restore(shared.state().path, backup)
+
+
+def restore_planned(planned: Restore, *, name: str) -> str:
+    """Bring the records to the state of the backup that was compared."""
+    done = shared.write_records(lambda connection: bring_back(connection, planned, done_by=_name(name)))
+    st.session_state.pop(RESTORE, None)
+    return (
+        f"The backup of {backup_name(planned.backup)} is restored, by act {done}. What was there before is kept in a "
+        f"backup of its own; undo act {done} to go back."
+    )
+
+
+def _name(typed: str) -> str:
+    return typed.strip() or shared.AT_THE_SCREEN

@@ -1,0 +1,1 @@
+"""What the screens of the winter review read: money, next season, one pair, exploration."""

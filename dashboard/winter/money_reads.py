@@ -1,0 +1,168 @@
+"""What the money and next-season screens read and keep, and boxes whose numbers are typed as text."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TypeVar
+
+import duckdb
+import streamlit as st
+
+from analytics.answer.money_review import MoneyReview, money_review
+from analytics.errors import BadInput, StandrowError
+from analytics.money import costs
+from analytics.planning import drawing_lots, field_rules, season_plan
+from analytics.planning.field_rules import PlanningRule
+from analytics.planning.pairing import PlannedPair
+from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
+from dashboard.frame import shared
+
+Found = TypeVar("Found")
+
+
+@st.cache_data(max_entries=4, show_spinner="Adding up money")
+def _money(path: str, last_act: str) -> MoneyReview:
+    return shared.read_records(money_review)
+
+
+def money() -> MoneyReview:
+    """All that the records say about money."""
+    return _money(*shared.kept_under())
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _year_to_plan(path: str, last_act: str) -> int:
+    return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
+
+
+def year_to_plan() -> int:
+    """The crop year after the newest one with a weighed load; a plan that is kept does not move it on."""
+    return _year_to_plan(*shared.kept_under())
+
+
+@st.cache_data(max_entries=8, show_spinner="Looking at the fields")
+def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
+    return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
+
+
+def next_season(crop_year: int) -> season_plan.Start:
+    """What the plan for the crop year starts from."""
+    return _next_season(*shared.kept_under(), crop_year)
+
+
+def keep(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:
+    """Save something, say what was done above the screen, and run again; a refusal is said where it happened."""
+    try:
+        shared.write_records(work)
+    except StandrowError as problem:
+        st.error(shared.plain(str(problem)))
+    else:
+        st.session_state["done"] = done
+        st.rerun()
+
+
+def say_done() -> None:
+    """The line after a save, once."""
+    if done := st.session_state.pop("done", None):
+        st.success(shared.plain(done))
+
+
+def keep_rate(item: str, typed: dict[str, str]) -> None:
+    """Keep one own cost rate as typed."""
+    keep(
+        lambda connection: costs.keep_rates(connection, costs.own_rate(item, **typed), done_by=_name()),
+        done=f"Your rate for {item} counts from now on.",
+    )
+
+
+def drop_rate(item: str) -> None:
+    """Let the default count again."""
+    keep(
+        lambda connection: costs.back_to_defaults(connection, [item], done_by=_name()),
+        done=f"The default for {item} counts again.",
+    )
+
+
+def keep_rule(rule: PlanningRule, *, is_used: bool, threshold: float | None, source: str) -> None:
+    """Change a rule of planning."""
+    keep(
+        lambda connection: field_rules.keep_rule(
+            connection, rule.rule, is_used=is_used, threshold=threshold, source=source, done_by=_name()
+        ),
+        done=f"The rule on {rule.label.lower()} is changed.",
+    )
+
+
+def keep_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
+    """Draw the methods and keep the plan."""
+    keep(
+        lambda connection: drawing_lots.keep_plan(
+            connection, pairs, crop_year=crop_year, seed=seed, drawn_at=datetime.now(), done_by=_name()
+        ),
+        done=f"Drawn with seed {seed} and kept as plots and pairs of {crop_year}.",
+    )
+
+
+def break_draw(crop_year: int, pair: str, reason: str) -> None:
+    """Note why a pair could not be cut as drawn."""
+    keep(
+        lambda connection: drawing_lots.break_draw(
+            connection,
+            crop_year=crop_year,
+            pair=pair,
+            reason=reason,
+            noted_on=datetime.now().date(),
+            done_by=_name(),
+        ),
+        done=f"Noted for pair {pair}; it will stand as a caution beside every finding that uses the pair.",
+    )
+
+
+def _name() -> str:
+    return shared.state().done_by or shared.AT_THE_SCREEN
+
+
+# --- numbers typed as text
+
+
+def number(label: str, usual: str, *, key: str, help: str | None = None, blank: str = "") -> float | None:  # noqa: A002
+    """A box for a number; None, with the reason under it, when it cannot be read.
+
+    blank : what is said of a box without text, where that may be
+    """
+    text = st.text_input(label, usual, key=key, help=help)
+    if blank and not text.strip():
+        st.info(blank)
+        return None
+    try:
+        return read_number(text)
+    except NotReadable as problem:
+        st.error(shared.plain(f"{label}: {text!r} given; {problem}. Allowed a number, such as {usual}."))
+        return None
+
+
+def whole_number(label: str, usual: str, *, key: str, help: str | None = None) -> int | None:  # noqa: A002
+    """A box for a whole number; None, with the reason under it, when it cannot be read."""
+    return typed_whole_number(label, st.text_input(label, usual, key=key, help=help))
+
+
+def typed_whole_number(label: str, text: str) -> int | None:
+    """The whole number that was typed; None, with the reason on screen, when it is none."""
+    try:
+        return read_whole_number(text)
+    except NotReadable as problem:
+        st.error(shared.plain(f"{label}: {text!r} given; {problem}. Allowed a whole number."))
+        return None
+
+
+def known(*numbers: float | None) -> bool:
+    """Whether every box was read."""
+    return all(value is not None for value in numbers)
+
+
+def guarded(work: Callable[[], Found]) -> Found | None:
+    """The result, or None with the reason on screen when the numbers are not possible."""
+    try:
+        return work()
+    except BadInput as problem:
+        st.error(shared.plain(str(problem)))
+        return None

@@ -1,0 +1,108 @@
+"""From the demo farm's records to an answer: what is left out, what weakens it, and units that change no finding."""
+
+import pytest
+
+from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.wording import together_rows
+from analytics.errors import BadInput
+from analytics.pairs.compared_pairs import cautions, pair_facts, pair_rows, unpaired_plots
+from analytics.settings import change_settings
+from analytics.statistics.results import Finding
+from analytics.trade.measures import MEASURES, find_measure
+from analytics.trade.units import PER_BU_AC
+
+
+def test_every_measure_of_the_demo_has_an_answer(demo):
+    found = review_all(demo)
+    assert list(found) == list(MEASURES)
+    assert all(one.these_fields.finding is not Finding.TOO_FEW for one in found.values())
+
+
+def test_the_demo_rests_on_field_years_not_on_strips(demo):
+    answer = review(demo, "yield")
+    assert (answer.pairs, answer.field_years, answer.years, answer.left_out) == (24, 15, 6, 2)
+
+
+def test_a_load_without_moisture_blocks_one_basis_and_names_the_ticket(demo):
+    missing = {
+        measure: pair_rows(demo, measure).filter(pair="H1", crop_year=2022)["missing"].item()
+        for measure in ("yield", "yield_as_sold")
+    }
+    assert "moisture on ticket" in missing["yield"]
+    assert missing["yield_as_sold"] is None
+
+
+def test_one_moisture_scales_both_sides_alike(demo_records, tmp_path):
+    import shutil
+
+    from analytics.storage.database import open_records
+
+    copy = shutil.copy(demo_records, tmp_path / "copy.duckdb")
+    with open_records(copy) as connection:
+        before = review(connection, "yield").these_fields
+        change_settings(connection, {"one_moisture_pct": "8.5"}, done_by="test", why=None)
+        after = review(connection, "yield").these_fields
+    assert after.estimate == pytest.approx(before.estimate * 90 / 91.5)
+    assert after.p_value == pytest.approx(before.p_value)
+
+
+@pytest.mark.parametrize("unit", PER_BU_AC)
+@pytest.mark.parametrize("measure", ["yield", "loss", "green_seed"])
+def test_a_finding_never_changes_with_the_unit(demo, measure, unit):
+    plain = review(demo, measure)
+    shown = in_yield_unit(plain, unit)
+    factor = PER_BU_AC[unit] if find_measure(measure).follows_yield_unit else 1.0
+    for before, after in ((plain.these_fields, shown.these_fields), (plain.years_to_come, shown.years_to_come)):
+        assert (after.finding, after.small, after.better, after.p_value) == (
+            before.finding,
+            before.small,
+            before.better,
+            before.p_value,
+        )
+        assert after.estimate == pytest.approx(before.estimate * factor)
+    assert in_yield_unit(shown, "bu/ac").these_fields.estimate == pytest.approx(plain.these_fields.estimate)
+
+
+def test_cautions_count_only_the_pairs_that_are_compared(demo):
+    rows = pair_rows(demo, "yield")
+    complete = rows.filter(rows["difference"].is_not_null())
+    found = {caution.code: caution.text for caution in cautions(pair_facts(demo), find_measure("yield"), rows)}
+    assert found["different_variety"].startswith(f"In 1 of {complete.height} pairs")
+    assert {
+        "windrowed_early",
+        "weighed_differently",
+        "seeded_apart",
+        "allocation_chosen",
+        "weak_layout",
+        "interval_short",
+        "left_out",
+    } <= set(found)
+
+
+def test_scales_are_no_caution_for_a_count_of_seeds(demo):
+    rows = pair_rows(demo, "green_seed")
+    codes = {caution.code for caution in cautions(pair_facts(demo), find_measure("green_seed"), rows)}
+    assert "weighed_differently" not in codes
+
+
+def test_no_pairs_no_cautions(demo):
+    assert cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield").clear()) == ()
+
+
+def test_a_plot_in_no_pair_is_listed(demo):
+    assert unpaired_plots(demo).select("method").to_series().to_list() == ["standing"]
+
+
+def test_an_unknown_measure_names_the_known_ones(demo):
+    with pytest.raises(BadInput, match="'colour' given; allowed yield"):
+        review(demo, "colour")
+
+
+def test_measures_looked_at_together_get_a_p_no_smaller_than_alone(demo):
+    found = review_all(demo)
+    rows = {row.name: row.these_fields for row in together_rows(found)}
+    p = found["net_return"].these_fields.p_value
+    smaller = sorted(one.these_fields.p_value for one in found.values() if one.these_fields.p_value <= p)
+    stepped = max(value * (len(found) - place) for place, value in enumerate(smaller))  # Holm 1979, by hand
+    assert rows["Net return"] == f"p {p:.3f}; Holm {stepped:.3f}"
+    assert stepped > p

@@ -1,0 +1,133 @@
+"""Drafts come back as typed; saving says what it did; a row changed by somebody else is shown with both values."""
+
+import pytest
+
+from analytics.entry.saving import button_words, came_in_words, read_entry, save_entry
+from analytics.entry.typed_rows import PAPERS, as_typed
+from analytics.records.tables import LOADS, PLOTS
+from analytics.storage.database import open_records, read_table
+from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
+
+TICKETS = next(paper for paper in PAPERS if paper.table is LOADS)
+EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
+PLACE = DraftPlace(paper="Tickets", crop_year=2026, field="North half", plot="east", typed_by="A")
+
+
+def load(ticket, kg, **more):
+    return EAST | {"ticket": ticket, "weight_kg": kg, "moisture_pct": 9.0, "dockage_pct": 2.0} | more
+
+
+def typed(ticket, weight, **more):
+    return {"ticket": ticket, "weight_kg": weight, "moisture_pct": "9", "dockage_pct": "2"} | more
+
+
+@pytest.fixture
+def farm(tiny):
+    plots = [EAST | {"method": "standing", "acres": 40.0}]
+    return tiny({"fields": [{"field": "North half"}], "plots": plots, "loads": [load("1", 18_000.0)]})
+
+
+def loaded(connection):
+    rows = read_table(connection, "loads").sort("ticket").iter_rows(named=True)
+    return [as_typed(row, LOADS, EAST) for row in rows]
+
+
+def entry(connection, *rows, before=None, mine=()):
+    before = loaded(connection) if before is None else before
+    return read_entry(connection, TICKETS, rows, fixed=EAST, units={}, loaded=before, mine=mine)
+
+
+def test_a_save_says_what_was_added_changed_and_left(farm):
+    one = entry(farm, typed("1", "19000"), typed("2", "18500"), typed("3", "185000"), typed("4", "18,6,2"))
+    assert button_words(one, "North half, east, 2026") == "Save 2 tickets for North half, east, 2026"
+    words = came_in_words(one, "North half, east, 2026", on_record=1)
+    assert words == "One ticket on record for North half, east, 2026; 4 typed here wait to be saved."
+    assert save_entry(farm, one, done_by="A") == "1 ticket added, 1 changed, 2 left (3, 4)."
+    saved = read_table(farm, "loads").sort("ticket")
+    assert saved["ticket"].to_list() == ["1", "2"]
+    assert saved["weight_kg"].to_list() == [19000, 18500]
+
+
+def test_the_word_why_of_an_unlikely_row_is_kept_in_the_act(farm):
+    save_entry(farm, entry(farm, typed("1", "18000"), typed("2", "75000", why="two trailers")), done_by="A")
+    act = read_table(farm, "acts").sort("act_id").row(-1, named=True)
+    assert (act["done_by"], act["source"], act["why"]) == ("A", "screen", "2: two trailers")
+
+
+def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(farm):
+    assert entry(farm, typed("2", "18500"), typed("", "18500")).removed == ()
+    one = entry(farm, typed("2", "18500"))
+    assert button_words(one, "here") == "Save 1 ticket and take out 1 for here"
+    assert save_entry(farm, one, done_by="A") == "1 ticket added, 0 changed, 1 taken out, 0 left."
+    assert read_table(farm, "loads")["ticket"].to_list() == ["2"]
+
+
+def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(farm):
+    plots = next(paper for paper in PAPERS if paper.table is PLOTS)
+    before = [as_typed(read_table(farm, "plots").row(0, named=True), PLOTS, {"crop_year": 2026})]
+    one = read_entry(farm, plots, [], fixed={"crop_year": 2026}, units={}, loaded=before)
+    assert one.touches == 0
+
+
+def test_decimal_commas_typed_beside_a_row_on_record_leave_it_as_it_is(farm, add):
+    add(farm, LOADS, load("12.345", 18_001.125))
+    before = loaded(farm)
+    one = entry(farm, *before, typed("2", "18,62 t", moisture_pct="9,5"), typed("3", "17.950 t", moisture_pct="9,1"))
+    assert [row.name for row in one.rows if row.refused] == ["3"]
+    assert [row.is_as_before for row in one.rows] == [True, True, False, False]
+    assert one.removed == ()
+
+
+def test_a_row_changed_by_somebody_else_shows_both_values_and_who(farm, add):
+    before = loaded(farm)
+    add(farm, LOADS, load("1", 17_000.0))
+    one = entry(farm, typed("1", "19000"), before=before)
+    assert one.touches == 0
+    (conflict,) = one.conflicts
+    assert conflict.words == "1 was typed by test as well. weight, kg: 19000 here, 17000 by test."
+    save_entry(farm, entry(farm, typed("1", "19000"), before=before, mine=["1"]), done_by="A")
+    assert read_table(farm, "loads")["weight_kg"].to_list() == [19000]
+
+
+def test_a_row_that_only_somebody_else_changed_stays_as_they_left_it(farm, add):
+    before = loaded(farm)
+    add(farm, LOADS, load("1", 17_000.0))
+    one = entry(farm, *before, typed("2", "18500"), before=before)
+    assert (one.conflicts, one.left) == ((), [])
+    save_entry(farm, one, done_by="A")
+    assert sorted(read_table(farm, "loads")["weight_kg"]) == [17_000, 18_500]
+
+
+def test_the_same_new_ticket_typed_by_two_is_a_conflict_unless_they_agree(farm, add):
+    before = loaded(farm)
+    add(farm, LOADS, load("2", 17_000.0))
+    assert len(entry(farm, typed("1", "18000"), typed("2", "19000"), before=before).conflicts) == 1
+    assert entry(farm, typed("1", "18000"), typed("2", "17000"), before=before).conflicts == ()
+
+
+def test_a_row_added_by_somebody_else_is_not_taken_out(farm, add):
+    before = loaded(farm)
+    add(farm, LOADS, load("2", 17_000.0))
+    assert entry(farm, typed("1", "18000"), before=before).removed == ()
+
+
+def test_nothing_ready_writes_no_act(farm):
+    acts = read_table(farm, "acts").height
+    assert save_entry(farm, entry(farm, typed("1", "18000")), done_by="A") == "0 tickets added, 0 changed, 0 left."
+    assert read_table(farm, "acts").height == acts
+
+
+def test_a_draft_comes_back_as_typed_after_the_file_was_closed(tmp_path):
+    path = tmp_path / "records.duckdb"
+    rows = [{"ticket": "=1+1", "weight_kg": "18,62"}, {"ticket": "<b>'"}]
+    with open_records(path, create=True) as connection:
+        keep_draft(connection, PLACE, rows=[{}], loaded=[], units={})
+        keep_draft(connection, PLACE, rows=rows, loaded=[{"ticket": "0"}], units={"weight_kg": "t"})
+    with open_records(path) as connection:
+        draft = find_draft(connection, PLACE)
+        assert list(draft.rows) == rows
+        assert (list(draft.loaded), draft.units) == ([{"ticket": "0"}], {"weight_kg": "t"})
+        assert last_place(connection, "A") == PLACE
+        assert last_place(connection, "B") is None
+        drop_draft(connection, PLACE)
+        assert find_draft(connection, PLACE) is None

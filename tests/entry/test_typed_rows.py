@@ -1,0 +1,253 @@
+"""Typed rows: what they make, what is refused, what is unlikely, in whatever unit and with either decimal mark."""
+
+import random
+
+import polars as pl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analytics.entry.row_words import understood
+from analytics.entry.typed_rows import PAPERS, as_typed, read_rows
+from analytics.errors import BadInput
+from analytics.records.tables import LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
+
+EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
+WEST = EAST | {"plot": "west"}
+
+
+def records(**tables):
+    """All tables, with one field in two plots of 40 acres, and the rows given."""
+    plots = [EAST | {"method": "standing", "acres": 40.0}, WEST | {"method": "windrowed", "acres": 40.0}]
+    rows = {"fields": [{"field": "North half"}], "plots": plots} | tables
+    return {name: pl.DataFrame(rows.get(name, []), schema=table.polars_schema()) for name, table in TABLES.items()}
+
+
+def read(table, *typed, fixed=EAST, units=None, known=None):
+    return read_rows(table, typed, fixed=fixed, units=units or {}, records=known or records())
+
+
+def words(table, rows, known=None, level=0.95):
+    return understood(table, rows, known or records(), yield_unit="bu/ac", level=level)
+
+
+def ticket(number="1187", weight="18998", **more):
+    return {"ticket": number, "weight_kg": weight, "dockage_pct": "2", "moisture_pct": "9"} | more
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit"),
+    [("18998", "kg"), ("18.998", "t"), ("18,998 t", "kg"), ("18998 kg", "lb"), ("18 998", ""), ("18.998T", "")],
+)
+def test_a_weight_is_the_same_in_each_unit_and_with_either_decimal_mark(typed, unit):
+    if typed == "18,998 t":  # eighteen thousand or eighteen and a bit: asked, never guessed
+        (row,) = read(LOADS, ticket(weight=typed), units={"weight_kg": unit})
+        assert "could be 18998 or 18.998" in row.refused[0]
+        return
+    (row,) = read(LOADS, ticket(weight=typed), units={"weight_kg": unit})
+    assert row.values["weight_kg"] == pytest.approx(18998)
+    assert row.refused == row.unlikely == ()
+
+
+def test_bushels_and_pounds_are_those_of_canola():
+    rows = read(LOADS, ticket("1", "1000 bu"), ticket("2", "50000 lb"))
+    assert [row.values["weight_kg"] for row in rows] == pytest.approx([22679.6185, 22679.6185])  # 50 lb a bushel
+
+
+def test_a_ticket_says_clean_tonnes_and_the_running_yield():
+    rows = read(
+        LOADS, ticket("1", "18,62", dockage_pct="0"), ticket("2", "18,62", dockage_pct="0"), units={"weight_kg": "t"}
+    )
+    assert words(LOADS, rows) == ["= 18.62 t clean, 20.53 bu/ac so far", "= 18.62 t clean, 41.05 bu/ac so far"]
+
+
+def test_loads_on_record_that_are_not_typed_count_in_the_running_yield():
+    known = records(loads=[EAST | {"ticket": "0", "weight_kg": 18620.0, "dockage_pct": 0.0}])
+    rows = read(LOADS, ticket("1", "18620", dockage_pct="0"), known=known)
+    assert words(LOADS, rows, known) == ["= 18.62 t clean, 41.05 bu/ac so far"]
+
+
+def test_green_seed_comes_with_its_exact_interval():
+    rows = read(SAMPLES, {"sample": "1", "seeds_crushed": "500", "green_seeds": "10"})
+    assert words(SAMPLES, rows) == ["= 2.00\u202f% green (0.96 to 3.65)"]  # Clopper and Pearson 1934, 10 of 500
+
+
+def test_a_pan_says_its_concentration_factor_and_loss():
+    pan = {"checked_on": "14 Sep", "place": "pan behind combine", "spot": "1", "grams": "3", "area_m2": "1 sq ft"}
+    rows = read(
+        LOSS_CHECKS,
+        pan | {"cut_width_m": "30", "discharge_width_m": "5"},
+        units=dict.fromkeys(("cut_width_m", "discharge_width_m"), "ft"),
+    )
+    # Canola Council of Canada, quiz of 2017: 30 ft cut and 5 ft discharge is 6; 3 g on a square foot is then 0.96
+    assert words(LOSS_CHECKS, rows) == ["= concentration factor 6.0, 3.0 g, 0.96 bu/ac lost"]
+
+
+def test_millilitres_become_grams_by_the_usual_bulk_density():
+    (row,) = read(
+        LOSS_CHECKS,
+        {
+            "checked_on": "2026-09-14",
+            "place": "ground before harvest",
+            "spot": "1",
+            "grams": "10 mL",
+            "area_m2": "0,25",
+        },
+    )
+    assert row.values["grams"] == pytest.approx(6.5)
+
+
+def test_seeds_count_by_the_thousand_seed_weight_of_the_plot_or_wait_for_one():
+    counted = {
+        "checked_on": "2026-09-14",
+        "place": "ground before harvest",
+        "spot": "1",
+        "seeds": "130",
+        "area_m2": "1 sq ft",
+    }
+    assert "once a thousand seed weight is known" in words(LOSS_CHECKS, read(LOSS_CHECKS, counted))[0]
+    known = records(samples=[EAST | {"sample": "1", "thousand_seed_g": 4.0}])
+    # Canola Council of Canada 2012: 130 seeds of 4 g on a square foot are 1 bu/ac
+    assert words(LOSS_CHECKS, read(LOSS_CHECKS, counted, known=known), known) == ["= 0.5 g, 1.00 bu/ac lost"]
+
+
+def test_plots_and_prices_say_days_and_dollars_a_bushel():
+    plot = {
+        "field": "North half",
+        "plot": "west",
+        "method": "windrowed",
+        "windrowed_on": "Aug 20 2026",
+        "harvested_on": "2 Sep",
+    }
+    assert words(PLOTS, read(PLOTS, plot, fixed={"crop_year": 2026})) == ["= 13 days in the windrow"]
+    price = {"crop": "canola", "grade": "1", "dollars_per_tonne": "600"}
+    assert words(PRICES, read(PRICES, price, fixed={"crop_year": 2026})) == ["= $13.61 a bushel"]
+
+
+def test_a_thousand_seed_weight_of_36_is_refused_with_what_is_allowed():
+    (row,) = read(SAMPLES, {"sample": "1", "thousand_seed_g": "36"})
+    assert row.refused == ("thousand seed, g: 36 given; allowed a number from 1 to 10. Was a decimal mark left out?",)
+    assert not row.is_kept
+
+
+@pytest.mark.parametrize(("typed", "refused"), [("1", False), ("0,999", True), ("10", False), ("10.001", True)])
+def test_the_limits_of_a_thousand_seed_weight_are_met_at_the_edge_and_not_past_it(typed, refused):
+    (row,) = read(SAMPLES, {"sample": "1", "thousand_seed_g": typed})
+    assert bool(row.refused) is refused
+
+
+def test_an_ambiguous_date_is_asked_about():
+    (row,) = read(LOADS, ticket(delivered_on="04/05/2026"))
+    assert "Could be 2026-04-05 or 2026-05-04" in row.refused[0]
+
+
+@pytest.mark.parametrize("typed", ["2026-09-14", "14 Sep", "Sep 14 2026", "2026/9/14"])
+def test_dates_as_people_type_them(typed):
+    (row,) = read(LOADS, ticket(delivered_on=typed))
+    assert row.values["delivered_on"].isoformat() == "2026-09-14"
+
+
+def test_an_unlikely_weight_is_kept_only_with_a_word_why():
+    (row,) = read(LOADS, ticket(weight="75"), units={"weight_kg": "t"})
+    assert row.unlikely == ("weight, t: 75 (75000 kg) given; usual is 500 to 70000 kg. Is it in kg?",)
+    assert not row.is_kept
+    (row,) = read(LOADS, ticket(weight="75", why="two trailers"), units={"weight_kg": "t"})
+    assert row.is_kept
+    assert row.why == "two trailers"
+
+
+def test_a_ticket_number_on_another_plot_is_unlikely_and_twice_on_one_plot_is_refused():
+    known = records(loads=[WEST | {"ticket": "1187", "weight_kg": 18998.0}])
+    (row,) = read(LOADS, ticket(), known=known)
+    assert "on record for North half, west as well" in row.unlikely[0]
+    first, again = read(LOADS, ticket(), ticket())
+    assert first.refused == ()
+    assert "Row 1 has the same" in again.refused[0]
+
+
+@pytest.mark.parametrize(("tonnes", "asked"), [("29", False), ("31", True)])
+def test_a_yield_over_three_times_the_neighbours_is_unlikely(tonnes, asked):
+    known = records(loads=[WEST | {"ticket": "1", "weight_kg": 10_000.0, "dockage_pct": 2.0}])
+    (row,) = read(LOADS, ticket(weight=f"{tonnes} t"), known=known)
+    assert any("times the" in line for line in row.unlikely) is asked
+
+
+def test_a_moisture_far_from_all_on_this_farm_is_unlikely():
+    loads = [WEST | {"ticket": str(n), "weight_kg": 20_000.0, "moisture_pct": 8 + n / 20} for n in range(20)]
+    (row,) = read(LOADS, ticket("99", moisture_pct="14"), known=records(loads=loads))
+    assert any("on this farm so far it was 8 to 8.95" in line for line in row.unlikely)
+    (row,) = read(LOADS, ticket("99", moisture_pct="14"), known=records(loads=loads[1:]))
+    assert not any("on this farm" in line for line in row.unlikely)
+
+
+def test_a_name_that_is_not_on_record_is_refused_with_the_near_one():
+    (row,) = read(LOADS, ticket(field="North half", plot="eas"), fixed={"crop_year": 2026})
+    assert any("Is 2026 / North half / east meant?" in line for line in row.refused)
+
+
+def test_the_side_of_a_pair_must_have_been_cut_that_way():
+    pair = {"pair": "A", "standing_field": "North half", "standing_plot": "west", "layout": "split field"}
+    (row,) = read(PAIRS, pair, fixed={"crop_year": 2026})
+    assert any("a standing plot" in line for line in row.refused)
+
+
+def test_blank_rows_are_passed_over_and_a_row_without_its_key_is_refused():
+    rows = read(LOADS, {}, {"ticket": " "}, {"weight_kg": "18998"})
+    assert [row.number for row in rows] == [3]
+    assert "ticket: nothing given" in rows[0].refused[0]
+
+
+def test_a_row_on_record_reads_back_as_it_was():
+    known = records(loads=[EAST | {"ticket": "1", "weight_kg": 18998.0, "moisture_pct": 9.1, "dockage_pct": 2.0}])
+    for unit in ("kg", "t", "lb", "bu"):
+        units = {"weight_kg": unit}
+        typed = as_typed(known["loads"].row(0, named=True), LOADS, EAST)
+        (row,) = read(LOADS, typed, units=units, known=known)
+        assert row.is_as_before
+
+
+def test_more_than_200_rows_are_sent_to_a_file():
+    with pytest.raises(BadInput, match="201 rows given"):
+        read(LOADS, *(ticket(str(n)) for n in range(201)))
+
+
+def test_a_thousand_typed_weights_are_read_without_a_silent_change():
+    draw = random.Random(5)
+    for start in range(0, 1000, 100):
+        values = [round(draw.uniform(1, 60), draw.choice((1, 2))) for _ in range(100)]
+        texts = [str(value).replace(".", draw.choice(",.")) for value in values]
+        rows = read(LOADS, *(ticket(str(start + n), text) for n, text in enumerate(texts)), units={"weight_kg": "t"})
+        assert [row.values["weight_kg"] for row in rows] == pytest.approx([value * 1000 for value in values])
+
+
+@settings(deadline=None, max_examples=60)  # a busy machine is slow, which is no fault
+@given(st.lists(st.text(max_size=30), min_size=4, max_size=4))
+def test_any_text_is_understood_or_refused_but_never_an_error(texts):
+    rows = read(LOADS, dict(zip(("ticket", "weight_kg", "delivered_on", "weighed_by"), texts, strict=True)))
+    assert all(row.refused or row.values["ticket"] for row in rows)
+    assert len(words(LOADS, rows)) == len(rows)
+
+
+def test_every_paper_reads_an_empty_grid():
+    for paper in PAPERS:
+        assert read(paper.table, {}, fixed=paper.place(2026, "North half", "east")) == ()
+
+
+def test_a_distance_may_be_typed_in_miles_and_is_kept_in_km():
+    known = records(fields=[{"field": "North half"}, {"field": "Home"}])
+    distances = TABLES["field_distances"]
+    (row,) = read(
+        distances, {"field": "Home", "other_field": "North half", "distance_km": "1,5 mi"}, fixed={}, known=known
+    )
+    assert row.values["distance_km"] == pytest.approx(1.5 * 1.609344)
+    assert row.refused == ()
+
+
+def test_a_distance_typed_the_other_way_round_is_refused_and_says_where_it_stands():
+    known = records(
+        fields=[{"field": "North half"}, {"field": "Home"}],
+        field_distances=[{"field": "North half", "other_field": "Home", "distance_km": 2.4}],
+    )
+    distances = TABLES["field_distances"]
+    (row,) = read(distances, {"field": "Home", "other_field": "North half", "distance_km": "2"}, fixed={}, known=known)
+    assert "stands as North half / Home already" in row.refused[0]

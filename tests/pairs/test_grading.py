@@ -1,0 +1,243 @@
+"""Grades and green seed: limits as the law prints them, rounding at the edge and past it, counts and interval."""
+
+import csv
+from decimal import Decimal
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analytics.pairs import grading
+from analytics.storage.database import read_table
+from analytics.trade import grade_limits
+from analytics.trade.grade_limits import Limit
+
+TRADE = Path(__file__).resolve().parents[1] / "published" / "trade"
+REGULATION = "Canada Grain Regulations, Schedule 3, Table 19"
+
+
+def limit(factor: str, no1: str, no2: str, no3: str, decimals: int) -> Limit:
+    maxima = (Decimal(no1), Decimal(no2), Decimal(no3))
+    return Limit(factor=factor, maxima=maxima, decimals=decimals, edition="2021", source=REGULATION)
+
+
+GREEN = limit("distinctly_green", "2", "6", "20", 0)
+HEATED = limit("heated", "0.1", "0.5", "2.0", 1)
+DAMAGE = limit("total_damage", "5", "12", "25", 0)
+
+
+def read_green(green: int, crushed: int) -> grade_limits.Reading:
+    return grade_limits.read_against({"green_pct": grade_limits.percent_of(green, crushed)}, [GREEN])
+
+
+def test_the_table_of_limits_is_the_published_one(demo: duckdb.DuckDBPyConnection) -> None:
+    """grade_limits.csv: Canada Grain Regulations, Schedule 3, Table 19; an older guide; 7 CFR 810.304."""
+    with (TRADE / "grade_limits.csv").open(encoding="utf-8", newline="") as file:
+        published = list(csv.DictReader(file))
+    numbers = ("max_no1", "max_no2", "max_no3")
+    words = ("jurisdiction", "edition", "status", "factor", "unit", "source")
+    expected = {
+        tuple(row[name] for name in words)
+        + tuple(Decimal(row[name]) for name in numbers)
+        + (int(row["decimals_as_written"]),)
+        for row in published
+    }
+    got = read_table(demo, "grade_limits").select(*words, *numbers, "decimals_as_written")
+    assert got.height == len(published)
+    assert set(got.iter_rows()) == expected
+
+
+def test_the_moisture_classes_are_the_published_ones(demo: duckdb.DuckDBPyConnection) -> None:
+    """moisture_classes.csv: Off Grades of Grain and Grades of Screenings Order, C.R.C. c. 890, Schedules I and II."""
+    with (TRADE / "moisture_classes.csv").open(encoding="utf-8", newline="") as file:
+        (published,) = [row for row in csv.DictReader(file) if row["crop"] == "canola"]
+    (got,) = read_table(demo, "moisture_classes").iter_rows(named=True)
+    assert got["max_dry_pct"] == Decimal(published["max_dry_pct"])
+    assert got["max_tough_pct"] == Decimal(published["max_tough_pct"])
+    assert got["source"] == published["source"]
+
+
+def test_only_current_limits_are_held_against_a_sample(demo: duckdb.DuckDBPyConnection) -> None:
+    canada = {one.factor: one for one in grading.limits_in_force(demo, "CA")}
+    assert [one.counted_as for one in canada.values()] == list(grade_limits.FACTOR_WORDS)
+    assert canada["total_damage"].maxima == (5, 12, 25)
+    assert canada["distinctly_green"].decimals == 0
+    united_states = {one.factor: one for one in grading.limits_in_force(demo, "US")}
+    assert united_states["total_damage"].maxima == (3, 10, 20)
+    assert united_states["distinctly_green"].decimals == 1
+
+
+@pytest.mark.parametrize(
+    ("green", "crushed", "as_rounded", "strictly"),
+    [
+        (10, 500, "1", "1"),
+        (12, 500, "1", "2"),
+        (13, 500, "2", "2"),
+        (5, 200, "2", "2"),  # exactly 2.5 %: a half goes up
+        (32, 500, "2", "3"),
+        (33, 500, "3", "3"),
+        (102, 500, "3", "Sample"),
+        (103, 500, "Sample", "Sample"),
+        (0, 500, "1", "1"),
+    ],
+)
+def test_green_count_at_each_limit_and_just_past_it(green: int, crushed: int, as_rounded: str, strictly: str) -> None:
+    """GREEN_ROUND and its neighbours: Canada Grain Regulations, Schedule 3, section 1."""
+    reading = read_green(green, crushed)
+    assert (reading.grade, reading.strict_grade) == (as_rounded, strictly)
+
+
+@pytest.mark.parametrize(
+    ("given", "against", "as_rounded", "strictly"),
+    [
+        ({"heated_pct": Decimal("0.14")}, HEATED, "1", "2"),
+        ({"heated_pct": Decimal("0.15")}, HEATED, "2", "2"),
+        ({"total_damage_pct": Decimal("5.4")}, DAMAGE, "1", "2"),
+        ({"total_damage_pct": Decimal("5.5")}, DAMAGE, "2", "2"),
+    ],
+)
+def test_heated_and_damage_round_to_the_decimals_as_written(
+    given: dict[str, Decimal], against: Limit, as_rounded: str, strictly: str
+) -> None:
+    """Canada Grain Regulations, Schedule 3, section 1: limits in tenths round to tenths, whole ones to whole."""
+    reading = grade_limits.read_against(given, [against])
+    assert (reading.grade, reading.strict_grade) == (as_rounded, strictly)
+
+
+def test_the_united_states_write_green_in_tenths_so_the_same_count_reads_otherwise() -> None:
+    """7 CFR 810.304 writes 2.0; 12 in 500 is 2.4 and stays beyond it."""
+    reading = grade_limits.read_against(
+        {"green_pct": Decimal("2.4")}, [limit("distinctly_green", "2.0", "6.0", "20.0", 1)]
+    )
+    assert (reading.grade, reading.strict_grade) == ("2", "2")
+
+
+def test_the_worst_factor_limits_and_is_named() -> None:
+    reading = grade_limits.read_against(
+        {"green_pct": Decimal("1.0"), "heated_pct": Decimal("0.6"), "total_damage_pct": Decimal("6.0")},
+        [GREEN, HEATED, DAMAGE],
+    )
+    assert reading.grade == "3"
+    assert [factor.limit.factor for factor in reading.limiting] == ["heated"]
+    assert grade_limits.reading_words(reading) == (
+        "Within the limits for No. 3 as counted (heated seed 0.6\u202f%, No. 2 allows 0.5\u202f%), rounded as the law "
+        "rounds and read strictly."
+    )
+
+
+def test_a_count_that_the_rounding_decides_is_said_both_ways() -> None:
+    assert grade_limits.reading_words(read_green(12, 500)) == (
+        "Within the limits for No. 1 as counted, rounded as the law rounds; read strictly within the limits for No. 2 "
+        "(green seed 2.4\u202f%, No. 1 allows 2\u202f%)."
+    )
+
+
+def test_what_was_not_counted_is_named_and_nothing_counted_has_no_grade() -> None:
+    partly = grade_limits.read_against({"green_pct": Decimal(1)}, [GREEN, HEATED])
+    assert grade_limits.reading_words(partly).endswith("Not counted: heated seed.")
+    nothing = grade_limits.read_against({}, [GREEN, HEATED])
+    assert nothing.grade is None
+    assert grade_limits.reading_words(nothing) == "Nothing was counted that a limit could be held against."
+
+
+def test_the_ticket_wins_and_disagreement_is_pointed_out_both_ways() -> None:
+    fewer = grade_limits.ticket_disagreement("2", read_green(9, 500))
+    assert fewer == (
+        "The ticket says No. 2, the counts are within the limits for No. 1 as counted. Ask what lowered it."
+    )
+    more = grade_limits.ticket_disagreement("1", read_green(13, 500))
+    assert more == (
+        "The ticket says No. 1, the counts are within the limits for No. 2 as counted (green seed 2.6\u202f%, No. 1 "
+        "allows 2\u202f%). The ticket holds."
+    )
+
+
+@pytest.mark.parametrize("grade", ["1", "2"])
+def test_a_ticket_that_agrees_with_either_reading_is_no_disagreement(grade: str) -> None:
+    assert grade_limits.ticket_disagreement(grade, read_green(12, 500)) is None
+
+
+def test_no_ticket_no_disagreement() -> None:
+    assert grade_limits.ticket_disagreement(None, read_green(103, 500)) is None
+
+
+@pytest.mark.parametrize(
+    ("green", "crushed", "low", "high"),
+    [(5, 500, 0.33, 2.32), (10, 500, 0.96, 3.65), (13, 500, 1.39, 4.41), (30, 500, 4.08, 8.45), (20, 1000, 1.23, 3.07)],
+)
+def test_interval_of_a_crush_count(green: int, crushed: int, low: float, high: float) -> None:
+    """GREEN_CI and its neighbours: exact binomial (Clopper-Pearson), 95 %, derived."""
+    count = grading.green_count(green, crushed)
+    assert (round(count.low, 2), round(count.high, 2)) == (low, high)
+
+
+@pytest.mark.parametrize(("share", "expected"), [(0.015, 0.86), (0.025, 0.29)])
+def test_chance_of_ten_or_fewer_in_a_recount(share: float, expected: float) -> None:
+    """Derived: a lot at 1.5 % shows more than 10 in 500 about 14 % of the time; one at 2.5 % 10 or fewer about 29 %."""
+    count = grading.green_count(round(share * 1000), 1000)
+    assert grading.recount_chance(count, GREEN, strictly=True) == pytest.approx(expected, abs=0.005)
+
+
+def test_a_recount_may_keep_the_limit_more_easily_when_rounded() -> None:
+    count = grading.green_count(12, 500)
+    assert grade_limits.most_green_allowed(GREEN, strictly=False) == 12
+    assert grade_limits.most_green_allowed(GREEN, strictly=True) == 10
+    assert grading.recount_chance(count, GREEN, strictly=False) > grading.recount_chance(count, GREEN, strictly=True)
+    assert grading.recount_chance(grading.green_count(0, 500), GREEN, strictly=True) == 1.0
+
+
+def test_more_green_than_crushed_is_refused() -> None:
+    with pytest.raises(ValueError, match="13 of 12"):
+        grading.green_count(13, 12)
+
+
+@pytest.mark.parametrize(
+    ("moisture", "expected"),
+    [(10.0, "dry"), (10.04, "dry"), (10.05, "tough"), (10.1, "tough"), (12.5, "tough"), (12.55, "damp")],
+)
+def test_moisture_class_at_each_limit_and_just_past_it(
+    demo: duckdb.DuckDBPyConnection, moisture: float, expected: str
+) -> None:
+    """C.R.C. c. 890, Schedule I: dry to 10.0, tough 10.1 to 12.5, damp above."""
+    assert grading.moisture_class(demo, moisture) == expected
+
+
+@given(st.integers(1, 1000), st.data())
+def test_rounding_never_makes_a_count_stricter(crushed: int, data: st.DataObject) -> None:
+    reading = read_green(data.draw(st.integers(0, crushed)), crushed)
+    assert reading.grade is not None
+    assert reading.strict_grade is not None
+    assert grading.GRADES.index(reading.grade) <= grading.GRADES.index(reading.strict_grade)
+
+
+@given(st.integers(0, 500))
+def test_the_most_green_allowed_is_where_the_reading_turns(green: int) -> None:
+    reading = read_green(green, 500)
+    assert (green <= grade_limits.most_green_allowed(GREEN, strictly=False)) == (reading.grade == "1")
+    assert (green <= grade_limits.most_green_allowed(GREEN, strictly=True)) == (reading.strict_grade == "1")
+
+
+def demo_reading(demo: duckdb.DuckDBPyConnection, crop_year: int, field: str) -> tuple[str, grade_limits.Reading]:
+    rows = read_table(demo, "samples").filter(
+        pl.col("crop_year") == crop_year, pl.col("field") == field, pl.col("grade").is_not_null()
+    )
+    (sample,) = rows.iter_rows(named=True)
+    reading = grade_limits.read_against(grade_limits.sample_percents(sample), grading.limits_in_force(demo, "CA"))
+    return sample["grade"], reading
+
+
+def test_the_demo_ticket_that_its_count_does_not_explain_is_pointed_out(demo: duckdb.DuckDBPyConnection) -> None:
+    """sample_records/README: 2022, Bluff quarter, 9 green in 500, ticket says No. 2."""
+    ticket, reading = demo_reading(demo, 2022, "Bluff quarter")
+    assert (ticket, reading.grade) == ("2", "1")
+    assert (grade_limits.ticket_disagreement(ticket, reading) or "").startswith("The ticket says No. 2")
+
+
+def test_the_demo_count_that_the_rounding_decides(demo: duckdb.DuckDBPyConnection) -> None:
+    """sample_records/README: 2024, Bluff quarter, 12 green in 500, No. 1 rounded, not read strictly."""
+    ticket, reading = demo_reading(demo, 2024, "Bluff quarter")
+    assert (ticket, reading.grade, reading.strict_grade) == ("1", "1", "2")
+    assert grade_limits.ticket_disagreement(ticket, reading) is None

@@ -1,0 +1,94 @@
+"""The plan of a crop year: which year, which fields at first, pairs and strips, and what is refused."""
+
+from datetime import date, datetime
+
+import pytest
+
+from analytics.errors import BadInput
+from analytics.planning.drawing_lots import keep_plan
+from analytics.planning.season_plan import fields_at_first, plan, read_start, read_strips, said_of, year_to_plan
+from analytics.records.tables import FIELDS, LOADS, PLANTINGS, PLOTS
+
+TODAY = date(2026, 11, 1)
+
+
+@pytest.fixture
+def farm(tiny, add):
+    """Three fields: one to split, two to pair; canola on A in 2025."""
+    connection = tiny({})
+    add(
+        connection,
+        FIELDS,
+        {"field": "A", "acres": 160.0},
+        {"field": "B", "acres": 60.0},
+        {"field": "C", "acres": 60.0},
+    )
+    add(connection, PLANTINGS, {"crop_year": 2025, "field": "A", "crop": "Canola"})
+    return connection
+
+
+def test_the_year_to_plan_follows_the_newest_load_and_is_todays_without_one(farm, add):
+    assert year_to_plan(farm, TODAY) == 2026
+    add(farm, PLOTS, {"crop_year": 2027, "field": "A", "plot": "whole", "method": "standing"})
+    assert year_to_plan(farm, TODAY) == 2026
+    add(farm, LOADS, {"crop_year": 2027, "field": "A", "plot": "whole", "ticket": "1", "weight_kg": 9000.0})
+    assert year_to_plan(farm, TODAY) == 2028
+
+
+def test_at_first_come_fields_sown_to_canola_then_those_that_rested_from_it(farm, add):
+    assert fields_at_first(read_start(farm, 2026)) == ["B", "C"]
+    add(farm, PLANTINGS, {"crop_year": 2026, "field": "B", "crop": "canola"})
+    assert fields_at_first(read_start(farm, 2026)) == ["B"]
+
+
+def test_where_every_field_grew_canola_all_come_at_first(farm, add):
+    add(farm, PLANTINGS, *({"crop_year": 2025, "field": name, "crop": "canola"} for name in "BC"))
+    assert fields_at_first(read_start(farm, 2026)) == ["A", "B", "C"]
+
+
+def test_once_a_lot_fell_no_field_comes_by_itself(farm):
+    found = plan(read_start(farm, 2026), ["A"])
+    keep_plan(farm, found.pairs, crop_year=2026, seed=1, drawn_at=datetime(2026, 4, 1), done_by="test")
+    after = read_start(farm, 2026)
+    assert (fields_at_first(after), after.free) == ([], ["B", "C"])
+
+
+def test_a_large_field_can_be_laid_out_in_strips_that_make_one_field_year(farm):
+    found = plan(read_start(farm, 2026), ["A", "B", "C"], {"A": 4})
+    assert [pair.pair for pair in found.pairs] == ["A 1", "A 2", "A 3", "A 4", "N1"]
+    assert found.power.field_years == 2
+    assert list(said_of(read_start(farm, 2026), found)) == ["A", "B", "C"]
+
+
+def test_without_a_pair_there_is_nothing_to_see(farm):
+    found = plan(read_start(farm, 2026), ["B"])
+    assert (found.pairs, found.alone, found.power) == ([], ["B"], None)
+
+
+@pytest.mark.parametrize(
+    ("names", "strips", "words"),
+    [
+        (["Z"], {}, "'Z' given; allowed a field on record without plots in 2026: A, B, C"),
+        (["A", "B"], {"B": 2}, "strips: B given; allowed fields of the plan that are large enough to split: A"),
+        (["A"], {"A": 1}, "allowed 2 to 10"),
+    ],
+)
+def test_fields_and_strips_that_cannot_be_are_refused(farm, names, strips, words):
+    with pytest.raises(BadInput, match=words):
+        plan(read_start(farm, 2026), names, strips)
+
+
+@pytest.mark.parametrize(("year", "is_allowed"), [(1979, False), (1980, True), (2100, True), (2101, False)])
+def test_a_crop_year_to_plan_lies_from_1980_to_2100(farm, year, is_allowed):
+    if is_allowed:
+        assert read_start(farm, year).crop_year == year
+    else:
+        with pytest.raises(BadInput, match="allowed 1980 to 2100"):
+            read_start(farm, year)
+
+
+def test_strips_are_typed_as_field_and_number():
+    assert read_strips(["North half=4", " A = 2 "]) == {"North half": 4, "A": 2}
+    for text in ("North half", "=4", "A=", "A=two", "A=-2"):
+        with pytest.raises(BadInput, match='such as "North half=4"'):
+            read_strips([text])

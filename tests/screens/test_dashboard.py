@@ -1,0 +1,306 @@
+"""The screens, run without a browser on small records and on the demo farm."""
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import duckdb
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
+from analytics.settings import change_settings, read_settings
+from analytics.storage.database import open_records, read_table
+from analytics.trade.numbers_as_text import THIN_SPACE
+from dashboard.frame import shared
+from dashboard.pictures import charts
+
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+ONE_MEASURE, SETTINGS = "screens/one_measure.py", "screens/settings.py"
+
+Rows = list[dict[str, object]]
+Screens = Callable[..., AppTest]
+
+
+@pytest.fixture
+def records(tmp_path: Path, demo_records: Path) -> Path:
+    """A copy of the demo farm, to be changed."""
+    return Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+
+
+@pytest.fixture
+def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
+    """screen(path, page): the dashboard on the records at `path`, as it looks after the first run."""
+    st.cache_data.clear()
+
+    def run(path: Path, page: str | None = None) -> AppTest:
+        monkeypatch.setenv("STANDROW_RECORDS", str(path))
+        app = AppTest.from_file(APP, default_timeout=60)
+        return (app.switch_page(page) if page else app).run()
+
+    return run
+
+
+def shown(app: AppTest) -> str:
+    """All that is written on the screen, without the backslashes that keep it from being read as markup."""
+    assert not app.exception
+    parts = (app.title, app.header, app.markdown, app.caption, app.info, app.error, app.success)
+    return "\n".join(element.value.replace("\\", "") for part in parts for element in part)
+
+
+def pair_of(crop_year: int, *, moisture: float | None = 9.0) -> dict[str, Rows]:
+    """One field in two halves, 100 acres each, 100 t standing and 90 t windrowed."""
+    key = {"crop_year": crop_year, "field": "North half"}
+    plots, loads = [], []
+    for plot, method, tonnes in (("east", "standing", 100), ("west", "windrowed", 90)):
+        plots.append(key | {"plot": plot, "method": method, "acres": 100.0})
+        weight = {"ticket": f"{crop_year} {plot}", "weight_kg": tonnes * 1000.0, "dockage_pct": 1.0}
+        loads.append(key | {"plot": plot, "moisture_pct": moisture, "weighed_by": "certified scale"} | weight)
+    pair = {"crop_year": crop_year, "pair": "A", "layout": "split field"}
+    sides = {f"{method}_field": "North half" for method in ("standing", "windrowed")}
+    return {
+        "fields": [{"field": "North half", "acres": 200.0}],
+        "plots": plots,
+        "loads": loads,
+        "pairs": [pair | sides | {"standing_plot": "east", "windrowed_plot": "west"}],
+    }
+
+
+def tiny_path(connection: duckdb.DuckDBPyConnection) -> Path:
+    """The file of a connection, which is closed so that the screen finds the records free."""
+    ((path,),) = connection.execute("select path from duckdb_databases() where not internal").fetchall()
+    connection.close()
+    return Path(path)
+
+
+def test_answer_opens_with_the_sentence_for_yield(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        expected = sentence(review(connection, "yield"))
+    app = screen(records)
+    assert app.title[0].value == "What do these records say?"
+    assert app.main.markdown[0].value.replace("\\", "") == expected
+
+
+def test_answer_says_what_it_rests_on_and_every_caution(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        cautions = review(connection, "yield").cautions
+    text = shown(screen(records))
+    assert "What it rests on" in text
+    assert len(cautions) > 3
+    for caution in cautions:
+        assert caution.text in text
+
+
+def test_sidebar_names_the_farm_its_years_and_what_governs(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
+    app = screen(records)
+    assert app.sidebar.header[0].value == "Hillside"
+    assert app.sidebar.caption[0].value == "Crop years 2020 to 2025"
+    labels = [link.value for link in app.sidebar.page_link]
+    governs = f"95{THIN_SPACE}% level · yield matters from 1.0 bu/ac · one moisture 10.0{THIN_SPACE}%"
+    assert {"What do these records say?", "Is the difference real?"} <= set(labels)
+    assert labels[-1] == governs
+
+
+def test_answer_links_to_every_measure(screen: Screens, records: Path) -> None:
+    app = screen(records)
+    labels = [link.value for link in app.main.page_link]
+    assert {"Yield", "Green seed", "Loss", "Days to harvest"} <= set(labels)
+
+
+@pytest.mark.parametrize("name", ["yield", "green_seed", "loss", "days_to_harvest"])
+def test_one_measure_answers_both_questions(screen: Screens, records: Path, name: str) -> None:
+    with open_records(records) as connection:
+        comparison = review(connection, name)
+    app = screen(records, ONE_MEASURE)
+    text = shown(app.selectbox(key="measure").select(name).run())
+    assert these_fields_sentence(comparison) in text
+    assert years_to_come_sentence(comparison) in text
+
+
+def test_one_measure_shows_the_statistics_for_a_checker(screen: Screens, records: Path) -> None:
+    table = screen(records, ONE_MEASURE).table[0].value
+    assert "exact sign-flip p" in table.iloc[:, 0].to_list()
+
+
+def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(screen: Screens, records: Path) -> None:
+    text = shown(screen(records, ONE_MEASURE))
+    assert "moisture on ticket" in text
+
+
+def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        in_bushels = review(connection, "yield")
+    app = screen(records)
+    app.selectbox(key="yield_unit").select("kg/ha").run()
+    text = shown(app)
+    assert sentence(in_yield_unit(in_bushels, "kg/ha")) in text
+    assert "bu/ac" not in text
+    with open_records(records) as connection:
+        assert read_settings(connection).yield_unit == "kg/ha"
+
+
+def test_records_put_in_the_place_of_others_are_read_anew(screen: Screens, records: Path, tmp_path: Path) -> None:
+    """Though the number of their last act is the same."""
+    other = tmp_path / "other.duckdb"
+    with open_records(other, create=True) as connection:
+        change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
+    assert "15 field-years" in shown(screen(records))
+    shutil.copy(other, records)
+    assert screen(records).sidebar.header[0].value == "Hillside"
+
+
+def test_a_level_changed_without_a_reason_is_refused_and_what_was_typed_stays(screen: Screens, records: Path) -> None:
+    app = screen(records, SETTINGS)
+    app.selectbox(key="level").select("0.8")
+    app.button(key="keep_settings").click().run()
+    assert "no reason given" in app.error[0].value
+    assert app.selectbox(key="level").value == "0.8"
+    with open_records(records) as connection:
+        assert read_settings(connection).level == 0.95
+
+
+def test_a_level_changed_with_a_reason_is_kept_with_who_and_why(screen: Screens, records: Path) -> None:
+    app = screen(records, SETTINGS)
+    app.selectbox(key="level").select("0.8")
+    app.text_input(key="why").input("A cheap choice that can be undone")
+    app.text_input(key="done_by").input("R. Tester")
+    app.button(key="keep_settings").click().run()
+    assert "Why: A cheap choice that can be undone" in shown(app)
+    assert app.sidebar.page_link[-1].value.startswith(f"80{THIN_SPACE}% level")
+    with open_records(records) as connection:
+        act = read_table(connection, "acts").sort("act_id").row(-1, named=True)
+        expected = sentence(review(connection, "yield"))
+    assert (act["done_by"], act["source"], act["why"]) == (
+        "R. Tester",
+        "setting",
+        "A cheap choice that can be undone",
+    )
+    assert expected in shown(app.switch_page("screens/answer.py").run())
+
+
+def test_whose_grade_limits_are_read_can_be_chosen_without_a_reason(screen: Screens, records: Path) -> None:
+    app = screen(records, SETTINGS)
+    app.selectbox(key="grading").select("US")
+    app.button(key="keep_settings").click().run()
+    assert not app.error
+    with open_records(records) as connection:
+        assert read_settings(connection).grading == "US"
+
+
+def test_a_margin_is_typed_in_the_unit_shown_and_kept_in_bushels(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        change_settings(connection, {"yield_unit": "lb/ac"}, done_by="tester", why=None)
+    app = screen(records, SETTINGS)
+    assert app.text_input(key="margin.yield").value == "50"
+    app.text_input(key="margin.yield").input("75")
+    app.text_input(key="why").input("Break-even of last year")
+    app.button(key="keep_settings").click().run()
+    assert not app.error
+    with open_records(records) as connection:
+        assert read_settings(connection).margins["yield"] == pytest.approx(1.5)
+
+
+def test_a_margin_below_zero_is_refused_as_it_was_typed(screen: Screens, records: Path) -> None:
+    with open_records(records) as connection:
+        change_settings(connection, {"yield_unit": "lb/ac"}, done_by="tester", why=None)
+    app = screen(records, SETTINGS)
+    app.text_input(key="margin.yield").input("-75")
+    app.text_input(key="why").input("because")
+    app.button(key="keep_settings").click().run()
+    assert "smallest difference that matters, yield" in app.error[0].value
+    assert "-75" in app.error[0].value
+
+
+def test_a_margin_that_is_no_number_is_refused_in_plain_words(screen: Screens, records: Path) -> None:
+    app = screen(records, SETTINGS)
+    app.text_input(key="margin.yield").input("about one")
+    app.text_input(key="why").input("because")
+    app.button(key="keep_settings").click().run()
+    assert "about one" in app.error[0].value
+    assert app.text_input(key="margin.yield").value == "about one"
+
+
+def test_without_a_file_the_screen_says_how_to_begin(screen: Screens, tmp_path: Path) -> None:
+    text = shown(screen(tmp_path / "none.duckdb"))
+    assert "There are no records yet" in text
+    assert "standrow demo" in text
+    assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_without_a_pair_the_screen_says_what_a_pair_is(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    path = tiny_path(tiny({"fields": [{"field": "North half", "acres": 200.0}]}))
+    for page in (None, ONE_MEASURE):
+        assert "There is no pair on record yet" in shown(screen(path, page))
+
+
+def test_without_a_complete_pair_the_screen_names_the_missing_paper(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    tables = pair_of(2024)
+    path = tiny_path(tiny(tables | {"loads": tables["loads"][:1]}))
+    app = screen(path)
+    assert "No pair has both sides yet" in shown(app)
+    assert "North half west (windrowed)" in app.table[0].value.to_string()
+
+
+def test_one_pair_is_shown_and_called_too_few(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    path = tiny_path(tiny(pair_of(2024)))
+    assert "Too few to judge" in shown(screen(path))
+    assert "Too few to judge" in shown(screen(path, ONE_MEASURE))
+
+
+def test_a_file_that_holds_no_records_gets_one_clear_message(screen: Screens, tmp_path: Path) -> None:
+    path = tmp_path / "letter.duckdb"
+    path.write_text("Dear sir, this is not a file of records." * 200)
+    app = screen(path)
+    assert "this is not a file of records" in app.error[0].value.replace("\\", "")
+    assert not app.exception
+
+
+def test_what_is_written_cannot_turn_into_markup() -> None:
+    assert shared.plain("$14 (2 to 26) on *A_1*") == r"\$14 (2 to 26) on \*A\_1\*"
+
+
+def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConnection) -> None:
+    found = review_all(demo)
+    assert found["green_seed"].these_fields.better == "standing"
+    assert found["green_seed"].these_fields.estimate < 0
+    marks = charts.all_measure_rows(found).frame
+    for name, comparison in found.items():
+        here = marks.filter(tip=charts.tip_text(comparison, "these fields", comparison.these_fields)).row(0, named=True)
+        assert (here["low"] or 0) <= here["estimate"] <= (here["high"] or 0), name
+        if comparison.these_fields.better:
+            assert (here["low"] > 0) == (comparison.these_fields.better == "standing"), name
+
+
+def test_each_pair_is_drawn_once_on_either_side(demo: duckdb.DuckDBPyConnection) -> None:
+    comparison = review(demo, "yield")
+    marks = charts.pair_rows(comparison, comparison.pair_differences).frame
+    assert marks.filter(shape="circle").height == comparison.pairs
+    assert marks.filter(shape="diamond").height == comparison.pairs
+
+
+def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    tables: dict[str, Rows] = {
+        "fields": [{"field": "North half", "acres": 200.0}],
+        "plots": [],
+        "loads": [],
+        "pairs": [],
+    }
+    for crop_year in range(1990, 1990 + shared.MOST_PAIRS + 1):
+        one = pair_of(crop_year)
+        for name in ("plots", "loads", "pairs"):
+            tables[name] += one[name]
+    app = screen(tiny_path(tiny(tables)), ONE_MEASURE)
+    assert app.selectbox(key="pairs_of_year").value == 1990 + shared.MOST_PAIRS
+    assert not app.exception

@@ -1,0 +1,241 @@
+"""The money and next-season screens, run without a browser: what the first line says, and what typing does."""
+
+from datetime import datetime
+from pathlib import Path
+
+import polars as pl
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from analytics.answer.money_review import money_review
+from analytics.answer.money_wording import headline
+from analytics.planning.drawing_lots import keep_plan
+from analytics.planning.field_rules import rules_in_force
+from analytics.planning.pairing import strip_pairs
+from analytics.records.tables import FIELDS
+from analytics.settings import change_settings
+from analytics.storage.database import open_records, read_table
+from analytics.storage.history import TableSave, save
+
+APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
+SECONDS = 120  # not a speed test: other work may share the machine
+
+
+@pytest.fixture
+def path(demo_records, tmp_path, monkeypatch):
+    """A demo farm of one's own, which the dashboard opens."""
+    copy = tmp_path / "records.duckdb"
+    copy.write_bytes(demo_records.read_bytes())
+    monkeypatch.setenv("STANDROW_RECORDS", str(copy))
+    return copy
+
+
+def opened(screen):
+    app = AppTest.from_file(str(APP), default_timeout=SECONDS)
+    app.switch_page(f"screens/{screen}.py")
+    return healthy(app.run())
+
+
+def healthy(app):
+    assert not app.exception
+    return app
+
+
+def text(app):
+    """All words of the screen, without the marks that keep dollar signs plain."""
+    kinds = (app.title, app.header, app.markdown, app.caption, app.error, app.warning, app.success, app.info)
+    return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
+
+
+def test_money_answers_in_its_first_line(path):
+    with open_records(path) as connection:
+        said = headline(money_review(connection))
+    app = opened("money")
+    assert app.title[0].value == "Does it pay?"
+    assert said in app.main.markdown[0].value.replace("\\", "")
+    assert not app.error
+
+
+def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
+    app = opened("money")
+    app.text_input(key="acres").set_value("0")
+    app.text_input(key="life").set_value("0")
+    app.text_input(key="price").set_value("14.5")
+    app.text_input(key="window_days").set_value("a week")
+    healthy(app.run())
+    said = text(app)
+    assert "acres: 0 acres given; allowed a number above 0" in said
+    assert "life: 0 years given; allowed 1 to 50" in said
+    assert "Is it a price per bushel?" in said
+    assert "'a week' given; not a number" in said
+    assert "On these fields standing left" in said
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "words"),
+    [
+        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30\u202f000 $"),
+        ("interest", "-1", "interest: −1 percent given; allowed 0 to 50 percent"),
+        ("bought_acres", "0", "acres a year: 0 acres given; allowed above 0"),
+        ("acres_per_hour", "0", "acres an hour: 0 given; allowed 0.1 to 500"),
+        ("price", "0", "price: 0 $/t given; allowed above 0"),
+    ],
+)
+def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(path, key, typed, words):
+    app = opened("money")
+    app.text_input(key=key).set_value(typed)
+    assert words in text(healthy(app.run()))
+
+
+def test_no_interest_is_a_plain_division_and_no_error(path):
+    app = opened("money")
+    app.text_input(key="interest").set_value("0")
+    assert "over 10 years at 0.0 %" in text(healthy(app.run())).replace("\u202f", " ")
+    assert not app.error
+
+
+def test_yields_on_both_screens_follow_the_chosen_unit(path):
+    with open_records(path) as connection:
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+    said = text(opened("money"))
+    assert "t/ha less" in said
+    assert "bu/ac" not in said
+    assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
+
+
+def without(path, *changes):
+    """The money screen of the demo farm after SQL that takes something away."""
+    with open_records(path) as connection:
+        for change in changes:
+            connection.execute(change)
+    return opened("money")
+
+
+def test_without_prices_the_first_papers_are_named_and_the_rest_counted(path):
+    said = text(without(path, "delete from prices"))
+    assert said.count("- Pair ") == 5
+    assert "a price for canola grade 1 in 2025" in said
+    assert "And 21 pairs more." in said
+    assert "What an acre gains is not known from these records yet." in said
+
+
+def test_one_pair_gives_no_verdict_on_a_purchase(path):
+    app = without(path, "delete from pairs where not (crop_year = 2023 and pair = 'M1')")
+    assert app.text_input(key="gain").value == ""
+    assert "comes back: its value" not in text(app)
+    assert "Only one year is on record" in text(app)
+
+
+def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
+    records = tmp_path / "planned.duckdb"
+    monkeypatch.setenv("STANDROW_RECORDS", str(records))
+    with open_records(records, create=True) as connection:
+        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
+        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
+        keep_plan(connection, strip_pairs("A", 2), **rest)
+    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
+    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
+
+
+def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
+    app = opened("money")
+    before = app.main.markdown
+    app.radio(key="windrower_stays").set_value("It is sold or not replaced").run()
+    app.text_input(key="saved").set_value("6000")
+    healthy(app.run())
+    assert "Not credited until you confirm" in text(app)
+    unsure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    app.checkbox(key="windrower_sold").check()
+    healthy(app.run())
+    sure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    assert sure != unsure
+    assert any(unsure == item.value for item in before)
+
+
+def test_an_own_rate_is_kept_and_shown_as_such(path):
+    app = opened("money")
+    app.text_input(key="middle freight").set_value("9,5")
+    app.text_input(key="year freight").set_value("2025")
+    app.button(key="keep freight").click()
+    healthy(app.run())
+    assert "Your rate for freight counts from now on." in text(app)
+    with open_records(path) as connection:
+        assert read_table(connection, "cost_assumptions").select("item", "middle", "year").rows() == [
+            ("freight", 9.5, 2025)
+        ]
+
+
+def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
+    app = opened("next_season")
+    assert app.main.markdown[0].value.startswith("**For 2026: split")
+    app.multiselect(key="fields 2026").set_value(["Home quarter", "Corner eighty", "Gate eighty"])
+    healthy(app.run())
+    assert app.main.markdown[0].value.startswith("**For 2026: split 1 field and pair 2 fields by likeness")
+    app.selectbox(key="strips Home quarter").set_value("4 pairs of strips")
+    app.text_input(key="seed").set_value("1914")
+    app.button(key="draw").click()
+    healthy(app.run())
+    said = text(app)
+    assert "Drawn with seed 1914 and kept as plots and pairs of 2026." in said
+    assert "5 pairs drawn on" in said
+    assert "drawing again gives the same" in said
+    with open_records(path) as connection:
+        pairs = read_table(connection, "pairs")
+    assert pairs["crop_year"].to_list().count(2026) == 5
+
+
+def test_next_season_says_how_far_partners_lie_and_where_to_type_what_is_unknown(path):
+    app = opened("next_season")
+    said = text(app)
+    assert "1.0 km apart; not known: variety, seeding day." in said
+    assert "Distance not on record for N1: type it under What came in?, Distances between fields." in said
+    assert "9.5 km away" in said
+    app.text_input(key="threshold distance").set_value("10")
+    app.button(key="keep rule distance").click()
+    healthy(app.run())
+    assert "The rule on distance to a partner is changed." in text(app)
+    with open_records(path) as connection:
+        assert rules_in_force(connection)["distance"].threshold == 10.0
+
+
+def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
+    with open_records(path) as connection:
+        keep_plan(
+            connection,
+            strip_pairs("Home quarter", 4),
+            crop_year=2026,
+            seed=1914,
+            drawn_at=datetime(2026, 4, 1, 9, 30),
+            done_by="test",
+        )
+    app = opened("next_season")
+    assert app.text_input(key="crop_year").value == "2026"
+    assert app.multiselect(key="fields 2026").value == []
+    assert app.main.markdown[0].value.startswith("**For 2026 the lot has fallen for 4 pairs")
+    app.selectbox(key="broken_pair").set_value("Home quarter 2")
+    app.text_input(key="broken_reason").set_value("hail on strip 3")
+    app.button(key="note_broken").click()
+    healthy(app.run())
+    assert "Not kept to: hail on strip 3" in text(app)
+
+
+def test_a_seed_that_is_no_number_draws_nothing(path):
+    app = opened("next_season")
+    app.text_input(key="seed").set_value("heads")
+    app.button(key="draw").click()
+    healthy(app.run())
+    assert "Seed: 'heads' given; not a number" in text(app)
+    with open_records(path) as connection:
+        assert read_table(connection, "draws").is_empty()
+
+
+@pytest.mark.parametrize(
+    ("screen", "said"),
+    [("money", "There is nothing to compare yet"), ("next_season", "There is no field on record yet")],
+)
+def test_empty_records_are_said_in_plain_words(screen, said, tmp_path, monkeypatch):
+    empty = tmp_path / "empty.duckdb"
+    with open_records(empty, create=True):
+        monkeypatch.setenv("STANDROW_RECORDS", str(empty))
+    assert said in text(opened(screen))

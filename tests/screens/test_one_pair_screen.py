@@ -1,0 +1,138 @@
+"""The screen of one pair without a browser: what it shows, how it is reached, and that every text is escaped."""
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import duckdb
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from analytics.pairs.facts import Fact, Group, Papers
+from analytics.pairs.one_pair import one_pair
+from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
+from analytics.records.tables import METHODS, PAIRS, PLOTS
+from analytics.storage.database import open_records
+from dashboard.pictures import calendar_chart, side_by_side_table
+from dashboard.winter import exploring
+
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+ONE_PAIR = "screens/one_pair.py"
+
+
+@pytest.fixture
+def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+    st.cache_data.clear()
+    return path
+
+
+def opened(page: str = ONE_PAIR) -> AppTest:
+    app = AppTest.from_file(APP, default_timeout=60).switch_page(page).run()
+    assert not app.exception
+    return app
+
+
+def facts_of(app: AppTest) -> str:
+    """The side-by-side rows as HTML."""
+    (html,) = [found.proto.body for found in app.get("html") if "pair-facts" in found.proto.body]
+    return html
+
+
+def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(records: Path) -> None:
+    with open_records(records) as connection:
+        expected = one_pair(connection, 2025, "H1").sentence
+    app = opened()
+    assert app.title[0].value == "Pair H1, 2025: what was different?"
+    assert app.markdown[0].value == expected
+
+
+def test_pairs_that_are_not_harvested_yet_come_last(records: Path, add: Callable[..., None]) -> None:
+    with open_records(records) as connection:
+        plot = {"crop_year": 2026, "field": "North half"}
+        add(connection, PLOTS, plot | {"plot": "s", "method": "standing"}, plot | {"plot": "w", "method": "windrowed"})
+        sides = {f"{side}_field": "North half" for side in METHODS} | {"standing_plot": "s", "windrowed_plot": "w"}
+        add(connection, PAIRS, {"crop_year": 2026, "pair": "P1", "layout": "split field", **sides})
+    app = opened()
+    assert app.title[0].value == "Pair H1, 2025: what was different?"
+    assert app.selectbox(key="pair").options[-1] == "P1, 2026: North half"
+
+
+def test_next_and_previous_lead_through_the_pairs(records: Path) -> None:
+    app = opened()
+    assert app.button(key="Previous pair").disabled
+    app.button(key="Next pair").click().run()
+    assert app.title[0].value == "Pair H2, 2025: what was different?"
+    app.button(key="Previous pair").click().run()
+    assert app.title[0].value == "Pair H1, 2025: what was different?"
+
+
+def test_a_marked_row_and_its_tickets_are_there(records: Path) -> None:
+    app = opened()
+    app.selectbox(key="pair").set_value("H2, 2025: Willow quarter").run()
+    html = facts_of(app)
+    assert "▲ The loads were weighed in different ways" in html
+    assert "<td>monitor 4634</td>" in html
+    assert html.count("<summary>") > 15
+
+
+def test_cautions_about_pans_and_labels_stand_on_the_screen(records: Path) -> None:
+    captions = " ".join(caption.value for caption in opened().caption)
+    assert "Never throw, place or fetch a pan by reaching near a moving machine" in captions
+    assert "The label (rate, stage, interval), local rules and the buyer's contract come first" in captions
+
+
+def test_the_table_of_seeds_per_square_foot_is_on_the_screen(records: Path) -> None:
+    """Canola Council of Canada 2012: 261, 174, 130 and 104 at 2, 3, 4 and 5 g; exact 260, 174, 130, 104."""
+    (table,) = opened().table
+    by_weight = dict(zip(table.value["g a thousand seeds"], table.value["seeds/ft2 at 1 bu/ac"], strict=True))
+    assert [by_weight[weight] for weight in ("2.0", "3.0", "4.0", "5.0")] == ["260", "174", "130", "104"]
+
+
+def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "empty.duckdb"
+    with open_records(path, create=True):
+        pass
+    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+    st.cache_data.clear()
+    app = opened()
+    assert app.title[0].value == "What was different inside a pair?"
+    assert app.info[0].value.startswith("There is no pair on record yet.")
+
+
+def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(records: Path) -> None:
+    app = opened("screens/one_measure.py")
+    links = [found.proto.label.replace("\\", "") for found in app.get("page_link")]
+    assert "H2, 2025: Willow quarter" in links
+    labels = [found.label for found in app.expander]
+    assert "Exploration: look, do not conclude" in labels
+
+
+def test_texts_of_the_grower_are_shown_letter_by_letter() -> None:
+    papers = Papers(columns=("a<b",), rows=(("<script>x</script>",),))
+    fact = Fact(label="<i>", standing="1 & 2", windrowed="'\"", caution="<b>", standing_papers=papers)
+    html = side_by_side_table.table([Group(name="<g>", facts=(fact,))])
+    assert "<script>" not in html
+    assert "&lt;script&gt;x&lt;/script&gt;" in html
+    assert "1 &amp; 2" in html
+    assert "<h2>&lt;g&gt;</h2>" in html
+
+
+def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out(
+    demo: duckdb.DuckDBPyConnection,
+) -> None:
+    """2025: the wind of 3 September met only the three plots that were still out; two thin bars start by a partner."""
+    chart = calendar_chart.calendar(calendar_bars(demo, 2025), calendar_weather(demo, 2025)).to_dict()
+    bars, *_, strokes = (chart["datasets"][layer["data"]["name"]] for layer in chart["layer"])
+    assert len(bars) == 8
+    assert sum(bar["dash"] for bar in bars) == 2
+    assert [stroke["tip"] for stroke in strokes].count("3 Sep: wind 71 km/h") == 3
+
+
+def test_a_picture_of_the_exploration_says_how_many_pairs_it_holds(demo: duckdb.DuckDBPyConnection) -> None:
+    rows = exploration(demo)
+    chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").to_dict()
+    assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 17 pairs"
+    assert max(len(rows) for rows in chart["datasets"].values()) == 17

@@ -1,0 +1,224 @@
+"""The door of a dashboard that other machines can open: who is let in, and what he may do there."""
+
+import ast
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from streamlit import config
+from streamlit.testing.v1 import AppTest
+
+from analytics.serving import passphrases
+from analytics.serving.passphrases import FIRST_WAIT_SECONDS, Tries, set_passphrases
+from analytics.settings import change_settings, read_settings
+from analytics.storage.backups import contents, list_backups
+from analytics.storage.database import open_records, read_table
+from dashboard.frame import door
+
+ROOT = Path(__file__).resolve().parents[2]
+APP = str(ROOT / "dashboard" / "app.py")
+FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
+
+
+@pytest.fixture
+def records(tmp_path: Path, demo_records: Path) -> Path:
+    """A copy of the demo farm with a name of its own."""
+    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    with open_records(path) as connection:
+        change_settings(connection, {"farm_name": FARM}, done_by="test", why=None)
+    return path
+
+
+@pytest.fixture
+def clock() -> list[float]:
+    """The time of the door, to be set."""
+    return [1000.0]
+
+
+@pytest.fixture
+def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., AppTest]]:
+    """come(page): a new browser before a dashboard that other machines can reach."""
+    st.cache_data.clear()
+    monkeypatch.setenv("STANDROW_RECORDS", str(records))
+    monkeypatch.setattr(passphrases, "N", 2)
+    monkeypatch.setattr(door, "TRIES", Tries(lambda: clock[0]))
+    set_passphrases(records, looking=LOOKING, writing=WRITING)
+    config.set_option("server.address", "0.0.0.0")
+
+    def run(page: str | None = None) -> AppTest:
+        app = AppTest.from_file(APP, default_timeout=60)
+        return (app.switch_page(page) if page else app).run()
+
+    yield run
+    config.set_option("server.address", "127.0.0.1")
+
+
+def give(app: AppTest, passphrase: str) -> AppTest:
+    app.text_input(key="passphrase").input(passphrase)
+    return app.button[0].click().run()
+
+
+def drawn(app: AppTest) -> str:
+    """All that the browser was given to draw."""
+    assert not app.exception
+    return "\n".join(str(node.proto) for part in (app.main, app.sidebar) for node in part if node.proto is not None)
+
+
+def test_before_the_passphrase_nothing_of_the_records_is_drawn(come: Callable[..., AppTest], records: Path) -> None:
+    with open_records(records) as connection:
+        fields = read_table(connection, "fields")["field"].to_list()
+    for app in (come(), come("screens/one_measure.py"), give(come(), "wrong")):
+        assert [title.value for title in app.title] == ["Who is there?"]
+        assert app.sidebar.children == {}
+        assert not any(name in drawn(app) for name in (FARM, str(records), *fields))
+    assert FARM in drawn(give(come(), LOOKING))
+
+
+def test_the_passphrase_is_not_shown_while_it_is_typed(come: Callable[..., AppTest]) -> None:
+    field = come().text_input(key="passphrase")
+    assert field.proto.type == field.proto.PASSWORD
+
+
+def test_who_may_look_sees_the_answer_and_is_told_once_that_he_may_only_look(come: Callable[..., AppTest]) -> None:
+    app = give(come(), LOOKING)
+    assert app.title[0].value == "What do these records say?"
+    told = [caption.value for caption in app.main.caption if "You may look" in caption.value]
+    assert told == [f"{door.LOOKING_ONLY} {door.HOW_TO_WRITE}"]
+
+
+def test_without_a_second_passphrase_he_is_told_where_changes_are_made(
+    come: Callable[..., AppTest], records: Path
+) -> None:
+    set_passphrases(records, looking=LOOKING, writing=None)
+    told = [caption.value for caption in give(come(), LOOKING).main.caption]
+    assert f"{door.LOOKING_ONLY} {door.NONE_FOR_WRITING}" in told
+
+
+def test_who_may_write_is_told_nothing_and_changes_a_setting(come: Callable[..., AppTest], records: Path) -> None:
+    app = give(come(), WRITING)
+    assert "You may look" not in drawn(app)
+    app.selectbox(key="yield_unit").select("kg/ha").run()
+    with open_records(records) as connection:
+        assert read_settings(connection).yield_unit == "kg/ha"
+
+
+def test_who_may_only_look_changes_no_setting(come: Callable[..., AppTest], records: Path) -> None:
+    app = give(come("screens/settings.py"), LOOKING)
+    assert app.selectbox(key="yield_unit").disabled
+    app.text_input(key="farm_name").input("Another farm")
+    app.button(key="keep_settings").click().run()
+    assert "Nothing was changed. You may look" in app.error[0].value
+    assert app.text_input(key="farm_name").value == "Another farm"
+    with open_records(records) as connection:
+        assert read_settings(connection).farm_name == FARM
+
+
+def test_who_may_only_look_keeps_no_draft_and_what_he_typed_still_stands(
+    come: Callable[..., AppTest], records: Path
+) -> None:
+    app = give(come("screens/enter_records.py"), LOOKING)
+    app.selectbox(key="paper").select("Tickets").run()
+    field = next(one for one in app.text_input if one.label == "Ticket")
+    app.text_input(key=field.key).input("9001").run()
+    assert app.error.len == 0
+    assert app.text_input(key=field.key).value == "9001"
+    assert app.button(key="save_entry").disabled
+    with open_records(records) as connection:
+        assert read_table(connection, "drafts").is_empty()
+
+
+def test_who_may_only_look_makes_no_backup_and_takes_the_sheet_along(
+    come: Callable[..., AppTest], records: Path
+) -> None:
+    app = give(come(), LOOKING)
+    before = len(list_backups(records))
+    app.switch_page("screens/record_keeping.py").run()
+    assert app.button(key="make_backup").disabled
+    assert len(list_backups(records)) == before
+    app.switch_page("screens/summary_sheet.py").run()
+    assert app.error.len == 0
+    assert len(app.get("download_button")) == 3
+
+
+@pytest.mark.parametrize("screen", sorted(file.name for file in (ROOT / "dashboard" / "screens").glob("[a-z]*.py")))
+def test_no_button_of_any_screen_changes_anything_for_who_may_only_look(
+    come: Callable[..., AppTest], records: Path, screen: str
+) -> None:
+    with open_records(records) as connection:
+        before = contents(connection)
+    backups = list_backups(records)
+    app = give(come(f"screens/{screen}"), LOOKING)
+    pressed: set[str] = set()
+    while left := [button.key for button in app.main.button if button.key not in pressed and not button.disabled]:
+        pressed.add(left[0])
+        app.button(key=left[0]).click().run()
+        assert not app.exception
+    with open_records(records) as connection:
+        assert contents(connection) == before
+    assert list_backups(records) == backups
+
+
+def test_the_records_are_opened_in_one_place_and_begun_in_another() -> None:
+    """What opens them elsewhere would not ask whether this session may write."""
+    calls = {
+        (file.name, node.func.id)
+        for file in (ROOT / "dashboard").rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("open_records", "connect")
+    }
+    assert calls == {("shared.py", "open_records"), ("bringing.py", "open_records")}
+
+
+def test_five_wrong_tries_make_a_new_browser_wait_too(come: Callable[..., AppTest], clock: list[float]) -> None:
+    app = come()
+    for left in ("4 more tries", "3 more tries", "2 more tries", "1 more try"):
+        assert left in give(app, "wrong").error[0].value
+    assert "Wait 10 seconds, then try again." in give(app, "wrong").error[0].value
+    another = come()
+    assert "Wait 10 seconds, then try again." in give(another, WRITING).error[0].value
+    assert another.title[0].value == "Who is there?"
+    clock[0] += FIRST_WAIT_SECONDS
+    assert give(another, WRITING).title[0].value == "What do these records say?"
+
+
+def test_an_empty_passphrase_is_no_try(come: Callable[..., AppTest]) -> None:
+    app = come()
+    for _ in range(6):
+        give(app, "  ")
+    assert app.error.len == 0
+    assert give(app, LOOKING).title[0].value == "What do these records say?"
+
+
+def test_a_changed_passphrase_closes_what_the_old_one_opened(come: Callable[..., AppTest], records: Path) -> None:
+    app = give(come(), WRITING)
+    set_passphrases(records, looking=LOOKING, writing="another one than before")
+    assert app.run().title[0].value == "Who is there?"
+    assert FARM not in drawn(app)
+
+
+def test_without_any_passphrase_nobody_is_let_in(come: Callable[..., AppTest], records: Path) -> None:
+    passphrases.remove_passphrases(records)
+    for address in ("0.0.0.0", "192.0.2.9", None):  # Streamlit by itself listens on every address
+        config.set_option("server.address", address)
+        app = come()
+        assert app.text_input.len == 0
+        assert "Set it first: standrow passphrase" in app.error[0].value
+        assert FARM not in drawn(app)
+
+
+def test_a_damaged_file_of_passphrases_lets_nobody_in(come: Callable[..., AppTest], records: Path) -> None:
+    passphrases.passphrases_path(records).write_text("{", encoding="utf-8")
+    app = come()
+    assert "the passphrases cannot be read" in app.error[0].value
+    assert app.title.len == 0
+
+
+def test_on_this_machine_alone_nothing_is_asked_even_if_passphrases_are_set(come: Callable[..., AppTest]) -> None:
+    config.set_option("server.address", "127.0.0.1")
+    app = come()
+    assert app.title[0].value == "What do these records say?"
+    assert "You may look" not in drawn(app)

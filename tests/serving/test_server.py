@@ -1,0 +1,213 @@
+"""The dashboard's server, looked at from outside: where it listens, whom it answers, and what it says beforehand."""
+
+import re
+import shutil
+import socket
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from streamlit import config
+
+from analytics import cli
+from analytics.errors import BadInput, Refused
+from analytics.serving import server as serving
+from analytics.serving.passphrases import set_passphrases
+from analytics.serving.server import checked_address, free_port, names_of, own_addresses
+from tests.browser.server import Server
+from tests.browser.server import serving as started
+
+LOOKING, WRITING = "grey owl on the east gate", "rain again before the lentils"
+NOT_OURS = "198.51.100.7"  # reserved for documentation, RFC 5737
+
+
+@pytest.fixture(scope="module")
+def folder(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two copies of the demo farm, one of them with passphrases."""
+    folder = tmp_path_factory.mktemp("served")
+    for name in ("alone", "shared"):
+        (folder / name).mkdir()
+        shutil.copy(demo_records, folder / name / "records.duckdb")
+    set_passphrases(folder / "shared" / "records.duckdb", looking=LOOKING, writing=WRITING)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def outside() -> Iterator[socket.socket]:
+    """What the server would have to go through to reach the internet; whoever connects to it is noticed."""
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen()
+        listener.settimeout(0.2)
+        yield listener
+
+
+@pytest.fixture(scope="module")
+def alone(folder: Path, outside: socket.socket) -> Iterator[Server]:
+    """`standrow serve` as it starts by itself."""
+    way_out = f"http://127.0.0.1:{outside.getsockname()[1]}"
+    with started(folder / "alone" / "records.duckdb", http_proxy=way_out, https_proxy=way_out) as server:
+        yield server
+
+
+@pytest.fixture(scope="module")
+def shared(folder: Path) -> Iterator[Server]:
+    """`standrow serve` for other machines too."""
+    with started(folder / "shared" / "records.duckdb", "--address", "0.0.0.0") as server:
+        yield server
+
+
+def listening(server: Server) -> set[str]:
+    """The addresses on which a process listens, as the kernel tells: IPv4 as 127.0.0.1, any IPv6 one as "IPv6"."""
+    if not Path("/proc/net/tcp").exists():
+        pytest.skip("this system does not tell in /proc who listens where")
+    sockets = {link.readlink().name for link in Path(f"/proc/{server.pid}/fd").iterdir() if link.is_symlink()}
+    found = set()
+    for name, is_new in (("tcp", False), ("tcp6", True)):
+        for line in Path(f"/proc/{server.pid}/net/{name}").read_text().splitlines()[1:]:
+            part = line.split()
+            if part[3] == "0A" and f"socket:[{part[9]}]" in sockets:  # 0A: listening
+                number = part[1].split(":")[0]
+                found.add("IPv6" if is_new else socket.inet_ntoa(bytes.fromhex(number)[::-1]))
+    return found
+
+
+def can_connect(address: str, port: int) -> bool:
+    with socket.socket() as attempt:
+        attempt.settimeout(5)
+        return attempt.connect_ex((address, port)) == 0
+
+
+# --- where it listens
+
+
+def test_by_default_the_process_listens_on_this_machines_own_address_alone(alone: Server) -> None:
+    assert listening(alone) == {"127.0.0.1"}
+
+
+@pytest.mark.parametrize("address", ["127.0.0.2", *own_addresses()])
+def test_by_default_a_connection_to_another_address_of_the_machine_is_refused(alone: Server, address: str) -> None:
+    assert can_connect("127.0.0.1", alone.port)
+    assert not can_connect(address, alone.port)
+
+
+def test_on_request_it_listens_for_others_too(shared: Server) -> None:
+    assert listening(shared) == {"0.0.0.0"}
+    assert all(can_connect(address, shared.port) for address in own_addresses())
+
+
+def test_it_says_who_can_open_it(alone: Server, shared: Server) -> None:
+    assert f"Open http://127.0.0.1:{alone.port} in a browser. Only this machine can." in alone.printed
+    for address in own_addresses():
+        assert f"http://{address}:{shared.port}" in shared.printed
+    assert "the passphrase is asked for" in shared.printed
+    assert "Nothing is encrypted on the way" in shared.printed
+
+
+# --- whom it answers
+
+
+def test_its_own_page_is_let_in_by_every_name_of_the_machine(alone: Server, shared: Server) -> None:
+    for server, hosts in ((alone, ("127.0.0.1", "localhost")), (shared, (*own_addresses(), socket.gethostname()))):
+        for host in hosts:
+            named = f"{host}:{server.port}"
+            assert server.websocket(Host=named, Origin=f"http://{named}") == 101
+
+
+@pytest.mark.parametrize(
+    "origin", ["http://evil.example", "http://127.0.0.1.evil.example:8760", "https://x.streamlit.app", "null"]
+)
+def test_a_page_of_another_server_is_refused(alone: Server, shared: Server, origin: str) -> None:
+    for server in (alone, shared):
+        assert server.websocket(Host=f"127.0.0.1:{server.port}", Origin=origin) == 403
+
+
+def test_a_foreign_name_that_was_made_to_point_here_is_refused(alone: Server, shared: Server) -> None:
+    """The page then counts as ours: its origin and the host it asks for are alike (DNS rebinding)."""
+    for server in (alone, shared):
+        named = f"evil.example:{server.port}"
+        assert server.websocket(Host=named, Origin=f"http://{named}") == 403
+
+
+def test_a_foreign_page_makes_the_server_ask_nobody_outside(alone: Server, outside: socket.socket) -> None:
+    """Streamlit would ask a server in the internet for the address of this network, to compare the origin with it."""
+    assert alone.websocket(Host=f"127.0.0.1:{alone.port}", Origin="http://evil.example") == 403
+    with pytest.raises(TimeoutError):
+        outside.accept()
+
+
+@pytest.mark.parametrize("headers", [{}, {"Origin": "http://evil.example"}, {"X_Xsrftoken": "made up"}])
+def test_an_upload_without_the_pages_own_token_is_refused(alone: Server, headers: dict[str, str]) -> None:
+    assert alone.answer("/_stcore/upload_file/some-session/some-file", method="PUT", body=b"x", **headers) == 403
+
+
+def test_no_program_drives_the_screens_without_a_browser(shared: Server) -> None:
+    kind = {"Content_Type": "application/json"}
+    assert shared.answer("/_stcore/agent/interact", method="POST", body=b"{}", **kind) == 403
+
+
+def test_another_page_is_not_allowed_to_read_an_answer(alone: Server) -> None:
+    from http.client import HTTPConnection
+
+    asking = HTTPConnection("127.0.0.1", alone.port, timeout=30)
+    asking.request("GET", "/_stcore/health", headers={"Origin": "http://evil.example"})
+    assert asking.getresponse().getheader("Access-Control-Allow-Origin") is None
+    asking.close()
+
+
+# --- what it refuses before it starts
+
+
+def run(monkeypatch, capsys, records: Path, *arguments: str) -> tuple[int, str]:
+    """Exit code and stderr of `standrow serve`, which must not come to serving."""
+    monkeypatch.setattr(sys, "argv", ["standrow", "serve", "--records", str(records), *arguments])
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    return int(end.value.code or 0), capsys.readouterr().err
+
+
+def test_another_address_without_a_passphrase_is_refused_with_what_to_do(monkeypatch, capsys, tmp_path: Path) -> None:
+    code, words = run(monkeypatch, capsys, tmp_path / "records.duckdb", "--address", "0.0.0.0")
+    assert code == 1
+    assert "other machines can reach 0.0.0.0, and no passphrase is set. Set one first: standrow passphrase" in words
+
+
+def test_an_address_that_is_not_this_machines_is_refused(monkeypatch, capsys, tmp_path: Path) -> None:
+    records = tmp_path / "records.duckdb"
+    set_passphrases(records, looking=LOOKING, writing=None)
+    code, words = run(monkeypatch, capsys, records, "--address", NOT_OURS)
+    assert code == 1
+    assert re.search(r"198\.51\.100\.7 is not an address of this machine\. It has 127\.0\.0\.1", words)
+
+
+@pytest.mark.parametrize("given", ["", "localhost", "evil.example", "::", "127.0.0.1:80", "256.1.1.1", "127.1", "0"])
+def test_an_address_that_is_no_address_is_bad_input(given: str) -> None:
+    with pytest.raises(BadInput, match=r"allowed an address of this machine in numbers, here 127\.0\.0\.1"):
+        checked_address(given)
+
+
+def test_only_addresses_of_the_loopback_count_as_this_machine_alone() -> None:
+    assert [serving.is_for_this_machine_alone(one) for one in ("127.0.0.1", "127.255.255.255")] == [True, True]
+    assert [serving.is_for_this_machine_alone(one) for one in ("0.0.0.0", "128.0.0.1", "10.0.0.1")] == [False] * 3
+
+
+def test_a_port_in_use_is_refused() -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        with pytest.raises(Refused, match=r"in use by another program"):
+            free_port(other.getsockname()[1])
+
+
+def test_every_option_is_one_that_streamlit_knows_and_the_protecting_ones_are_named() -> None:
+    for name in serving.OPTIONS:
+        config.get_option(name)  # raises for a name that it does not know
+    assert serving.OPTIONS["server.enableXsrfProtection"] is serving.OPTIONS["server.enableCORS"] is True
+    assert serving.OPTIONS["client.showErrorDetails"] == "none"
+    assert serving.OPTIONS["browser.gatherUsageStats"] is False
+
+
+def test_the_names_it_answers_to_are_its_addresses_and_its_own_name() -> None:
+    assert {"192.0.2.9", "127.0.0.1", "localhost", socket.gethostname().lower()} <= set(names_of(["192.0.2.9"]))
+    assert "*" not in names_of(["192.0.2.9"])

@@ -1,0 +1,286 @@
+"""The sheet for the table, read back from the files by other programs than the ones that wrote them."""
+
+import io
+import re
+import shutil
+import subprocess
+from datetime import date, datetime
+from pathlib import Path
+
+import fastexcel
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+from typer.testing import CliRunner
+
+from analytics.answer.review import review
+from analytics.answer.wording import these_fields_sentence, years_to_come_sentence
+from analytics.cli import app as command
+from analytics.errors import BadInput, Refused
+from analytics.planning.drawing_lots import keep_plan
+from analytics.planning.pairing import strip_pairs
+from analytics.records.tables import TABLES
+from analytics.settings import change_settings
+from analytics.sheet.content import USUAL_WORDS, Reader, Sheet, read_sheet
+from analytics.sheet.html_page import html
+from analytics.sheet.pdf import pdf, pictures
+from analytics.sheet.picture import WIDTH, by_year_svg
+from analytics.sheet.printed_workbook import xlsx
+from analytics.sheet.written import checked_date, checked_ending, write_sheet
+from analytics.statistics.comparison import compare
+from analytics.statistics.results import Comparison
+from analytics.storage.database import open_records
+
+DAY = date(2026, 1, 15)
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+KEY = {"crop_year": 2025, "field": "North half"}
+
+
+@pytest.fixture(scope="module")
+def sheets(demo_records: Path) -> dict[Reader, Sheet]:
+    with open_records(demo_records) as connection:
+        return {reader: read_sheet(connection, reader, DAY) for reader in Reader}
+
+
+def read_back(data: bytes, tool: str, *options: str) -> str:
+    """What a PDF reader of the system finds in the file."""
+    to_output = ["-"] if tool == "pdftotext" else []
+    done = subprocess.run([tool, *options, "-", *to_output], input=data, capture_output=True, check=True)
+    return done.stdout.decode()
+
+
+def text_of(data: bytes) -> str:
+    return " ".join(read_back(data, "pdftotext").split())
+
+
+def words_of(sheet: Sheet) -> str:
+    parts = [*sheet.answer]
+    for page in sheet.pages:
+        for section in (*page.top, *page.left, *page.right, *page.bottom):
+            parts += [section.heading, *section.lines, *section.bullets]
+    return "\n".join(parts)
+
+
+def one_pair(*, priced: bool) -> dict[str, list[dict[str, object]]]:
+    """One field in two halves of 100 acres, 100 t standing and 90 t windrowed, No. 1 both."""
+    tables: dict[str, list[dict[str, object]]] = {
+        "fields": [{"field": "North half", "acres": 200.0}],
+        "plots": [],
+        "loads": [],
+        "samples": [],
+        "pairs": [
+            {
+                "crop_year": 2025,
+                "pair": "A",
+                "standing_field": "North half",
+                "standing_plot": "east",
+                "windrowed_field": "North half",
+                "windrowed_plot": "west",
+                "layout": "split field",
+                "allocation": "drawn by lot",
+            }
+        ],
+    }
+    for plot, method, tonnes in (("east", "standing", 100), ("west", "windrowed", 90)):
+        tables["plots"].append(KEY | {"plot": plot, "method": method, "acres": 100.0})
+        weight = {"weight_kg": tonnes * 1000.0, "moisture_pct": 9.0, "dockage_pct": 1.0}
+        tables["loads"].append(KEY | weight | {"plot": plot, "ticket": plot, "weighed_by": "certified scale"})
+        tables["samples"].append(KEY | {"plot": plot, "sample": "1", "grade": "1"})
+    if priced:
+        tables["prices"] = [{"crop_year": 2025, "crop": "canola", "grade": "1", "dollars_per_tonne": 600.0}]
+    assert set(tables) <= set(TABLES)
+    return tables
+
+
+def test_the_banker_gets_one_letter_page_and_the_agronomist_two(sheets):
+    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 2)):
+        info = read_back(pdf(sheets[reader]), "pdfinfo")
+        assert re.search(rf"Pages:\s+{pages}\n", info)
+        assert "612 x 792 pts (letter)" in info
+        assert re.search(r"Tagged:\s+yes", info)
+        assert re.search(r"Title:\s+Canola cut standing or windrowed", info)
+        assert len(pictures(sheets[reader])) == pages
+
+
+def test_the_banker_reads_three_sentences_that_say_what_the_comparison_says(demo, sheets):
+    answer = sheets[Reader.BANKER].answer
+    assert len(answer) == 3
+    net_return = review(demo, "net_return")
+    assert answer[:2] == (these_fields_sentence(net_return), years_to_come_sentence(net_return))
+    assert "chance" in answer[2]
+
+
+@pytest.mark.parametrize("reader", Reader)
+def test_a_reader_of_pdf_finds_every_sentence_and_the_usual_words(sheets, reader):
+    found = text_of(pdf(sheets[reader]))
+    flat = re.sub(r"[\s-]", "", found)  # a reader drops the hyphen at the end of a line
+    for line in words_of(sheets[reader]).splitlines():
+        assert re.sub(r"[\s-]", "", line) in flat, line
+    assert USUAL_WORDS in found
+    assert f"page 1 of {len(sheets[reader].pages)}" in found
+    assert "2026-01-15" in found
+
+
+def test_the_agronomist_reads_pairs_losses_counts_and_statistics(sheets):
+    found = text_of(pdf(sheets[Reader.AGRONOMIST]))
+    for words in ("Every pair, and how it was made", "drawn by lot", "9 of 1500", "degrees of freedom"):
+        assert words in found
+    for words in ("shatter before harvest", "exact sign-flip p", "prediction for a new field in a new year"):
+        assert words in found
+
+
+def test_the_picture_has_an_alternative_text_in_both_files(sheets):
+    sheet = sheets[Reader.BANKER]
+    alt = sheet.pages[0].top[0].picture.alt
+    assert "2021, 2 field-years: $35 less" in alt
+    assert 'role="img" aria-label="Standing less windrowed by crop year.' in html(sheet)
+
+
+def test_same_records_and_date_give_the_same_bytes(demo, sheets):
+    again = read_sheet(demo, Reader.BANKER, DAY)
+    first = sheets[Reader.BANKER]
+    assert (pdf(again), html(again), xlsx(again)) == (pdf(first), html(first), xlsx(first))
+
+
+def test_another_date_is_another_file(demo, sheets):
+    assert pdf(read_sheet(demo, Reader.BANKER, date(2026, 1, 16))) != pdf(sheets[Reader.BANKER])
+
+
+def test_a_page_needs_nothing_from_outside(sheets):
+    for reader in Reader:
+        text = html(sheets[reader])
+        assert not re.search(r"""(src|href)=|url\(|@import|<script""", text.replace('xlink:href="#', ""))
+        assert text.count("<h1>") == 1
+
+
+def test_the_workbook_holds_a_table_a_sheet_with_the_numbers(demo, sheets):
+    book = fastexcel.read_excel(xlsx(sheets[Reader.BANKER]))
+    assert book.sheet_names[:5] == ["about", "answers", "by year", "pairs by measure", "pairs"]
+    assert book.sheet_names[5:] == ["losses", "costs", "prices", "cautions"]
+    answers = book.load_sheet("answers").to_polars()
+    row = answers.filter(measure="Net return", question="these fields").row(0, named=True)
+    assert row["estimate"] == pytest.approx(review(demo, "net_return").these_fields.estimate)
+
+
+def test_names_that_look_like_formulas_or_markup_stay_text(tiny):
+    connection = tiny(one_pair(priced=True))
+    change_settings(connection, {"farm_name": '=1+1 <b>#strong[x] "$'}, done_by="test", why=None)
+    sheet = read_sheet(connection, Reader.BANKER, DAY)
+    about = fastexcel.read_excel(io.BytesIO(xlsx(sheet)).getvalue()).load_sheet("about").to_polars()
+    assert about.filter(what="farm")["text"].item() == "'=1+1 <b>#strong[x] \"$"
+    assert "<b>" not in html(sheet)
+    assert '=1+1 <b>#strong[x] "$' in text_of(pdf(sheet))
+
+
+@pytest.mark.parametrize("reader", Reader)
+def test_no_records_is_said_in_plain_words(tiny, reader):
+    sheet = read_sheet(tiny({}), reader, DAY)
+    assert sheet.answer[0].startswith("There is nothing to compare yet")
+    assert "Net return is not known" in words_of(sheet)
+    assert "nan" not in text_of(pdf(sheet)).lower().split()
+    assert "None" not in html(sheet)
+    assert xlsx(sheet).startswith(b"PK")
+
+
+@pytest.mark.parametrize("reader", Reader)
+def test_one_pair_is_too_few_and_no_chance_is_given(tiny, reader):
+    sheet = read_sheet(tiny(one_pair(priced=True)), reader, DAY)
+    words = words_of(sheet)
+    assert "Too few to judge" in sheet.answer[0]
+    assert "chances in" not in words
+    assert "None" not in words
+    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+
+
+@pytest.mark.parametrize("reader", Reader)
+def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, tmp_path, reader):
+    copy = tmp_path / "records.duckdb"
+    shutil.copy(demo_records, copy)
+    with open_records(copy) as connection:
+        connection.execute("delete from operations")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
+        keep_plan(connection, strip_pairs("Home quarter", 4), **rest)
+        sheet = read_sheet(connection, reader, DAY)
+    assert "Windrowing: 12.50 $/ac (default, Manitoba 2020" in words_of(sheet)
+    assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
+    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+
+
+def test_without_any_weight_the_agronomist_still_reads_what_was_counted(tiny):
+    farm = one_pair(priced=True) | {"loads": []}
+    farm["samples"] = [row | {"seeds_crushed": 500, "green_seeds": 5} for row in farm["samples"]]
+    sheet = read_sheet(tiny(farm), Reader.AGRONOMIST, DAY)
+    assert sheet.answer[0].startswith("There is nothing to compare yet: no pair has both sides for yield")
+    assert "Green seed" in words_of(sheet)
+    assert "Green seed, points: these fields" in text_of(pdf(sheet))
+
+
+def test_the_margin_on_the_sheet_is_that_of_its_answer(sheets):
+    assert "A difference in net return matters from $10 an acre" in words_of(sheets[Reader.BANKER])
+    assert "A difference in yield matters from 1.0 bu/ac" in words_of(sheets[Reader.AGRONOMIST])
+
+
+def test_without_prices_net_return_stays_unknown_and_says_what_would_tell(tiny):
+    sheet = read_sheet(tiny(one_pair(priced=False)), Reader.BANKER, DAY)
+    words = words_of(sheet)
+    assert "Net return is not known" in words
+    assert re.search(r"Pair A, 2025: missing is .*price", words)
+    assert "no price of canola on record" in words
+
+
+def years_of(crop_years: int, *, far_out: float = 1.0) -> Comparison:
+    """Four field-years a year, one of them far out."""
+    differences = [1.0, -1.0, 1.0, -1.0] * crop_years
+    differences[4] = far_out
+    years = [2000 + place // 4 for place in range(4 * crop_years)]
+    return compare(differences, [0.0] * 4 * crop_years, crop_year=years, measure="yield", unit="bu/ac", margin=1.0)
+
+
+@pytest.mark.parametrize("far_out", [-30.0, 30.0])
+def test_every_field_year_lies_on_the_scale(far_out):
+    svg = by_year_svg(years_of(3, far_out=far_out))
+    dots = [float(x) for x in re.findall(r"translate\(([-\d.]+),[-\d.]+\)[^>]*opacity=\"0.75\"", svg)]
+    assert len(dots) == 12
+    assert all(0 <= dot <= WIDTH for dot in dots)
+
+
+def test_the_picture_of_twenty_years_is_hardly_taller_than_that_of_ten():
+    heights = [float(re.search(r'height="([\d.]+)"', by_year_svg(years_of(years)))[1]) for years in (5, 10, 20)]
+    assert heights[0] < heights[1] < heights[2] < 1.5 * heights[1]
+
+
+def test_a_comparison_without_pairs_has_no_picture(tiny):
+    with pytest.raises(ValueError, match="no pair to draw"):
+        by_year_svg(review(tiny({}), "yield"))
+
+
+def test_endings_dates_and_folders_are_refused_with_what_is_allowed(sheets, tmp_path):
+    with pytest.raises(BadInput, match=r"allowed a name that ends in \.pdf, \.html, \.xlsx"):
+        checked_ending(Path("sheet.doc"))
+    with pytest.raises(BadInput, match="allowed a day as YYYY-MM-DD"):
+        checked_date("15.1.2026")
+    with pytest.raises(Refused, match="it cannot be written"):
+        write_sheet(sheets[Reader.BANKER], tmp_path / "no such folder" / "sheet.html")
+
+
+def test_the_command_writes_what_the_screen_offers(demo_records, sheets, tmp_path):
+    file = tmp_path / "sheet.pdf"
+    given = ["report", "-o", str(file), "--for", "banker", "--date", "2026-01-15", "--records", str(demo_records)]
+    done = CliRunner().invoke(command, given)
+    assert done.exit_code == 0
+    assert file.read_bytes() == pdf(sheets[Reader.BANKER])
+
+
+def test_the_screen_answers_first_and_offers_three_files(demo_records, sheets, monkeypatch):
+    st.cache_data.clear()
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    screen = AppTest.from_file(APP, default_timeout=120).switch_page("screens/summary_sheet.py").run()
+    assert not screen.exception
+    assert screen.title[0].value == "What do I take to the table?"
+    plain = [text.value.replace("\\", "") for text in screen.markdown]
+    assert sheets[Reader.BANKER].answer[0] in plain
+    assert len(screen.get("download_button")) == 3
+    screen.radio(key="reader").set_value(Reader.AGRONOMIST).run()
+    assert not screen.exception
+    agronomist = sheets[Reader.AGRONOMIST].answer[0]
+    assert agronomist in [text.value.replace("\\", "") for text in screen.markdown]

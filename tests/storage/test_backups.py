@@ -1,0 +1,214 @@
+"""Backups: dated, verified, the newest 20 kept, the owner's alone, right while others write."""
+
+import shutil
+import stat
+import threading
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from analytics.errors import BadInput, Refused
+from analytics.files.importing import bring_in
+from analytics.records.tables import FIELDS
+from analytics.storage import backups, database
+from analytics.storage.backups import backups_folder, contents, find_backup, list_backups, make_backup
+from analytics.storage.database import open_records, read_table
+from analytics.storage.history import TableSave, save
+
+SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / 'a "quoted" farm.duckdb'
+
+
+def keep_field(connection, name: str, acres: float = 160.0) -> int:
+    rows = pl.DataFrame([{"field": name, "acres": acres}], schema=FIELDS.polars_schema())
+    return save(
+        connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="A grower", source="screen"
+    )
+
+
+def fields_of(backup) -> set[str]:
+    with duckdb.connect(backup.path, read_only=True) as connection:
+        return {name for (name,) in connection.execute("select field from fields").fetchall()}
+
+
+def test_a_backup_holds_the_same_rows_in_every_table(path):
+    with open_records(path, create=True) as connection:
+        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        backup = make_backup(connection, "asked for")
+        expected = contents(connection)
+    with duckdb.connect(backup.path, read_only=True) as connection:
+        assert contents(connection) == expected
+    assert expected["loads"][0] > 0
+
+
+def test_a_backup_can_be_opened_as_records_and_written_on(path):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+        backup = make_backup(connection, "asked for")
+    with open_records(backup.path) as connection:
+        assert keep_field(connection, "South") == 2
+        assert read_table(connection, "fields").height == 2
+
+
+def test_records_and_backups_are_the_owners_alone(path, monkeypatch):
+    records = path.parent / "new folder" / path.name
+    monkeypatch.setattr(database, "OUR_FOLDER", records.parent)
+    with open_records(records, create=True) as connection:
+        backup = make_backup(connection, "asked for")
+    files = {file: stat.S_IMODE(file.stat().st_mode) for file in (records, backup.path)}
+    folders = {folder: stat.S_IMODE(folder.stat().st_mode) for folder in (records.parent, backup.path.parent)}
+    assert set(files.values()) == {0o600}
+    assert set(folders.values()) == {0o700}
+
+
+def test_the_newest_20_are_kept(path):
+    with open_records(path, create=True) as connection:
+        made = []
+        for number in range(21):
+            keep_field(connection, f"Field {number}")
+            made.append(make_backup(connection, "asked for"))
+    assert list_backups(path) == tuple(reversed(made[1:]))
+    assert not made[0].path.exists()
+
+
+def test_two_backups_within_a_second_have_two_names(path):
+    with open_records(path, create=True) as connection:
+        first, second = (make_backup(connection, "asked for") for _ in range(2))
+    assert second.made_at > first.made_at
+    assert len(list_backups(path)) == 2
+
+
+def test_nothing_unfinished_is_left_and_what_a_killed_program_left_goes(path):
+    left = backups_folder(path) / f"{backups.UNFINISHED}123"
+    left.mkdir(parents=True)
+    (left / "copy.duckdb").write_bytes(b"half")
+    backups_folder(path).rename(path.parent / "aside")
+    with open_records(path, create=True) as connection:
+        (path.parent / "aside").rename(backups_folder(path))
+        backup = make_backup(connection, "asked for")
+    assert list(backups_folder(path).iterdir()) == [backup.path]
+
+
+def test_a_backup_is_one_moment_while_another_thread_writes(path):
+    """Each act saves two fields, so every backup holds an even number of them, as many as two an act."""
+    may_end = threading.Event()
+    rows = pl.DataFrame(schema=FIELDS.polars_schema())
+
+    def write() -> None:
+        with open_records(path) as connection:
+            number = 0
+            while not may_end.is_set():
+                number += 1
+                pair = pl.DataFrame(
+                    [{"field": f"{number} {side}"} for side in ("a", "b")], schema=FIELDS.polars_schema()
+                )
+                change = TableSave(table=FIELDS, saved=pair, removed=rows)
+                save(connection, [change], done_by="writer", source="screen")
+
+    with open_records(path, create=True) as connection:
+        writer = threading.Thread(target=write)
+        writer.start()
+        try:
+            made = [make_backup(connection, "asked for") for _ in range(8)]
+        finally:
+            may_end.set()
+            writer.join()
+    counts = []
+    for backup in made:
+        with duckdb.connect(backup.path, read_only=True) as copy:
+            counts += copy.execute("select (select count(*) from fields), (select count(*) from acts)").fetchall()
+    assert all(fields == 2 * acts for fields, acts in counts)
+    assert counts[-1][0] > counts[0][0]
+
+
+def test_a_copy_that_differs_is_thrown_away(path, monkeypatch):
+    with open_records(path, create=True) as connection:
+        real = backups.contents
+        monkeypatch.setattr(backups, "contents", lambda of: real(of) if of is connection else {})
+        with pytest.raises(Refused, match="not like the records"):
+            make_backup(connection, "asked for")
+    assert list_backups(path) == ()
+    assert list(backups_folder(path).iterdir()) == []
+
+
+def test_the_first_opening_of_a_day_makes_a_backup_and_the_next_does_not(path, monkeypatch):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+    for _ in range(2):
+        with open_records(path):
+            pass
+    (backup,) = list_backups(path)
+    assert backup.reason == "daily"
+    yesterday = backup.made_at - timedelta(days=1)
+    backup.path.rename(backup.path.with_name(f"{yesterday:{backups.NAME_FORM}}_daily.duckdb"))
+    with open_records(path):
+        pass
+    assert [backup.made_at.date() for backup in list_backups(path)] == [datetime.now().date(), yesterday.date()]
+
+
+def test_empty_records_need_no_backup(path):
+    for _ in range(2):
+        with open_records(path, create=True) as connection:
+            pass
+    with open_records(path) as connection:
+        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+    assert list_backups(path) == ()
+
+
+def test_records_can_be_read_though_the_daily_backup_cannot_be_made(path):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+    shutil.rmtree(backups_folder(path))
+    backups_folder(path).write_text("a file where the folder should be")
+    with open_records(path) as connection:
+        assert read_table(connection, "fields")["field"].to_list() == ["North"]
+
+
+def test_an_import_without_its_backup_is_refused(path):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+        backups_folder(path).write_text("a file where the folder should be")
+        with pytest.raises(Refused, match="no backup can be made there"):
+            bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        assert read_table(connection, "fields").height == 1
+
+
+def test_an_import_that_changes_something_makes_a_backup_before(path):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+    (backup,) = list_backups(path)
+    assert backup.reason == "before import"
+    assert fields_of(backup) == {"North"}
+
+
+def test_a_migration_makes_a_backup_of_the_old_version_before(path, tmp_path, monkeypatch):
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+    newer = tmp_path / "9999_newer.sql"
+    newer.write_text("alter table fields add column slope double;")
+    files = [*database.schema_files(), newer]
+    monkeypatch.setattr(database, "schema_files", lambda: files)
+    with open_records(path) as connection:
+        assert "slope" in read_table(connection, "fields").columns
+    before = [backup for backup in list_backups(path) if backup.reason == "before migration"]
+    with duckdb.connect(before[0].path, read_only=True) as connection:
+        assert "slope" not in [row[0] for row in connection.execute("describe fields").fetchall()]
+
+
+def test_a_backup_is_found_by_number_or_name(path):
+    with open_records(path, create=True) as connection:
+        first, second = (make_backup(connection, "asked for") for _ in range(2))
+    assert find_backup(path, "1") == second
+    assert find_backup(path, first.name) == first
+    for wrong in ("0", "3", "../records", ""):
+        with pytest.raises(BadInput, match="allowed 1 to 2"):
+            find_backup(path, wrong)

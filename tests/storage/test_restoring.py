@@ -1,0 +1,189 @@
+"""A restore is shown first, undoable, and never costs what it replaces, sound or damaged."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from analytics.errors import Refused
+from analytics.files.importing import bring_in
+from analytics.records.faults import LISTED
+from analytics.records.own_tables import SAVED_TABLES
+from analytics.records.tables import FIELDS
+from analytics.storage.backups import contents, list_backups, make_backup
+from analytics.storage.database import failed_checks, open_records, read_table
+from analytics.storage.history import TableSave, save
+from analytics.storage.restoring import TableDifference, bring_back, is_sound, plan_restore, restore
+from analytics.storage.undoing import plan_undo, undo
+
+SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / "records.duckdb"
+
+
+def keep(connection, saved=(), removed=()) -> int:
+    schema = FIELDS.polars_schema()
+    change = TableSave(
+        table=FIELDS, saved=pl.DataFrame(list(saved), schema=schema), removed=pl.DataFrame(list(removed), schema=schema)
+    )
+    return save(connection, [change], done_by="A grower", source="screen")
+
+
+def records_of(connection) -> dict[str, object]:
+    return {name: content for name, content in contents(connection).items() if name in SAVED_TABLES}
+
+
+@pytest.fixture
+def backup(path):
+    """Of two fields; since then one was changed, one removed, one came."""
+    with open_records(path, create=True) as connection:
+        keep(connection, [{"field": "North", "acres": 160.0}, {"field": "Old"}])
+        backup = make_backup(connection, "asked for")
+        keep(connection, [{"field": "North", "acres": 99.0}, {"field": "South"}], removed=[{"field": "Old"}])
+    return backup
+
+
+def test_what_would_change_is_counted_and_nothing_written(path, backup):
+    before = path.read_bytes()
+    planned = plan_restore(path, backup)
+    assert planned.differences == (TableDifference(table="fields", added=1, changed=1, removed=1),)
+    assert planned.lines == (
+        "fields, North: acres 99 -> 160",
+        "fields, Old: new",
+        "fields, South: removed",
+    )
+    assert planned.damage is None
+    assert path.read_bytes() == before
+
+
+def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup):
+    with open_records(path) as connection:
+        keep(connection, [{"field": f"Field {number:03}"} for number in range(300)])
+    planned = plan_restore(path, backup)
+    assert len(planned.lines) == LISTED + 1
+    assert planned.lines[-1] == f"... and {303 - LISTED} records more."
+
+
+def test_a_backup_is_sound_when_every_row_of_it_can_be_read(path, backup):
+    before = backup.path.read_bytes()
+    assert is_sound(backup)
+    assert backup.path.read_bytes() == before
+    for damage in (b"", b"no records", before[:20_000], before[:-300_000]):
+        backup.path.write_bytes(damage)
+        assert not is_sound(backup)
+    backup.path.unlink()
+    assert not is_sound(backup)
+
+
+def test_sound_records_that_are_open_are_brought_back_without_closing_them(path, backup):
+    planned = plan_restore(path, backup)
+    with open_records(path) as connection:
+        act = bring_back(connection, planned, done_by="test")
+        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
+        assert bring_back(connection, replace(planned, differences=(), lines=()), done_by="test") is None
+    assert act == 3
+
+
+def test_a_restore_brings_the_state_of_the_backup_and_keeps_the_history(path, backup):
+    done = restore(path, plan_restore(path, backup), done_by="A grower")
+    with open_records(path) as connection:
+        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
+        acts = read_table(connection, "acts").sort("act_id")
+        assert acts["source"].to_list() == ["screen", "screen", "restore"]
+        assert done.act_id == 3
+    assert list_backups(path)[0].reason == "before restore"
+
+
+def test_a_restore_can_be_undone_as_an_act_and_by_the_backup_before_it(path, backup):
+    with open_records(path) as connection:
+        before = records_of(connection)
+    done = restore(path, plan_restore(path, backup), done_by="test")
+    with open_records(path) as connection:
+        undo(connection, plan_undo(connection, done.act_id), done_by="test")
+        assert records_of(connection) == before
+    restore(path, plan_restore(path, backup), done_by="test")
+    restore(path, plan_restore(path, list_backups(path)[0]), done_by="test")
+    with open_records(path) as connection:
+        assert records_of(connection) == before
+
+
+def test_restoring_what_is_already_so_writes_nothing(path, backup):
+    restore(path, plan_restore(path, backup), done_by="test")
+    count = len(list_backups(path))
+    done = restore(path, plan_restore(path, backup), done_by="test")
+    assert done.act_id is None
+    assert len(list_backups(path)) == count
+
+
+def test_a_restore_overtaken_by_a_save_is_refused(path, backup):
+    planned = plan_restore(path, backup)
+    with open_records(path) as connection:
+        keep(connection, [{"field": "West"}])
+    with pytest.raises(Refused, match="changed since the comparison was shown"):
+        restore(path, planned, done_by="test")
+    with open_records(path) as connection:
+        assert "West" in read_table(connection, "fields")["field"]
+
+
+@pytest.mark.parametrize("length", [0, 100, 20_000])
+def test_a_damaged_file_is_replaced_and_kept_aside_as_it_was(path, backup, length):
+    damaged = path.read_bytes()[:length]
+    path.write_bytes(damaged)
+    planned = plan_restore(path, backup)
+    assert str(path) in planned.damage
+    done = restore(path, planned, done_by="test")
+    assert done.kept_aside.read_bytes() == damaged
+    with open_records(path) as connection:
+        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
+        assert failed_checks(connection) == []
+
+
+def test_the_log_file_of_a_damaged_file_goes_aside_with_it(path, backup):
+    log = path.with_name(f"{path.name}.wal")
+    path.write_bytes(b"")
+    log.write_bytes(b"left by another")
+    done = restore(path, plan_restore(path, backup), done_by="test")
+    assert done.kept_aside.with_name(f"{done.kept_aside.name}.wal").read_bytes() == b"left by another"
+    with open_records(path) as connection:
+        assert read_table(connection, "fields").height == 2
+
+
+def test_a_file_that_is_gone_can_be_restored(path, backup):
+    path.unlink()
+    with pytest.raises(Refused, match=r"is gone.*standrow restore"), open_records(path, create=True):
+        pass
+    done = restore(path, plan_restore(path, backup), done_by="test")
+    assert done.kept_aside is None
+    with open_records(path) as connection:
+        assert read_table(connection, "fields").height == 2
+
+
+def test_a_damaged_backup_is_named_and_the_records_stay(path, backup):
+    backup.path.write_bytes(backup.path.read_bytes()[:30_000])
+    before = path.read_bytes()
+    with pytest.raises(Refused, match="this backup is damaged itself"):
+        plan_restore(path, backup)
+    assert path.read_bytes() == before
+
+
+def test_the_backup_itself_is_never_written_to(path, backup):
+    before = backup.path.read_bytes()
+    restore(path, plan_restore(path, backup), done_by="test")
+    assert backup.path.read_bytes() == before
+
+
+def test_the_oldest_of_20_backups_can_be_restored(path):
+    with open_records(path, create=True) as connection:
+        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        oldest = make_backup(connection, "asked for")
+        before = records_of(connection)
+        keep(connection, [{"field": "West"}])
+        for _ in range(19):
+            make_backup(connection, "asked for")
+    restore(path, plan_restore(path, oldest), done_by="test")
+    with open_records(path) as connection:
+        assert records_of(connection) == before

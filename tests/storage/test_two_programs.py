@@ -1,0 +1,302 @@
+"""Two programs, and many sessions of one, on one file: a short wait, then both succeed, or one says who holds it.
+
+The other program is a real `standrow` in a process of its own. One that is to hold the records for as long as a test
+wants imports from a pipe, which it reads until the test has written to it.
+"""
+
+import os
+import random
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+
+import polars as pl
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from analytics.answer.review import review
+from analytics.answer.wording import sentence
+from analytics.errors import Refused
+from analytics.records.tables import FIELDS
+from analytics.storage import database
+from analytics.storage.backups import list_backups
+from analytics.storage.database import failed_checks, open_records, read_table
+from analytics.storage.history import TableSave, save
+
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+STANDROW = [sys.executable, "-W", "ignore", str(Path(sys.executable).parent / "standrow")]
+READERS = 8
+ROWS = 3  # saved together, so a half of them would show
+LONGEST_SECONDS = 120
+IN_USE = "another program has the records open"
+
+
+@pytest.fixture
+def path(tmp_path, demo_records, monkeypatch) -> Path:
+    """A copy of the demo farm that has its backup of today."""
+    path = tmp_path / "records.duckdb"
+    path.write_bytes(demo_records.read_bytes())
+    with open_records(path):
+        pass
+    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+    return path
+
+
+def start(path: Path, *arguments: object) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [*STANDROW, *map(str, arguments), "--records", str(path)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def finish(program: subprocess.Popen[str]) -> tuple[int, str]:
+    """Exit code, and everything it printed."""
+    out, err = program.communicate(timeout=LONGEST_SECONDS)
+    assert "Traceback" not in err
+    return program.returncode, out + err
+
+
+def fields_file(folder: Path, name: str) -> Path:
+    folder.mkdir(exist_ok=True)
+    file = folder / "fields.csv"
+    file.write_text("field\n" + "".join(f"{name} {row}\n" for row in range(ROWS)))
+    return file
+
+
+def fields_by_name(path: Path) -> dict[str, int]:
+    """How many fields of each name are there, without those of the demo farm; every check passes."""
+    with open_records(path) as connection:
+        assert failed_checks(connection) == []
+        names = read_table(connection, "fields")["field"].to_list()
+    starts = [name.rpartition(" ")[0] for name in names if name[-1].isdigit()]
+    return {name: starts.count(name) for name in starts}
+
+
+class Holder:
+    """A real import that holds the records until it is let go."""
+
+    def __init__(self, path: Path) -> None:
+        folder = path.parent / "coming"
+        folder.mkdir()
+        self.pipe = folder / "fields.csv"
+        os.mkfifo(self.pipe)
+        self.program = start(path, "import", self.pipe)
+        self.mouth = self.pipe.open("w")  # waits until the program reads, and then it has the records open
+
+    def let_go(self) -> None:
+        if not self.mouth.closed:
+            with self.mouth:
+                self.mouth.write("field\n" + "".join(f"held {row}\n" for row in range(ROWS)))
+
+
+@contextmanager
+def held(path: Path) -> Iterator[Holder]:
+    holder = Holder(path)
+    try:
+        yield holder
+    finally:
+        holder.let_go()
+        assert finish(holder.program)[0] == 0
+
+
+def test_two_terminals_at_once_both_succeed(path, tmp_path):
+    programs = [start(path, "import", fields_file(tmp_path / name, name)) for name in ("one", "two")]
+    assert [finish(program)[0] for program in programs] == [0, 0]
+    assert fields_by_name(path) == {"one": ROWS, "two": ROWS}
+
+
+def test_two_terminals_that_begin_new_records_at_once_both_succeed(tmp_path):
+    path = tmp_path / "new.duckdb"
+    for name in ("one", "two"):
+        fields_file(tmp_path / name, name)
+        (tmp_path / name / "plots.csv").write_text("crop_year,field,plot,method\n")
+        (tmp_path / name / "loads.csv").write_text("crop_year,field,plot,ticket\n")
+    programs = [start(path, "import", tmp_path / name) for name in ("one", "two")]
+    done = [finish(program) for program in programs]
+    assert [code for code, _ in done] == [0, 0]
+    assert any(f"There were no records yet; they were begun at {path}" in said.replace("\n", " ") for _, said in done)
+    assert fields_by_name(path) == {"one": ROWS, "two": ROWS}
+
+
+def test_the_slower_of_two_that_begin_new_records_does_not_replace_the_others(tmp_path, monkeypatch):
+    """Both found no file; the second names its own after the first saved."""
+    path = tmp_path / "new.duckdb"
+    real = database._name
+
+    def late(new: Path, named: Path) -> None:
+        monkeypatch.setattr(database, "_name", real)
+        with open_records(path, create=True) as connection:
+            keep_fields(connection, "first")
+        real(new, named)
+
+    monkeypatch.setattr(database, "_name", late)
+    with open_records(path, create=True) as connection:
+        assert read_table(connection, "fields").height == ROWS
+
+
+def test_a_second_terminal_waits_a_little_and_then_succeeds(path, monkeypatch):
+    monkeypatch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
+    with held(path) as holder:
+        soon = threading.Timer(0.5, holder.let_go)
+        soon.start()
+        assert fields_by_name(path) == {"held": ROWS}
+        soon.join()
+
+
+def test_a_second_terminal_is_told_which_program_holds_the_records(path):
+    with held(path) as holder:
+        code, said = finish(start(path, "check"))
+    assert code == 1
+    assert f"another program has the records open: standrow import (process {holder.program.pid})" in said
+    assert "they are safe" in said
+    assert finish(start(path, "check"))[0] == 0
+
+
+def test_a_screen_says_which_program_holds_the_records_and_works_again_afterwards(path, monkeypatch):
+    st.cache_data.clear()
+    app = AppTest.from_file(APP, default_timeout=LONGEST_SECONDS).run()
+    assert not app.error
+    monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
+    with held(path) as holder:
+        app.run()
+        (error,) = app.error
+        assert f"standrow import (process {holder.program.pid})" in error.value.replace("\\", "")
+        assert not app.exception
+    monkeypatch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
+    app.run()
+    assert not app.error
+    assert not app.exception
+    assert app.title[0].value == "What do these records say?"
+
+
+def keep_fields(connection, name: str) -> None:
+    rows = pl.DataFrame([{"field": f"{name} {row}"} for row in range(ROWS)], schema=FIELDS.polars_schema())
+    save(connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="test", source="screen")
+
+
+class Sessions:
+    """Eight sessions that read while one writes, as the threads of one server do; `operations` in all.
+
+    Each opens the records with `open_them`, and thinks for up to so many seconds after it closed them.
+    """
+
+    def __init__(
+        self, path: Path, operations: int, open_them: Callable[[Path], object] = open_records, thinks: float = 0.0
+    ) -> None:
+        self.path, self.open, self.thinks = path, open_them, thinks
+        self.per_session = operations // (READERS + 1)
+        self.acknowledged = 0
+        with open_records(path) as connection:
+            self.answer = sentence(review(connection, "yield"))
+
+    def read(self, seed: int) -> int:
+        """One session: the finding, and the fields, both as they must be at that moment. How many reads it did."""
+        dice = random.Random(seed)
+        for _ in range(self.per_session):
+            before = self.acknowledged
+            with self.open(self.path) as connection:
+                if dice.random() < 0.2:
+                    assert sentence(review(connection, "yield")) == self.answer
+                names = read_table(connection, "fields")["field"].to_list()
+            found = [names.count(f"saved {act} {row}") for act in range(before + 1) for row in range(ROWS)]
+            seen = {name for name in names if name.startswith("saved ")}
+            assert len(seen) % ROWS == 0
+            assert found[: before * ROWS] == [1] * (before * ROWS)
+            time.sleep(dice.uniform(0, self.thinks))
+        return self.per_session
+
+    def write(self) -> int:
+        for act in range(self.per_session):
+            with self.open(self.path) as connection:
+                keep_fields(connection, f"saved {act}")
+            self.acknowledged = act + 1
+            time.sleep(self.thinks / 2)
+        return self.per_session
+
+    def run(self) -> int:
+        """All of them; how many operations were done."""
+        with ThreadPoolExecutor(READERS + 1) as pool:
+            work = [pool.submit(self.write), *(pool.submit(self.read, seed) for seed in range(READERS))]
+            return sum(one.result() for one in work)
+
+
+OPERATIONS = [80, pytest.param(2000, marks=pytest.mark.slow)]
+
+
+@pytest.mark.parametrize("operations", OPERATIONS)
+def test_eight_sessions_read_while_one_writes(path, operations):
+    """No error, no wrong answer, no lost write."""
+    sessions = Sessions(path, operations)
+    assert sessions.run() == sessions.per_session * (READERS + 1)
+    assert fields_by_name(path) == {f"saved {act}": ROWS for act in range(sessions.per_session)}
+
+
+def patiently(refusals: list[str]) -> Callable[[Path], object]:
+    """Opens the records as a person would who is told that they are in use: again, a moment later."""
+
+    @contextmanager
+    def opened(path: Path) -> Iterator[object]:
+        with ExitStack() as opening:
+            connection = None
+            while connection is None:
+                try:
+                    connection = opening.enter_context(open_records(path))
+                except Refused as problem:
+                    if IN_USE not in str(problem):
+                        raise
+                    refusals.append(str(problem))
+            yield connection
+
+    return opened
+
+
+@pytest.mark.parametrize("operations", OPERATIONS)
+def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations):
+    """Nothing is lost on either side. Whoever is refused is told that the other program has the records open.
+
+    How often that happens depends on the machine; on a slow one the terminal may have to wait for the last session.
+    """
+    refusals: list[str] = []
+    sessions = Sessions(path, operations, patiently(refusals), thinks=0.2)
+    names = [f"imported {number}" for number in range(operations // 75)]
+    imports = {name: fields_file(tmp_path / name, name) for name in names}
+    with ThreadPoolExecutor(1) as terminal:
+        typed = terminal.submit(lambda: [import_patiently(path, file, refusals) for file in imports.values()])
+        assert sessions.run() == sessions.per_session * (READERS + 1)
+        typed.result()
+    expected = {f"saved {act}": ROWS for act in range(sessions.per_session)} | dict.fromkeys(imports, ROWS)
+    assert fields_by_name(path) == expected
+    print(f"{operations} operations, {len(imports)} imports, {len(refusals)} times told to try again")
+
+
+def import_patiently(path: Path, file: Path, refusals: list[str]) -> None:
+    while (done := finish(start(path, "import", file)))[0] != 0:
+        assert IN_USE in done[1]
+        refusals.append(done[1])
+
+
+def test_many_sessions_on_a_new_day_make_one_backup(path):
+    for backup in list_backups(path):
+        backup.path.unlink()
+    with ThreadPoolExecutor(READERS) as pool:
+        list(pool.map(lambda _: fields_by_name(path), range(READERS)))
+    assert [backup.reason for backup in list_backups(path)] == ["daily"]
+
+
+def test_many_sessions_that_meet_an_old_file_bring_it_up_to_date_once(tmp_path):
+    path = tmp_path / "old.duckdb"
+    path.write_bytes((Path(__file__).parent / "old_versions" / "version_1.duckdb").read_bytes())
+    with ThreadPoolExecutor(READERS) as pool:
+        list(pool.map(lambda _: fields_by_name(path), range(READERS)))
+    with open_records(path) as connection:
+        versions = read_table(connection, "schema_versions")["version"].to_list()
+    assert versions == list(range(1, len(database.schema_files()) + 1))
+    assert [backup.reason for backup in list_backups(path)] == ["before migration"]

@@ -1,0 +1,373 @@
+"""The command: what machines read stays, what people read is plain, and every refusal has its exit code."""
+
+import json
+import math
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from analytics import cli
+from tests.published import loader
+
+SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
+
+
+@pytest.fixture
+def standrow(monkeypatch, capsys, tmp_path):
+    """Call with arguments for (exit code, stdout, stderr); records are in a folder of the test's own."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
+    monkeypatch.setattr(cli.out, "width", 120)
+
+    def run(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
+        with pytest.raises(SystemExit) as end:
+            cli.main()
+        printed = capsys.readouterr()
+        return int(end.value.code or 0), printed.out, printed.err
+
+    return run
+
+
+@pytest.fixture
+def pairs_file(tmp_path):
+    """Call with a header and rows for the path of a CSV."""
+
+    def write(header: str, *rows: object, name: str = "trial.csv") -> Path:
+        path = tmp_path / name
+        path.write_text(
+            "\n".join([header, *(row if isinstance(row, str) else ",".join(map(str, row)) for row in rows)])
+        )
+        return path
+
+    return write
+
+
+def test_student_1908_kiln_dried_barley_pairs_over_two_years(standrow, pairs_file):
+    """Student 1908, Biometrika 6:1-25, p. 24; exact p and Hodges-Lehmann from R, see tests/published."""
+    published = loader.published("student_kiln_dried")
+    data = published["data"]
+    path = pairs_file(
+        "crop_year,standing,windrowed", *zip(data["year"], data["not_kiln_dried"], data["kiln_dried"], strict=True)
+    )
+    code, out, _ = standrow("compare", "--pairs", path, "--measure", "head corn", "--unit", "lb/ac", "--json")
+    got = json.loads(out)
+    assert code == 0
+    assert got["counts"] == {"pairs": 11, "field_years": 11, "years": 2, "left_out": 0}
+    assert got["these_fields"]["estimate"] == pytest.approx(-33.7, abs=0.05)
+    assert (got["means"]["standing"], got["means"]["windrowed"]) == pytest.approx((1841.5, 1875.2), abs=0.05)
+    assert got["exact"]["sign_flip_p"] == pytest.approx(
+        published["expected"]["signflip_p_two_sided"]["value"], rel=1e-9
+    )
+    assert got["exact"]["hodges_lehmann_low"] == published["expected"]["hodges_lehmann_ci95"]["value"][0]
+    assert got["years_to_come"]["finding"] == "too_few"
+
+
+@pytest.mark.parametrize(
+    ("name", "sides"),
+    [("preece_barley_12_farms", ("first", "second")), ("immer_barley", ("y1931", "y1932"))],
+)
+def test_published_farm_pairs_give_the_published_figures(standrow, pairs_file, name, sides):
+    """Sources in tests/published; values from R 4.2.2 t.test, exactRankTests and order statistics."""
+    published = loader.published(name)
+    expected = published["expected"]
+    rows = zip(*(published["data"][side] for side in sides), strict=True)
+    _, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", *rows), "--json")
+    got = json.loads(out)
+    these, exact = got["these_fields"], got["exact"]
+    assert these["estimate"] == pytest.approx(expected["mean_difference"]["value"], rel=1e-8)
+    assert (these["low"], these["high"]) == pytest.approx(expected["t_ci95"]["value"], rel=1e-8)
+    assert these["p_value"] == pytest.approx(expected["t_p_two_sided"]["value"], rel=1e-6)
+    assert exact["sign_flip_p"] == pytest.approx(expected["signflip_p_two_sided"]["value"], rel=1e-6)
+    assert exact["wilcoxon_p"] == pytest.approx(expected["wilcoxon_exact_p"]["value"], rel=1e-6)
+
+
+def test_immer_as_six_locations_is_the_honest_answer(standrow, pairs_file):
+    """Immer 1934 by location means: t 1.66 with 5 df, p 0.158 (R), where 30 pairs give p 0.002."""
+    published = loader.published("immer_barley")
+    data, expected = published["data"], published["expected"]["by_location_means"]
+    rows = zip(data["location"], data["y1931"], data["y1932"], strict=True)
+    _, out, _ = standrow("compare", "--pairs", pairs_file("field,standing,windrowed", *rows), "--json")
+    these = json.loads(out)["these_fields"]
+    assert these["df"] == 5
+    assert these["p_value"] == pytest.approx(expected["p"]["value"], rel=1e-6)
+
+
+def test_the_object_has_the_keys_of_the_contract(standrow, pairs_file):
+    _, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", (3, 1), (4, 3), (6, 2)), "--json")
+    got = json.loads(out)
+    head = "measure unit direction level margin counts means these_fields years_to_come"
+    tail = "exact planning by_year pairs cautions sentence"
+    assert list(got) == [*head.split(), *tail.split()]
+    answer = "estimate std_error df low high p_value scope finding small better equivalence_p"
+    assert set(got["these_fields"]) == set(answer.split())
+    assert got["years_to_come"]["finding"] == "too_few"
+    assert "one year" in got["years_to_come"]["reason"]
+    assert set(got["pairs"][0]) == {"crop_year", "field", "pair", "standing", "windrowed", "difference"}
+    assert set(got["by_year"][0]) == {"crop_year", "field_years", "estimate", "low", "high"}
+
+
+def test_options_govern_a_file_of_pairs(standrow, pairs_file):
+    path = pairs_file("standing,windrowed", (1.0, 2.1), (0.5, 1.4), (0.9, 2.2), (1.1, 2.0))
+    _, out, _ = standrow(
+        "compare",
+        "--pairs",
+        path,
+        "--measure",
+        "green",
+        "--unit",
+        "%",
+        "--lower-is-better",
+        "--level",
+        "0.9",
+        "--margin",
+        "0.5",
+        "--json",
+    )
+    got = json.loads(out)
+    assert (got["measure"], got["unit"], got["direction"], got["level"], got["margin"]) == (
+        "green",
+        "%",
+        "lower",
+        0.9,
+        0.5,
+    )
+    assert (got["these_fields"]["finding"], got["these_fields"]["better"]) == ("standing_lower", "standing")
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([], "no complete pair"),
+        ([(41, 40)], "at least 3"),
+        ([(41, 40), (42, 41)], "at least 3"),
+        ([(41, 40), (42, 41), (44, 43)], "no spread"),
+    ],
+    ids=["none", "one", "two", "all equal"],
+)
+def test_too_few_says_why_and_holds_no_nan(standrow, pairs_file, rows, words):
+    code, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", *rows), "--json")
+    got = json.loads(out, parse_constant=lambda name: pytest.fail(f"{name} in the JSON"))
+    assert code == 0
+    assert got["these_fields"]["finding"] == "too_few"
+    assert words in got["these_fields"]["reason"]
+
+
+def test_a_row_that_lacks_a_side_is_left_out_and_counted(standrow, pairs_file):
+    path = pairs_file("standing,windrowed", (41, 40), (45, ""), ("", 39), (43, 41.5), (44, 41))
+    _, out, _ = standrow("compare", "--pairs", path, "--json")
+    assert json.loads(out)["counts"] == {"pairs": 3, "field_years": 3, "years": 1, "left_out": 2}
+
+
+@pytest.mark.parametrize(
+    ("header", "row", "words"),
+    [
+        ("standing,windrowed", "41,forty", "row 2, windrowed: forty given; allowed a number"),
+        ("standing,windrowed", "inf,40", "row 2, standing: inf given; allowed a number"),
+        ("standing,windrowed", "41,1e999", "row 2, windrowed: 1e999 given; allowed a number"),
+        ("standing,swathed", "41,40", "Missing: windrowed. Not known: swathed."),
+        ("standing,windrowed,crop_year", "41,40,2024.5", "row 2, crop_year: 2024.5 given; allowed a whole number"),
+    ],
+)
+def test_a_faulty_file_is_refused_with_the_place(standrow, pairs_file, header, row, words):
+    code, out, err = standrow("compare", "--pairs", pairs_file(header, row), "--json")
+    assert (code, out) == (2, "")
+    assert words in err
+
+
+def test_ten_thousand_pairs_are_compared(standrow, pairs_file):
+    rows = [(40 + math.sin(number), 39 + math.cos(2 * number)) for number in range(10_000)]
+    _, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", *rows), "--json")
+    got = json.loads(out)
+    assert got["counts"]["pairs"] == 10_000
+    assert got["these_fields"]["estimate"] == pytest.approx(sum(a - b for a, b in rows) / 10_000)
+
+
+@pytest.mark.parametrize("option", [("--level", "1"), ("--level", "0.5"), ("--margin", "0"), ("--margin", "-1")])
+def test_an_option_out_of_range_is_bad_input(standrow, pairs_file, option):
+    code, _, err = standrow("compare", "--pairs", pairs_file("standing,windrowed", (2, 1), (3, 1), (4, 1.5)), *option)
+    assert code == 2
+    assert "allowed" in err
+
+
+def test_settings_of_the_records_are_not_overruled_by_options(standrow):
+    code, _, err = standrow("compare", "--level", "0.8")
+    assert code == 2
+    assert "changed on the dashboard with a reason" in err
+
+
+def test_import_then_compare_then_check(standrow):
+    code, out, _ = standrow("import", SAMPLE_RECORDS)
+    assert code == 0
+    assert "rows added, 0 changed, 0 as before" in out
+    code, out, _ = standrow("compare", "--measure", "yield", "--json")
+    assert code == 0
+    assert json.loads(out)["counts"] == {"pairs": 24, "field_years": 15, "years": 6, "left_out": 2}
+    code, out, _ = standrow("check")
+    assert code == 0
+    assert "24 of 26 pairs are complete for yield" in out
+    assert "moisture on ticket" in out
+
+
+def test_importing_twice_changes_nothing_and_says_so(standrow):
+    standrow("import", SAMPLE_RECORDS)
+    code, out, _ = standrow("import", SAMPLE_RECORDS)
+    assert code == 0
+    assert "Nothing differs from the records" in out
+
+
+def test_a_changed_row_is_shown_old_and_new(standrow, tmp_path):
+    standrow("import", SAMPLE_RECORDS)
+    loads = (SAMPLE_RECORDS / "fields.csv").read_text().splitlines()
+    name, acres, *_ = loads[1].split(",")
+    changed = tmp_path / "fields.csv"
+    changed.write_text("\n".join([loads[0], loads[1].replace(f",{acres},", ",71.5,", 1)]))
+    code, out, _ = standrow("import", changed)
+    assert code == 0
+    assert f"fields, {name}, acres: {float(acres):g} -> 71.5" in out.replace(".0 ->", " ->")
+
+
+def test_one_fault_and_nothing_is_written(standrow, tmp_path):
+    folder = tmp_path / "season"
+    folder.mkdir()
+    (folder / "fields.csv").write_text("field,acres\nNorth,160\n")
+    (folder / "plots.csv").write_text("crop_year,field,plot,method,acres\n2024,North,whole,standing,160\n")
+    (folder / "loads.csv").write_text(
+        "crop_year,field,plot,ticket,weight_kg,moisture_pct\n2024,North,whole,1187,18000,95\n2024,South,whole,1188,18000,8\n"
+    )
+    code, _, err = standrow("import", folder)
+    assert code == 2
+    assert (
+        "loads.csv, row 2, moisture_pct: 95 given; allowed a number from 2 to 30. Was a decimal mark left out?" in err
+    )
+    assert "loads.csv, row 3" in err
+    assert "2 faults; nothing was written." in err
+    assert "fields 0," in standrow("check")[1]
+
+
+def test_no_records_is_refused(standrow):
+    code, _, err = standrow("compare")
+    assert code == 1
+    assert "there are no records here" in err
+
+
+def test_an_unknown_measure_is_bad_input(standrow):
+    standrow("import", SAMPLE_RECORDS)
+    code, _, err = standrow("compare", "--measure", "colour")
+    assert code == 2
+    assert "allowed yield" in err
+
+
+def test_without_json_the_sentence_comes_first(standrow):
+    standrow("import", SAMPLE_RECORDS)
+    _, out, _ = standrow("compare", "--measure", "green_seed")
+    assert out.startswith("On these 17 field-years over 6 years")
+    assert "exact sign-flip p" in out
+
+
+def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monkeypatch):
+    monkeypatch.setattr(cli, "review", lambda *_: 1 / 0)
+    standrow("import", SAMPLE_RECORDS)
+    code, _, err = standrow("compare")
+    assert code == 1
+    assert "ZeroDivisionError" in err
+    assert "Traceback" not in err
+
+
+def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
+    code, out, _ = standrow("templates", tmp_path / "empty")
+    assert code == 0
+    assert "loads.csv" in out
+    code, out, _ = standrow("import", tmp_path / "empty")
+    assert code == 0
+    assert "Nothing differs from the records" in out
+
+
+def test_the_demo_prints_its_answer_in_a_process_of_its_own():
+    done = subprocess.run(
+        [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    assert "On these 15 field-years over 6 years standing gave" in done.stdout
+    assert done.stderr == ""
+
+
+@pytest.fixture
+def planned(standrow, tmp_path):
+    """Call with options of plan, on three fields without any harvest, for (exit code, stdout, stderr)."""
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    (folder / "fields.csv").write_text("field,acres\nA,160\nB,60\nC,60\n")
+    (folder / "plots.csv").write_text("crop_year,field,plot,method\n")
+    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n")
+    (folder / "field_distances.csv").write_text("field,other_field,distance_km\nB,C,2.4\n")
+    standrow("import", folder)
+    return lambda *options: standrow("plan", "--year", 2026, *options)
+
+
+def test_a_plan_says_pairs_distance_for_and_against_and_what_it_could_see(planned):
+    code, out, _ = planned()
+    assert code == 0
+    assert out.startswith("For 2026: split 1 field and pair 2 fields by likeness")
+    assert "not financial advice" in out
+    assert "N1: B and C; 2.4 km apart" in out
+    assert "For standing: C, the nearest partner in this plan, lies 2.4 km away." in out
+    assert "Distance to a partner: common practice, no source.\n" in out
+    assert "A: first half | second half" in out
+    assert "with seed" not in out
+
+
+def test_a_draw_is_shown_and_kept_only_when_asked(planned, standrow):
+    code, shown, _ = planned("--draw", "--seed", 1914, "--strips", "A=2")
+    assert code == 0
+    assert "Nothing was kept. To keep just this draw, give the same options with --draw --seed 1914 --keep." in shown
+    assert "A: strip 1 standing | strip 2 windrowed | strip 3 standing | strip 4 windrowed" in shown
+    assert "pairs 0" in standrow("check")[1]
+    code, kept, _ = planned("--draw", "--seed", 1914, "--strips", "A=2", "--keep")
+    assert code == 0
+    assert kept == shown[: shown.index("Nothing was kept")] + "Kept as plots and pairs of 2026. A lot is drawn once.\n"
+    code, after, _ = planned()
+    assert "For 2026 the lot has fallen for 3 pairs" in after
+    assert "with seed 1914; drawing again gives the same." in after
+    assert planned("--field", "A", "--draw")[0] == 2
+    compared = json.loads(standrow("compare", "--measure", "yield", "--json")[1])
+    assert (compared["counts"]["left_out"], [caution["code"] for caution in compared["cautions"]]) == (0, ["planned"])
+
+
+def test_a_draw_without_a_seed_says_which_it_took(planned):
+    _, out, _ = planned("--draw")
+    seed = re.search(r"--draw --seed (\d+) --keep", out)[1]
+    again = planned("--draw", "--seed", seed)[1]
+    assert again == out
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "words"),
+    [
+        (["--keep"], 2, "--keep given without --draw"),
+        (["--seed", 3], 2, "--seed given without --draw"),
+        (["--draw", "--seed", -1], 2, "0 to 999999"),
+        (["--field", "Z"], 2, "'Z' given; allowed a field on record"),
+        (["--field", "B", "--draw"], 1, "There is no pair to draw for in 2026"),
+    ],
+)
+def test_a_plan_that_cannot_be_is_refused_in_words(planned, options, code, words):
+    got, _, err = planned(*options)
+    assert got == code
+    assert words in err
+
+
+def test_a_plan_without_fields_is_refused(standrow, tmp_path):
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    for name, header in (
+        ("fields", "field"),
+        ("plots", "crop_year,field,plot,method"),
+        ("loads", "crop_year,field,plot,ticket"),
+    ):
+        (folder / f"{name}.csv").write_text(header + "\n")
+    standrow("import", folder)
+    code, _, err = standrow("plan")
+    assert (code, err) == (1, "There is no field on record yet; enter the fields first.\n")

@@ -1,0 +1,131 @@
+"""Whether everything is safe is said in the first line, with what to do; work left is listed and is no fault."""
+
+import re
+import shutil
+from pathlib import Path
+
+import polars as pl
+import pytest
+from typer.testing import CliRunner
+
+from analytics.cli import app
+from analytics.health import Health, examine, examine_records, lines
+from analytics.pairs.losses import Question
+from analytics.records.tables import FIELDS, PLANTINGS
+from analytics.storage.backups import backups_folder, list_backups, make_backup
+from analytics.storage.database import open_records
+from analytics.storage.history import TableSave, save
+
+TODAY = r"\d\d:\d\d"
+
+
+@pytest.fixture
+def farm(tmp_path):
+    path = tmp_path / "records.duckdb"
+    with open_records(path, create=True) as connection:
+        keep(connection, FIELDS, {"field": "North"})
+    return path
+
+
+def keep(connection, table, *rows) -> int:
+    frame = pl.DataFrame(list(rows), schema=table.polars_schema())
+    return save(
+        connection, [TableSave(table=table, saved=frame, removed=frame.clear())], done_by="test", source="screen"
+    )
+
+
+def with_a_fault(path: Path) -> None:
+    with open_records(path) as connection:
+        keep(connection, PLANTINGS, {"crop_year": 2024, "field": "Nowhere"}, {"crop_year": 2025, "field": "Else"})
+
+
+def test_sound_records_are_safe(farm):
+    health = examine(farm)
+    assert health.is_safe
+    assert re.match(
+        rf"Everything is safe: the last backup is of today {TODAY}, and all 5 checks pass\.", health.first_line
+    )
+    assert any(line.startswith("Rows: fields 1, plantings 0,") for line in lines(health))
+
+
+def test_empty_records_are_safe_without_a_backup(tmp_path):
+    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+        health = examine_records(connection)
+    assert health.is_safe
+    assert "there is nothing to back up yet" in health.first_line
+
+
+def test_a_check_that_fails_is_named_with_what_to_do(farm):
+    with_a_fault(farm)
+    health = examine(farm)
+    assert not health.is_safe
+    assert health.first_line.startswith("Something is wrong: plantings: ")
+    assert "And 1 more such record. Undo the act that did it (standrow undo)" in health.first_line
+
+
+def test_a_backup_that_could_not_be_made_is_named(farm):
+    shutil.rmtree(backups_folder(farm))
+    backups_folder(farm).write_text("in the way")
+    health = examine(farm)
+    assert "there is no backup, and none could be made. Make room on the disk" in health.first_line
+
+
+def test_a_last_backup_of_an_earlier_day_is_named(farm):
+    with open_records(farm) as connection:  # this made the one of today
+        (backup,) = list_backups(farm)
+        backup.path.rename(backup.path.with_name("2025-01-02_03-04-05_daily.duckdb"))
+        health = examine_records(connection)
+    assert "the last backup is of 2025-01-02, and none could be made today." in health.first_line
+
+
+def test_a_newest_backup_that_cannot_be_read_is_named(farm):
+    with open_records(farm) as connection:
+        backup = make_backup(connection, "asked for")
+    backup.path.write_bytes(backup.path.read_bytes()[:20_000])
+    assert f"the newest backup, {backup.name}, cannot be read. Make a new one" in examine(farm).first_line
+
+
+def test_what_is_missing_and_odd_is_listed_and_no_fault(farm, monkeypatch):
+    asked = Question(crop_year=2025, field="North", plot="a", code="low", text="Is 0 seeds right?")
+    monkeypatch.setattr("analytics.health.questions", lambda _: [asked])
+    health = examine(farm)
+    assert health.is_safe
+    assert health.loss_questions == ("Is 0 seeds right?",)
+    assert health.pairs_line == "There is no pair on record."
+
+
+def checked(path: Path) -> tuple[int, str]:
+    done = CliRunner().invoke(app, ["check", "--records", str(path)])
+    return done.exit_code, done.stdout
+
+
+def test_the_command_ends_in_0_when_all_is_safe_and_in_1_when_not(farm):
+    code, said = checked(farm)
+    assert code == 0
+    assert said.startswith("Everything is safe")
+    with_a_fault(farm)
+    code, said = checked(farm)
+    assert code == 1
+    assert said.startswith("Something is wrong")
+    assert "plantings: Else is not among the fields." in said
+
+
+def test_the_command_fits_one_screen(farm, monkeypatch):
+    many = Health(
+        path=farm,
+        version=6,
+        size_bytes=1,
+        last_backup=None,
+        rows={},
+        checks=5,
+        failed=(),
+        backup_problem="",
+        pairs_line="",
+        missing=tuple(f"Missing {number}" for number in range(100)),
+        loss_questions=tuple(f"Question {number}" for number in range(9)),
+    )
+    monkeypatch.setattr("analytics.health.examine_records", lambda _: many)
+    said = checked(farm)[1].splitlines()
+    assert len(said) < 30
+    assert "  - ... and 92 more" in said
+    assert "  - ... and 1 more" in said

@@ -1,0 +1,162 @@
+"""How the project is laid out: rooms import only what their line allows, and names resolve to our files."""
+
+import ast
+import subprocess
+import sys
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+
+import analytics
+import dashboard
+import sample_records
+import sql
+
+ROOT = Path(__file__).resolve().parents[2]
+OURS = ("analytics", "dashboard", "sql", "sample_records", "tests")
+
+# What each room may import of ours, itself aside. A new arrow fails until it stands here, and a line that nothing uses
+# fails too. The order is from the bottom up.
+ALLOWED = {
+    "analytics.errors": "",
+    "analytics.trade": "errors",
+    "analytics.statistics": "errors",
+    "analytics.records": "errors trade",
+    "analytics.storage": "errors trade records",
+    "analytics.settings": "errors trade records storage",
+    "analytics.money": "errors trade records storage statistics",
+    "analytics.pairs": "errors trade records storage settings statistics",
+    "analytics.files": "errors trade records storage",
+    "analytics.entry": "errors trade records storage files pairs",
+    "analytics.answer": "errors trade settings pairs money statistics",
+    "analytics.planning": "errors trade records storage settings statistics answer",
+    "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
+    "analytics.serving": "errors files",
+    "analytics.health": "trade records storage pairs",
+    "analytics.printing": "trade storage statistics answer planning health",
+    "analytics.cli": "errors trade storage settings statistics pairs files answer planning sheet serving health "
+    "printing",
+    "dashboard.pictures": "analytics.trade analytics.statistics analytics.pairs analytics.answer analytics.planning",
+    "dashboard.frame": "analytics.errors analytics.trade analytics.storage analytics.settings "
+    "analytics.statistics analytics.pairs analytics.answer analytics.serving dashboard.pictures",
+    "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
+    "analytics.files analytics.entry dashboard.frame",
+    "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
+    "analytics.planning dashboard.frame dashboard.pictures",
+    "dashboard.at_the_table": "analytics.sheet dashboard.frame",
+    "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.health dashboard.frame",
+    "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "
+    "analytics.money analytics.pairs analytics.files analytics.entry analytics.answer analytics.planning "
+    "analytics.sheet analytics.health dashboard.frame dashboard.pictures dashboard.after_harvest dashboard.winter "
+    "dashboard.at_the_table dashboard.the_records",
+    "dashboard.app": "analytics.errors analytics.storage dashboard.frame dashboard.after_harvest dashboard.the_records",
+}
+
+
+def room_of(dotted: str) -> str:
+    """The room, or the file on top, that a module lies in."""
+    return ".".join(dotted.split(".")[:2])
+
+
+def imported(file: Path) -> set[str]:
+    """Rooms of ours that a file imports, inside functions too."""
+    rooms = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names = {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            is_package = node.module in ("analytics", "dashboard")
+            names = {f"{node.module}.{alias.name}" for alias in node.names} if is_package else {node.module}
+        else:
+            continue
+        rooms |= {room_of(name) for name in names if name.split(".")[0] in OURS}
+    return rooms
+
+
+def files_by_room() -> dict[str, list[Path]]:
+    found = defaultdict(list)
+    for top in ("analytics", "dashboard"):
+        for file in (ROOT / top).rglob("*.py"):
+            if file.parent == ROOT / top and file.name == "__init__.py":
+                continue
+            found[room_of(".".join(file.relative_to(ROOT).with_suffix("").parts))].append(file)
+    return found
+
+
+def arrows_allowed() -> dict[str, set[str]]:
+    def full(name: str) -> str:
+        return name if "." in name else f"analytics.{name}"
+
+    return {room: {full(name) for name in names.split()} for room, names in ALLOWED.items()}
+
+
+def arrows_found() -> dict[str, set[str]]:
+    return {room: set().union(*map(imported, files)) - {room} for room, files in files_by_room().items()}
+
+
+def test_every_arrow_between_rooms_is_allowed_and_every_allowed_one_is_used():
+    allowed = {(room, to) for room, names in arrows_allowed().items() for to in names}
+    found = {(room, to) for room, names in arrows_found().items() for to in names}
+    assert (found - allowed, allowed - found) == (set(), set())
+
+
+def test_the_arrows_run_in_no_circle():
+    """Each room imports only rooms that stand above its own line in the table."""
+    order = list(ALLOWED)
+    for room, names in arrows_allowed().items():
+        for name in names:
+            assert order.index(name) < order.index(room), f"{room} -> {name}"
+
+
+def test_an_import_inside_a_function_is_seen(tmp_path):
+    file = tmp_path / "one.py"
+    file.write_text("def late():\n    from analytics.storage import database\n    import dashboard.frame.door\n")
+    assert imported(file) == {"analytics.storage", "dashboard.frame"}
+
+
+def test_every_room_says_in_one_sentence_what_is_in_it_and_developers_repeats_it():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for room in files_by_room():
+        folder = ROOT / room.replace(".", "/")
+        if folder.is_dir():
+            sentence = ast.get_docstring(ast.parse((folder / "__init__.py").read_text(encoding="utf-8")))
+            assert sentence, room
+            assert sentence.count("\n") == 0, room
+            assert f"| `{room.replace('.', '/')}/` | {sentence} |" in text, room
+
+
+def test_no_two_files_have_one_name():
+    names = [file.stem for files in files_by_room().values() for file in files if file.stem != "__init__"]
+    screens = {file.stem for file in (ROOT / "dashboard" / "screens").glob("*.py")}
+    assert sorted(name for name in set(names) if names.count(name) > 1 and name not in screens) == []
+
+
+def test_screens_hold_no_sql():
+    for file in (ROOT / "dashboard").rglob("*.py"):
+        names = {alias for node in ast.walk(ast.parse(file.read_text())) for alias in _attributes(node)}
+        assert names.isdisjoint({"execute", "sql", "executemany"}), file.name
+
+
+def _attributes(node: ast.AST) -> set[str]:
+    return {node.func.attr} if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) else set()
+
+
+def test_generic_names_resolve_to_this_project():
+    for package in (analytics, dashboard, sql, sample_records):
+        assert Path(package.__file__).resolve().parents[1] == ROOT
+
+
+def test_top_level_is_as_fixed():
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    if tracked.returncode:
+        pytest.skip("not a git checkout, so there is no list of tracked files")
+    files = "README.md DEVELOPERS.md pyproject.toml constraints.txt .gitignore"
+    folders = ".ci analytics dashboard sql sample_records tests"
+    assert {line.split("/")[0] for line in tracked.stdout.splitlines()} <= {*files.split(), *folders.split()}
+
+
+def test_the_command_starts_without_the_slow_part_of_scipy():
+    """It takes longer to load than all else; `import scipy` alone loads a part when it is first used."""
+    told = "import sys, analytics.cli; print('scipy.stats' in sys.modules)"
+    assert subprocess.check_output([sys.executable, "-c", told], text=True) == "False\n"

@@ -1,0 +1,67 @@
+"""README says what the program does: its commands, its columns, its printed answer and its arithmetic."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from analytics.cli import app
+from analytics.records.tables import TABLES
+from analytics.statistics.proportions import clopper_pearson
+from analytics.trade.units import G_M2_PER_BU_AC, M2_PER_FT2, at_one_moisture, net_clean
+
+README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+
+
+def block(language: str) -> str:
+    return re.search(rf"^```{language}\n(.*?)\n```$", README, re.MULTILINE | re.DOTALL)[1]
+
+
+def test_one_command_ends_in_the_demo_and_one_runs_every_test():
+    assert block("sh demo").endswith("standrow demo")
+    assert block("sh test").endswith("-m pytest -q")
+    assert "\n" not in block("sh demo") + block("sh test")
+
+
+def test_the_columns_are_those_of_the_rules():
+    for table in TABLES.values():
+        assert f"| {table.name}.csv | {table.meaning} | {', '.join(table.column_names)} |" in README
+
+
+def test_every_command_that_is_named_exists():
+    commands = {command.name or command.callback.__name__ for command in app.registered_commands}
+    assert set(re.findall(r"`standrow (\w+)", README)) <= commands
+    assert commands - {"demo"} <= set(re.findall(r"`standrow (\w+)", README))
+
+
+def test_what_the_demo_prints_is_what_stands_there():
+    done = subprocess.run(
+        [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=True
+    )
+    printed = [line.rstrip() for line in done.stdout.splitlines()]
+    assert [line.rstrip() for line in block("text").splitlines()] == printed[: len(block("text").splitlines())]
+
+
+def test_the_worked_load():
+    """Canada Grain Regulations, section 1, then SOR/2018-176; 19.1644 t by chain."""
+    clean = net_clean(20.0, dockage_pct=2.0)
+    assert (clean, at_one_moisture(clean, moisture_pct=12.0, one_moisture_pct=10.0)) == pytest.approx(
+        (19.6, 19.1644), abs=5e-5
+    )
+
+
+def test_the_worked_drying():
+    """Canola Council of Canada, 2017: 50 bu/ac at 9 % are about 48 at 5 %."""
+    assert at_one_moisture(50.0, moisture_pct=9.0, one_moisture_pct=5.0) == pytest.approx(47.9, abs=0.05)
+
+
+def test_the_worked_pan():
+    assert pytest.approx(0.96, abs=0.005) == 3 / M2_PER_FT2 / (30 / 5) / G_M2_PER_BU_AC
+
+
+def test_the_worked_crush_count():
+    """Exact binomial interval (Clopper and Pearson 1934); 10 in 500."""
+    share = clopper_pearson(10, 500, level=0.95)
+    assert (100 * share.low, 100 * share.high) == pytest.approx((0.96, 3.65), abs=0.005)
