@@ -78,7 +78,12 @@ doc("years_held", "Hartung-Knapp over batches taken as years, and the range that
 ## ---- d ~ 1 + (1|year) + (1|place)
 tight <- lmerControl(optimizer = "nloptwrap", optCtrl = list(xtol_abs = 1e-12, xtol_rel = 1e-14, ftol_abs = 1e-14, ftol_rel = 1e-15, maxeval = 1e5),
                      check.nobs.vs.nlev = "ignore", check.conv.grad = "ignore", check.conv.singular = "ignore", check.conv.hess = "ignore")
-fitted_by <- function(formula, data) lme4::lmer(formula, data, REML = TRUE, control = tight)
+other <- lmerControl(optimizer = "bobyqa", optCtrl = list(rhoend = 1e-12, maxfun = 1e6), check.nobs.vs.nlev = "ignore",
+                     check.conv.grad = "ignore", check.conv.singular = "ignore", check.conv.hess = "ignore")
+fitted_by <- function(formula, data) {  # the better of two optimisers: either alone stops short on some set
+  fits <- lapply(list(tight, other), function(control) lme4::lmer(formula, data, REML = TRUE, control = control))
+  fits[[which.min(sapply(fits, REMLcrit))]]
+}
 sds <- function(m) { v <- as.data.frame(VarCorr(m)); setNames(v$sdcor, v$grp) }
 crossed <- function(s, years = TRUE) {
   x <- data.frame(d = s$d, year = factor(s$year), place = factor(s$place))
