@@ -134,13 +134,14 @@ def typed_twice(words: str) -> str:
 @app.command(name="import")
 def import_files(
     path: Annotated[Path, typer.Argument(help="A folder of CSV files, one CSV, one .xlsx or one .zip.")],
+    reason: Annotated[str, typer.Option(help="Why settings change, where the files hold settings.")] = "",
     records: Records = None,
 ) -> None:
     """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
     file = records_path(records)
     is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
     with open_records(file, create=True) as connection, four_steps() as step:
-        brought = bring_in(connection, path, done_by=getpass.getuser(), step=step)
+        brought = bring_in(connection, path, done_by=getpass.getuser(), reason=reason, step=step)
         asked = questions_about(connection, brought.plots)
     for line in lines(brought, asked):
         say(line)

@@ -1,43 +1,73 @@
-"""What governs every finding: level, margins, one moisture, yield unit, and the farm's name.
+"""What governs every finding: level, margins, basis, main measure, one moisture; and the yield unit and farm's name.
 
-A level or a margin is fixed before looking; changing one is an act with a reason, kept in the history.
+What could change a finding is fixed before looking: changing it is an act with a reason, kept in the history and named
+on every sheet.
 """
 
+import json
 from dataclasses import dataclass
+from datetime import datetime
 
 import duckdb
 import polars as pl
 
 from analytics.errors import BadInput
 from analytics.records.own_tables import SETTINGS_TABLE
-from analytics.records.setting_values import LEVELS, MARGIN, checked
-from analytics.storage.database import read_table
+from analytics.records.setting_values import MARGIN, STARTED_WITH, checked, in_words, is_fixed_before_looking
+from analytics.storage.database import read, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.measures import MEASURES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """The settings in force. `margins` holds one per measure, in the measure's own unit."""
+    """The settings in force. `margins` holds one per measure, in the measure's own unit.
+
+    basis : one of setting_values.BASES
+    main_measure : the one that is judged by itself; the others are judged together
+    """
 
     farm_name: str
     yield_unit: str
     level: float
     one_moisture_pct: float
     grading: str  # a key of GRADING
+    basis: str
+    main_measure: str
     margins: dict[str, float]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingChange:
+    """One change of one setting; `before` is None where it was as the program starts."""
+
+    name: str
+    before: str | None
+    after: str
+    changed_at: datetime
+    done_by: str
+    why: str | None
+
+    @property
+    def words(self) -> str:
+        """The change in one line: "level: 0.8, was 0.95 (2026-11-02, A grower: a wrong choice costs little)"."""
+        was = STARTED_WITH[self.name] if self.before is None else self.before
+        why = f": {self.why}" if self.why else ""
+        return f"{in_words(self.name)}: {self.after}, was {was} ({self.changed_at:%Y-%m-%d}, {self.done_by}{why})"
+
+
 def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
-    """The settings as changed, the defaults where nothing was changed. No margin moves by itself."""
-    given = dict(read_table(connection, "settings").select("name", "value").iter_rows())
+    """The settings as changed, else as they started. No margin moves by itself."""
+    given = STARTED_WITH | dict(read_table(connection, "settings").select("name", "value").iter_rows())
     return Settings(
-        farm_name=given.get("farm_name", "This farm"),
-        yield_unit=given.get("yield_unit", "bu/ac"),
-        level=float(given.get("level", LEVELS[0])),
-        one_moisture_pct=float(read_table(connection, "one_moisture").item()),
-        grading=given.get("grading", "CA"),
-        margins={name: float(given.get(MARGIN + name, measure.margin)) for name, measure in MEASURES.items()},
+        farm_name=given["farm_name"],
+        yield_unit=given["yield_unit"],
+        level=float(given["level"]),
+        one_moisture_pct=float(given["one_moisture_pct"]),
+        grading=given["grading"],
+        basis=given["basis"],
+        main_measure=given["main_measure"],
+        margins={name: float(given[MARGIN + name]) for name in MEASURES},
     )
 
 
@@ -46,11 +76,37 @@ def change_settings(
 ) -> None:
     """Keep several settings at once, with the reason.
 
-    Raises BadInput for a value that is not allowed, and for a level or a margin without a reason.
+    Raises BadInput for a value that is not allowed, and without a reason for one that is fixed before looking.
     """
     values = {name: checked(name, text) for name, text in typed.items()}
-    if not (why or "").strip() and any(name == "level" or name.startswith(MARGIN) for name in values):
-        raise BadInput("level or margin: no reason given. Say why, so that the change can be judged later.")
+    fixed = [in_words(name) for name in values if is_fixed_before_looking(name)]
+    if fixed and not (why or "").strip():
+        raise BadInput(f"{', '.join(fixed)}: no reason given. Say why, so that the change can be judged later.")
     rows = pl.DataFrame({"name": list(values), "value": list(values.values())}, schema=SETTINGS_TABLE.polars_schema())
     change = TableSave(table=SETTINGS_TABLE, saved=rows, removed=rows.clear())
     save(connection, [change], done_by=done_by, source="setting", why=why)
+
+
+def setting_changes(connection: duckdb.DuckDBPyConnection) -> tuple[SettingChange, ...]:
+    """Every change of what is fixed before looking, newest first, by whatever way it came."""
+    rows = read(
+        connection,
+        "select happened_at, done_by, why, before, after from changes inner join acts using (act_id) "
+        "where table_name = 'settings' order by act_id desc",
+    )
+    changes = (
+        SettingChange(
+            name=json.loads(row["after"] or row["before"])["name"],
+            before=_value(row["before"]),
+            after=_value(row["after"]) or STARTED_WITH[json.loads(row["before"])["name"]],
+            changed_at=row["happened_at"],
+            done_by=row["done_by"],
+            why=row["why"],
+        )
+        for row in rows.iter_rows(named=True)
+    )
+    return tuple(change for change in changes if is_fixed_before_looking(change.name))
+
+
+def _value(row: str | None) -> str | None:
+    return None if row is None else str(json.loads(row)["value"])

@@ -9,6 +9,7 @@ from analytics.files.checking import PLACE, CheckedTable
 from analytics.records.cell_text import key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Reference
+from analytics.records.setting_values import STARTED_WITH, is_fixed_before_looking
 from analytics.records.tables import FIELD_DISTANCES, PAIRS, PLOT_KEY
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
@@ -143,3 +144,21 @@ def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Fau
         )
 
     faults.add_rows(range(again.height), word)
+
+
+def name_settings_without_reason(settings: CheckedTable, before: pl.DataFrame, faults: Faults) -> None:
+    """A setting that is fixed before looking changes only with a reason, which a file of settings does not hold."""
+    in_force = STARTED_WITH | dict(before.select("name", "value").iter_rows())
+    for place, (name, value) in enumerate(settings.frame.select("name", "value").iter_rows()):
+        if name is None or value is None or not is_fixed_before_looking(name) or in_force.get(name) == value:
+            continue
+        faults.add(
+            Fault(
+                file=settings.label,
+                row=settings.rows[place],
+                column="value",
+                given=f"{name} {value}, with no reason",
+                allowed=f"{name} {in_force.get(name, 'as it started')} as it is in force, or a change with a reason",
+                remedy="It is fixed before looking. Say why it changes: on the screen, or with --reason.",
+            )
+        )

@@ -180,13 +180,14 @@ def _begun(table: Table, text: text_tables.TextTable, remarks: list[str]) -> tex
     return replace(text, cells=text.cells.filter(is_begun), rows=text.rows.filter(is_begun))
 
 
-def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True) -> Plan:
+def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True, reason: str = "") -> Plan:
     """Compare with the records. A row of the files replaces the row of the same key, blanks included; a column that
     a file does not have is left as it is.
 
     existing : rows on record by table name; a table that is not there is empty
     needs_all : fields, plots and loads have to come together where the records hold none of them yet; false where a
         farm is begun one paper at a time
+    reason : why a setting that is fixed before looking changes; without one such a row is a fault
     """
     before = {
         name: existing[name].select(table.column_names).cast(pl.Schema(table.polars_schema()))
@@ -208,6 +209,8 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all:
     cross_checks.name_wrong_methods(checked, after, faults)
     if "pairs" in checked:
         cross_checks.name_plots_in_two_pairs(checked["pairs"], after["pairs"], faults)
+    if "settings" in checked and not reason.strip():
+        cross_checks.name_settings_without_reason(checked["settings"], before["settings"], faults)
     if "field_distances" in checked:
         cross_checks.name_distances_twice(checked["field_distances"], after["field_distances"], faults)
     return Plan(

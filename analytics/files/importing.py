@@ -41,6 +41,7 @@ def look_at(
     connection: duckdb.DuckDBPyConnection,
     incoming: import_plan.Incoming,
     *,
+    reason: str = "",
     step: Callable[[str], None] = lambda _: None,
 ) -> Look:
     """Compare files that are read already with the records. Nothing is written.
@@ -49,7 +50,7 @@ def look_at(
     """
     step("comparing with the records")
     existing = {name: read_table(connection, name) for name in SAVED_TABLES}
-    plan = import_plan.plan(incoming, existing, needs_all=False)
+    plan = import_plan.plan(incoming, existing, needs_all=False, reason=reason)
     if not plan.faults:
         return Look(incoming=incoming, plan=plan, sound=plan, faulty={})
     step("telling sound rows from faulty ones")
@@ -58,7 +59,7 @@ def look_at(
         for label in dict.fromkeys(fault.file for fault in plan.faults)
     }
     checked = {name: _without(one, faulty.get(one.label, frozenset())) for name, one in incoming.checked.items()}
-    sound = import_plan.plan(replace(incoming, checked=checked), existing, needs_all=False)
+    sound = import_plan.plan(replace(incoming, checked=checked), existing, needs_all=False, reason=reason)
     return Look(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
 
 
@@ -85,17 +86,19 @@ def bring_in(
     path: Path,
     *,
     done_by: str,
+    reason: str = "",
     step: Callable[[str], None] = lambda _: None,
 ) -> BroughtIn:
     """Read the files at `path` and save what is new or changed, or nothing if there is one fault.
 
     A backup is made before, unless there are no records yet.
 
+    reason : why settings that are fixed before looking change, where the files hold any
     step : told in a word or two what is being done, for a progress bar of four steps
     """
     step("reading")
     incoming = import_plan.read(path)
-    return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", step=step)
+    return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", reason=reason, step=step)
 
 
 def bring_in_read(
@@ -104,16 +107,19 @@ def bring_in_read(
     *,
     done_by: str,
     why: str,
+    reason: str = "",
     step: Callable[[str], None] = lambda _: None,
     needs_all: bool = True,
 ) -> BroughtIn:
     """Save what is new or changed in files that are read already; as bring_in, without the step of reading.
 
+    why : where the rows come from; reason : why settings change, kept behind it
     needs_all : as in import_plan.plan
     """
     step("comparing")
     existing = {name: read_table(connection, name) for name in SAVED_TABLES}
-    plan = import_plan.plan(incoming, existing, needs_all=needs_all)
+    plan = import_plan.plan(incoming, existing, needs_all=needs_all, reason=reason)
+    why = f"{why}; {reason.strip()}" if reason.strip() else why
     act_id = None
     if not plan.faults and not plan.is_empty:
         step("saving")

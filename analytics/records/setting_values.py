@@ -1,14 +1,37 @@
-"""What each setting may be: level, margins, one moisture, grading, yield unit, the farm's name."""
+"""What each setting may be, what it is until somebody changes it, and which are fixed before looking."""
 
 from analytics.errors import BadInput, StandrowError
-from analytics.trade.measures import find_measure
+from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.typed_text import NotReadable, read_number
 from analytics.trade.units import PER_BU_AC
 
 LEVELS = (0.95, 0.90, 0.80)
 GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
+BASES = ("by design", "all", "one_field", "drawn_by_lot")  # which pairs the headline rests on
 LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
+FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure")  # and every margin
+
+CHOICES = {
+    "yield_unit": tuple(PER_BU_AC),
+    "grading": tuple(GRADING),
+    "basis": BASES,
+    "main_measure": tuple(MEASURES),
+}
+STARTED_WITH = {
+    "farm_name": "This farm",
+    "yield_unit": "bu/ac",
+    "grading": "CA",
+    "level": repr(LEVELS[0]),
+    "one_moisture_pct": "10.0",
+    "basis": "by design",
+    "main_measure": "yield",
+} | {MARGIN + name: repr(measure.margin) for name, measure in MEASURES.items()}
+
+
+def is_fixed_before_looking(name: str) -> bool:
+    """Whether changing the setting could change a finding, so that it takes a reason."""
+    return name in FIXED_BEFORE_LOOKING or name.startswith(MARGIN)
 
 
 def checked(name: str, text: str) -> str:
@@ -17,13 +40,9 @@ def checked(name: str, text: str) -> str:
         if not 1 <= len(text.strip()) <= 100:
             raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
         return text.strip()
-    if name == "yield_unit":
-        if text not in PER_BU_AC:
-            raise BadInput(f"yield unit: {text!r} given; allowed {', '.join(PER_BU_AC)}.")
-        return text
-    if name == "grading":
-        if text not in GRADING:
-            raise BadInput(f"grading: {text!r} given; allowed {', '.join(GRADING)}.")
+    if name in CHOICES:
+        if text not in CHOICES[name]:
+            raise BadInput(f"{in_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
     number = _number(name, text)
     if name == "level":
@@ -38,7 +57,7 @@ def checked(name: str, text: str) -> str:
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))
         if number <= 0:
-            raise BadInput(f"{_in_words(name)}: {text!r} given; allowed a number above 0.")
+            raise BadInput(f"{in_words(name)}: {text!r} given; allowed a number above 0.")
     else:
         raise BadInput(f"setting: {name!r} given; there is no such setting.")
     return repr(number)
@@ -48,10 +67,10 @@ def _number(name: str, text: str) -> float:
     try:
         return read_number(text)
     except NotReadable as problem:
-        raise BadInput(f"{_in_words(name)}: {text!r} given; {problem}.") from problem
+        raise BadInput(f"{in_words(name)}: {text!r} given; {problem}.") from problem
 
 
-def _in_words(name: str) -> str:
+def in_words(name: str) -> str:
     """A setting as the screen calls it."""
     if name.startswith(MARGIN):
         measure = find_measure(name.removeprefix(MARGIN))

@@ -98,26 +98,29 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
     return _once(READ, kept_under, make), kept_under
 
 
-def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable) -> Look:
-    """What the tables would do to the records as they are now."""
+def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> Look:
+    """What the tables would do to the records as they are now; reason : why settings change, where there are any."""
     place = st.empty()
 
     def make() -> Look:
         texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
         with progress(place, len(texts) + 2) as step:
             incoming = import_plan.check(contents, texts, step=step)
-            return shared.read_records(lambda connection: look_at(connection, incoming, step=step))
+            return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
-    return _once(LOOK, (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act), make)
+    under = (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act, reason)
+    return _once(LOOK, under, make)
 
 
-def save(looked: Look, *, done_by: str, files: Sequence[str]) -> BroughtIn:
+def save(looked: Look, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
     """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
     with progress(st.empty(), 3) as step:
 
         def work(connection: duckdb.DuckDBPyConnection) -> BroughtIn:
             why = f"from {', '.join(files)}"
-            return bring_in_read(connection, looked.incoming, done_by=done_by, why=why, step=step, needs_all=False)
+            return bring_in_read(
+                connection, looked.incoming, done_by=done_by, why=why, reason=reason, step=step, needs_all=False
+            )
 
         return shared.write_records(work)
 

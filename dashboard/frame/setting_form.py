@@ -1,47 +1,29 @@
 """The settings as they are typed on a screen, kept with who and why, and the changes so far in words."""
 
-import json
-from typing import Any
-
-import duckdb
-import polars as pl
 import streamlit as st
 
-from analytics.settings import change_settings
-from analytics.storage.database import read_table
-from analytics.storage.history import changes_of
+from analytics.settings import SettingChange, change_settings, setting_changes
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.typed_text import NotReadable, read_number
 from dashboard.frame import shared
 
-SETTING_ACTS_SHOWN = 20
+BASIS_WORDS = {
+    "by design": "fields cut both ways where there are three or more, else all pairs",
+    "all": "all pairs",
+    "one_field": "only fields that were cut both ways",
+    "drawn_by_lot": "only pairs drawn by lot",
+}
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _setting_changes(path: str, last_act: str) -> list[str]:
-    def work(connection: duckdb.DuckDBPyConnection) -> list[str]:
-        acts = read_table(connection, "acts").filter(pl.col("source") == "setting")
-        return [
-            _change_words(act, json.loads(before) if before else None, json.loads(after))
-            for act in acts.sort("act_id", descending=True).head(SETTING_ACTS_SHOWN).iter_rows(named=True)
-            for _, before, after in changes_of(connection, act["act_id"]).get("settings", pl.DataFrame()).iter_rows()
-            if after
-        ]
-
-    return shared.read_records(work)
+def _changes(path: str, last_act: str) -> tuple[SettingChange, ...]:
+    return shared.read_records(setting_changes)
 
 
-def _change_words(act: dict[str, Any], before: dict[str, str] | None, after: dict[str, str]) -> str:
-    was = before["value"] if before else "as it started"
-    why = f" Why: {act['why']}" if act["why"] else ""
-    name = after["name"].replace("_", " ").replace(".", ", ")
-    return f"{act['happened_at']:%Y-%m-%d}, {act['done_by']}: {name}, {was} → {after['value']}.{why}"
-
-
-def setting_changes() -> list[str]:
-    """Who changed which setting, when and why; newest first."""
-    return _setting_changes(*shared.kept_under())
+def changes_in_words() -> list[str]:
+    """Who changed what is fixed before looking, when and why; newest first."""
+    return [f"{change.words}." for change in _changes(*shared.kept_under())]
 
 
 def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None) -> None:
@@ -71,6 +53,8 @@ def settings_as_typed() -> dict[str, str]:
         "level": as_typed(settings.level),
         "one_moisture_pct": as_typed(settings.one_moisture_pct),
         "grading": settings.grading,
+        "basis": settings.basis,
+        "main_measure": settings.main_measure,
         **margins,
     }
 

@@ -92,7 +92,8 @@ def _rows(looked: Look) -> None:
 
 
 def _bring_in(looked: Look) -> None:
-    brought = files_in_hand.save(looked, done_by=who, files=[one.text.label for one in chosen if not one.is_left_out])
+    files = [one.text.label for one in chosen if not one.is_left_out]
+    brought = files_in_hand.save(looked, done_by=who, files=files, reason=reason)
     if faults := faults_text(brought):
         st.error(shared.plain(faults))
         return
@@ -140,7 +141,10 @@ chosen = [
 if any(one.problems for one in chosen):
     answer.markdown("Which column is which has to be said first.")
     st.stop()
-looked = files_in_hand.look(contents, chosen, kept_under)
+reason = ""
+if any(text.name == "settings" for text in contents.tables):
+    reason = st.text_input("Why do the settings change? (needed for what is fixed before looking)", key="reason")
+looked = files_in_hand.look(contents, chosen, kept_under, reason=reason)
 answer.markdown(files_in_hand.headline(looked))
 with st.container():
     if looked.plan.fault_count:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import StandrowError
-from analytics.records.setting_values import GRADING, LEVELS
+from analytics.records.setting_values import BASES, GRADING, LEVELS
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from dashboard.frame import setting_form, shared
@@ -12,8 +12,8 @@ st.title("What governs every finding?")
 with st.container(key="finding"):
     st.markdown(shared.plain(f"In force: {shared.governs()}."))
 st.markdown(
-    "The level and the differences that matter are fixed before looking at a result. Whoever changes one says why; "
-    "the change is kept with its date."
+    "Everything here but the farm's name, its grade limits and its yield unit is fixed before looking at a result. "
+    "Whoever changes it says why; the change is kept with its date and named on every sheet."
 )
 if done := st.session_state.pop("settings_done", None):
     st.success(shared.plain(done))
@@ -41,6 +41,22 @@ with st.form("settings", border=False):
             key="grading",
             help=HELP["within the limits as counted"],
         ),
+        "basis": st.selectbox(
+            "Which pairs carry the answer",
+            BASES,
+            index=BASES.index(now["basis"]),
+            format_func=setting_form.BASIS_WORDS.get,
+            key="basis",
+            help=HELP["basis"],
+        ),
+        "main_measure": st.selectbox(
+            "Main measure, judged by itself",
+            list(MEASURES),
+            index=list(MEASURES).index(now["main_measure"]),
+            format_func=lambda name: MEASURES[name].label,
+            key="main_measure",
+            help=HELP["main measure"],
+        ),
     }
     st.header("The smallest difference that matters", help=HELP["margin"])
     columns = st.columns(2)
@@ -51,7 +67,7 @@ with st.form("settings", border=False):
             key=f"margin.{name}",
             help=f"{measure.meaning[0].upper()}{measure.meaning[1:]}.",
         )
-    why = st.text_input("Why (needed for level and differences that matter)", key="why", max_chars=2000)
+    why = st.text_input("Why (needed for all but name and grade limits)", key="why", max_chars=2000)
     done_by = st.text_input("Your name", shared.state().done_by, key="done_by", max_chars=100)
     pressed = st.form_submit_button("Keep these settings", key="keep_settings", type="primary")
 
@@ -65,5 +81,5 @@ if pressed:
 
 st.header("Changes so far")
 shared.bullets(
-    setting_form.setting_changes(), none="Nothing was changed yet; the values above are the ones it started with."
+    setting_form.changes_in_words(), none="Nothing was changed yet; the values above are the ones it started with."
 )

@@ -45,7 +45,7 @@ def exported_and_imported(connection, folder: Path, what: str = ""):
     export(connection, folder / "first")
     (folder / "first" / PACKED).write_bytes(packed(connection))
     with open_records(folder / "again.duckdb", create=True) as again:
-        brought = bring_in(again, folder / "first" / what, done_by="test")
+        brought = bring_in(again, folder / "first" / what, done_by="test", reason="moved to another machine")
         assert faults_text(brought) == ""
         export(again, folder / "second")
         (folder / "second" / PACKED).write_bytes(packed(again))
@@ -177,7 +177,7 @@ def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes
         (folder / "out" / PACKED).write_bytes(packed(connection))
     for what in ("", "records.xlsx", PACKED):
         with open_records(folder / f"again{len(what)}.duckdb", create=True) as again:
-            assert faults_text(bring_in(again, folder / "out" / what, done_by="test")) == ""
+            assert faults_text(bring_in(again, folder / "out" / what, done_by="test", reason="moved")) == ""
             assert records_of(again) == expected
 
 

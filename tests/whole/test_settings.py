@@ -3,7 +3,8 @@
 import pytest
 
 from analytics.errors import BadInput
-from analytics.settings import change_settings, read_settings
+from analytics.files.importing import bring_in, faults_text
+from analytics.settings import change_settings, read_settings, setting_changes
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
 
@@ -24,10 +25,19 @@ def test_a_change_is_kept_with_its_reason(connection):
 
 
 @pytest.mark.parametrize("why", [None, "", "  "])
-@pytest.mark.parametrize("name", ["level", "margin.loss"])
-def test_a_level_or_margin_without_a_reason_is_refused(connection, name, why):
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("level", "0.9"),
+        ("margin.loss", "0.9"),
+        ("one_moisture_pct", "8.5"),
+        ("basis", "all"),
+        ("main_measure", "net_return"),
+    ],
+)
+def test_what_is_fixed_before_looking_changes_only_with_a_reason(connection, name, value, why):
     with pytest.raises(BadInput, match="no reason given"):
-        change_settings(connection, {name: "0.9"}, done_by="A grower", why=why)
+        change_settings(connection, {name: value}, done_by="A grower", why=why)
     assert read_table(connection, "settings").is_empty()
 
 
@@ -40,6 +50,8 @@ def test_a_level_or_margin_without_a_reason_is_refused(connection, name, why):
         ("margin.colour", "1", "measure: 'colour' given"),
         ("one_moisture_pct", "4.9", "allowed 5 to 15"),
         ("one_moisture_pct", "15.1", "allowed 5 to 15"),
+        ("basis", "strips", "allowed by design, all, one_field, drawn_by_lot"),
+        ("main_measure", "colour", "allowed yield"),
         ("yield_unit", "bushels", "allowed bu/ac, t/ha"),
         ("farm_name", " ", "1 to 100 letters"),
         ("colour", "1", "no such setting"),
@@ -52,5 +64,60 @@ def test_what_is_not_allowed_is_refused_in_words(connection, name, text, words):
 
 @pytest.mark.parametrize("text", ["5", "15", "8,5"])
 def test_one_moisture_at_its_limits_governs_the_views(connection, text):
-    change_settings(connection, {"one_moisture_pct": text}, done_by="A grower", why=None)
+    change_settings(connection, {"one_moisture_pct": text}, done_by="A grower", why="the elevator pays at it")
     assert read_table(connection, "one_moisture").item() == float(text.replace(",", "."))
+
+
+def test_name_unit_and_grade_limits_change_without_a_reason(connection):
+    change_settings(connection, {"farm_name": "Hillside", "yield_unit": "t/ha", "grading": "US"}, done_by="A", why=None)
+    assert setting_changes(connection) == ()
+
+
+def test_every_change_of_what_is_fixed_is_told_with_its_reason_newest_first(connection):
+    change_settings(connection, {"level": "0.8"}, done_by="A grower", why="a wrong choice costs little")
+    change_settings(connection, {"level": "0.9", "basis": "all"}, done_by="A grower", why="second thoughts")
+    told = [change.words for change in setting_changes(connection)]
+    assert len(told) == 3
+    assert sorted(told)[1].startswith("level: 0.8, was 0.95 (")
+    assert sorted(told)[2].startswith("level: 0.9, was 0.8 (")
+    assert sorted(told)[1].endswith("A grower: a wrong choice costs little)")
+    assert "basis: all, was by design" in sorted(told)[0]
+
+
+@pytest.fixture
+def farm(tiny):
+    """Records that are begun, so that a file of settings may come alone."""
+    plot = {"crop_year": 2025, "field": "North", "plot": "whole"}
+    return tiny(
+        {
+            "fields": [{"field": "North", "acres": 80.0}],
+            "plots": [plot | {"method": "standing", "acres": 80.0}],
+            "loads": [plot | {"ticket": "1", "weight_kg": 20_000.0}],
+        }
+    )
+
+
+def brought_in(farm, tmp_path, text, *, reason=""):
+    file = tmp_path / "settings.csv"
+    file.write_text(f"name,value\n{text}\n")
+    return bring_in(farm, file, done_by="A grower", reason=reason)
+
+
+def test_a_file_that_changes_what_is_fixed_is_refused_without_a_reason(farm, tmp_path):
+    """A level of 80 % came in by a file without a word, and the banker's sheet said that all was settled."""
+    brought = brought_in(farm, tmp_path, "level,0.8")
+    assert "settings.csv, row 2, value: level 0.8, with no reason given" in faults_text(brought)
+    assert "--reason" in faults_text(brought)
+    assert read_settings(farm).level == 0.95
+
+
+def test_a_file_that_changes_what_is_fixed_keeps_the_reason_given(farm, tmp_path):
+    assert faults_text(brought_in(farm, tmp_path, "level,0.8", reason="little is at stake")) == ""
+    assert read_settings(farm).level == 0.8
+    (change,) = setting_changes(farm)
+    assert change.why == "from settings.csv; little is at stake"
+
+
+@pytest.mark.parametrize("text", ["level,0.95", "margin.yield,1.0", "yield_unit,t/ha"])
+def test_a_file_that_repeats_what_is_in_force_or_fixes_nothing_needs_no_reason(farm, tmp_path, text):
+    assert faults_text(brought_in(farm, tmp_path, text)) == ""
