@@ -129,6 +129,12 @@ def changes_in_words(
     return lines, rows["number"][0] if rows.height else 0
 
 
+def last_act(connection: duckdb.DuckDBPyConnection) -> str:
+    """Number and time of the newest act, blank where there is none: what is kept of the records is right until then."""
+    newest = read(connection, "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts")
+    return str(newest.item())
+
+
 def choices(connection: duckdb.DuckDBPyConnection) -> Choices:
     """What the history names, each once."""
     places = read(connection, "select distinct crop_year, field, second_field, table_name from change_places")

@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import duckdb
 import polars as pl
@@ -341,7 +342,7 @@ def needs_plots(paper: Paper, crop_year: int) -> bool:
 
 def press(words: str, done: Callable[[], None], *, key: str, is_first: bool = False, is_off: bool = False) -> None:
     """A button whose work is done before the screen is drawn again."""
-    kind = "primary" if is_first else "secondary"
+    kind: Literal["primary", "secondary"] = "primary" if is_first else "secondary"
     if st.button(shared.plain(words), key=key, type=kind, disabled=is_off or not shared.may_write()):
         done()
         st.rerun()

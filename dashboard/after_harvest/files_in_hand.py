@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import duckdb
 import polars as pl
@@ -144,7 +144,7 @@ def is_as_shown() -> bool:
     now = st.session_state[LOOK][0]
     before = st.session_state.get(SHOWN)
     st.session_state[SHOWN] = now
-    return before == now
+    return bool(before == now)
 
 
 def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
@@ -190,14 +190,15 @@ def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFra
     both = pl.concat([new, changed]).select(key)
     before = sound.join(both, on=key, how="anti", nulls_equal=True)
     odd = one.frame.filter(is_faulty).with_columns(one.rows.filter(is_faulty).alias(ROW))
+    groups: tuple[tuple[str, pl.DataFrame, Callable[[Mapping[str, Any]], str]], ...] = (
+        ("faulty", odd, lambda row: " ".join(why.get(row[ROW], []))),
+        ("changed", changed, lambda row: "; ".join(changes.get(key_text([row[name] for name in key]), []))),
+        ("new", new, lambda row: ""),
+        ("as before", before, lambda row: ""),
+    )
     lines = [
         _line(one, row, mark, what(row))
-        for mark, rows, what in (
-            ("faulty", odd, lambda row: " ".join(why.get(row[ROW], []))),
-            ("changed", changed, lambda row: "; ".join(changes.get(key_text([row[name] for name in key]), []))),
-            ("new", new, lambda row: ""),
-            ("as before", before, lambda row: ""),
-        )
+        for mark, rows, what in groups
         for row in rows.head(ROWS_SHOWN).iter_rows(named=True)
     ]
     names = ["row", "mark", "what", *one.table.column_names]

@@ -23,7 +23,8 @@ from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
 from analytics.statistics.comparison import influence
 from analytics.statistics.results import Comparison, LeftOut, PairDifference
-from analytics.storage.database import open_records, read, read_table, records_path
+from analytics.storage.acts import last_act
+from analytics.storage.database import open_records, read_table, records_path
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
@@ -87,10 +88,7 @@ def guard_writing() -> None:
 
 def read_state() -> State:
     """The settings in force and the last act, for a run of a screen."""
-    last = read_records(
-        lambda connection: read(connection, "select coalesce(max(act_id) || ' ' || max(happened_at), '') from acts")
-    )
-    return _state(str(records_path()), last.item())
+    return _state(str(records_path()), read_records(last_act))
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
@@ -112,7 +110,8 @@ def _state(path: str, last_act: str) -> State:
 
 def state() -> State:
     """The state that app.py read at the start of this run."""
-    return st.session_state["state"]
+    now: State = st.session_state["state"]
+    return now
 
 
 # --- what the screens show, each kept until the next act
@@ -331,6 +330,6 @@ def pairs_to_show(comparison: Comparison) -> tuple[list[PairDifference], str]:
     pairs = list(comparison.pair_differences)
     if len(pairs) <= MOST_PAIRS:
         return pairs, "all crop years"
-    years = sorted({pair.crop_year for pair in pairs}, reverse=True)
+    years = sorted({pair.crop_year for pair in pairs if pair.crop_year is not None}, reverse=True)
     year = st.selectbox("Crop year", years, key="pairs_of_year")
     return [pair for pair in pairs if pair.crop_year == year][:MOST_PAIRS], f"crop year {year}"

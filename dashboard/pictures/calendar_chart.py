@@ -1,6 +1,7 @@
 """The season as a calendar: each plot's bar from colour change to combine, weather as strokes on it."""
 
 from datetime import date, timedelta
+from typing import Any
 
 import altair as alt
 import polars as pl
@@ -95,7 +96,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
             .mark_point(shape=UPRIGHT, size=160, color=INK, strokeWidth=2, opacity=1)
             .encode(y=y, x=x("happened_on"), tooltip=tip)
         )
-    return (
+    framed: alt.LayerChart = (
         alt.layer(*layers)
         .properties(height=(LINE + 3) * len(order) + AXIS)
         .configure(font=FONT)
@@ -103,6 +104,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
     )
+    return framed
 
 
 def in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:
@@ -111,7 +113,7 @@ def in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:
     return ". ".join([*plots, *(_event_tip(event) for event in weather.iter_rows(named=True))]) + "."
 
 
-def _span(plots: list[dict[str, object]], events: list[dict[str, object]]) -> tuple[date, date]:
+def _span(plots: list[dict[str, Any]], events: list[dict[str, Any]]) -> tuple[date, date]:
     days = [plot[name] for plot in plots for name in ("starts_on", "harvested_on")]
     days += [event["happened_on"] for event in events]
     return min(days) - timedelta(days=2), max(days) + timedelta(days=2)
@@ -121,7 +123,7 @@ def _moment(day: date) -> alt.DateTime:
     return alt.DateTime(year=day.year, month=day.month, date=day.day)
 
 
-def _bar(plot: dict[str, object]) -> dict[str, object]:
+def _bar(plot: dict[str, Any]) -> dict[str, object]:
     colour, shape = LOOKS[plot["method"]]
     return {
         "row": plot["row"],
@@ -134,7 +136,7 @@ def _bar(plot: dict[str, object]) -> dict[str, object]:
     }
 
 
-def _bar_tip(plot: dict[str, object]) -> str:
+def _bar_tip(plot: dict[str, Any]) -> str:
     start = f"{FROM_WORDS[plot['starts_from']]}"
     if plot["starts_from"] is not None:
         start += f" {_day(plot['starts_on'])}"
@@ -143,11 +145,11 @@ def _bar_tip(plot: dict[str, object]) -> str:
     return f"{plot['field']} {plot['plot']} ({plot['method']}): {start}{at}, combined {_day(plot['harvested_on'])}"
 
 
-def _event_tip(event: dict[str, object]) -> str:
+def _event_tip(event: dict[str, Any]) -> str:
     return f"{_day(event['happened_on'])}: {weather_words(event)}"
 
 
-def _size(event: dict[str, object]) -> str:
+def _size(event: dict[str, Any]) -> str:
     """What is written on the row of its kind: the reading, else a stroke."""
     return "|" if event["reading"] is None else f"{event['reading']:g} {event['unit'] or ''}".strip().replace("-", "−")
 

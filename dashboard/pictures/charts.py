@@ -8,7 +8,7 @@ the left of each row, because only such a chart follows the width of a phone.
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import partial
 from statistics import fmean
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import altair as alt
 import polars as pl
@@ -148,7 +148,7 @@ def _year(crop_year: int | None) -> str:
 
 def _intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
-    return (
+    drawn: alt.Chart = (
         alt.Chart(frame.filter(pl.col("low").is_not_null()))
         .mark_rule()
         .encode(
@@ -160,6 +160,7 @@ def _intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
             tooltip=_tip(),
         )
     )
+    return drawn
 
 
 def _clipped_intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y, low: float, high: float) -> list[alt.Chart]:
@@ -178,7 +179,7 @@ def _clipped_intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y, low: float,
 
 def _points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
-    return (
+    drawn: alt.Chart = (
         alt.Chart(frame.filter(pl.col("estimate").is_not_null()))
         .mark_point(size=75, opacity=1, strokeWidth=2)
         .encode(
@@ -190,6 +191,7 @@ def _points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
             tooltip=_tip(),
         )
     )
+    return drawn
 
 
 def _tip() -> alt.Tooltip:
@@ -201,18 +203,20 @@ def _one() -> alt.InlineData:
     return alt.InlineData(values=[{}])
 
 
-def _words(text: str, row: str, y: alt.Y, at: float, align: str) -> alt.Chart:
+def _words(text: str, row: str, y: alt.Y, at: float, align: Literal["left", "right"]) -> alt.Chart:
     """A few words inside the picture, on a row that is kept for them."""
-    return (
+    drawn: alt.Chart = (
         alt.Chart(alt.InlineData(values=[{"row": row}]))
         .mark_text(text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15)
         .encode(y=y, x=alt.datum(at))
     )
+    return drawn
 
 
 def _between(rows: Rows) -> alt.Chart:
     """A faint line above each heading."""
-    return alt.Chart(pl.DataFrame({"row": rows.headings})).mark_rule(color=FAINT).encode(y=rows.y(0))
+    drawn: alt.Chart = alt.Chart(pl.DataFrame({"row": rows.headings})).mark_rule(color=FAINT).encode(y=rows.y(0))
+    return drawn
 
 
 def _ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[alt.Chart]:
@@ -231,7 +235,7 @@ def _ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[
 
 
 def _framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
-    return (
+    framed: alt.LayerChart = (
         alt.layer(*layers)
         .properties(height=LINE * len(rows.labels) + AXIS)
         .configure(font=FONT)
@@ -239,6 +243,7 @@ def _framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )
+    return framed
 
 
 # --- all measures in one picture
@@ -287,16 +292,23 @@ def all_measure_rows(comparisons: dict[str, Comparison]) -> Rows:
 
 def _in_margins(comparison: Comparison, question: str, answer: Answer) -> dict[str, object]:
     """An answer in multiples of the margin, turned so that standing better is above 0."""
-    per_margin = (1 if comparison.direction == "higher" else -1) / comparison.margin
+    per_margin = (1 if comparison.direction == "higher" else -1) / _margin(comparison)
     values = [None if value is None else value * per_margin for value in (answer.low, answer.estimate, answer.high)]
     low, estimate, high = values if per_margin > 0 else reversed(values)
     return {"low": low, "estimate": estimate, "high": high, **_look(answer, to_come=question == "years to come")}
 
 
+def _margin(comparison: Comparison) -> float:
+    """The difference that matters; every comparison of records has one, that of a file of pairs may have none."""
+    if comparison.margin is None:
+        raise ValueError(f"{comparison.measure} has no margin, so it cannot be drawn in multiples of it.")
+    return comparison.margin
+
+
 def _reach(comparisons: Iterable[Comparison]) -> float:
     """Wide enough for what is known of these fields; the wider ranges of years to come may run off."""
     ends = [
-        abs(end) / comparison.margin
+        abs(end) / _margin(comparison)
         for comparison in comparisons
         for end in (comparison.these_fields.low, comparison.these_fields.high)
         if end is not None

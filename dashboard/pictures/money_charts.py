@@ -75,7 +75,7 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
             low, high = difference * shown, (difference + yield_step) * shown
             cells.append((price, price + price_step, low, high, net, dollars(net)))
     frame = pl.DataFrame(cells, schema=["price", "price2", "yield", "yield2", "net", "text"], orient="row")
-    limit = max(abs(frame["net"].min()), abs(frame["net"].max()))
+    limit = max(abs(net) for *_, net, _ in cells)
     x = alt.X(
         "price:Q",
         scale=alt.Scale(domain=[low_price, high_price], nice=False),
@@ -189,11 +189,12 @@ def strips(pieces: Sequence[Piece]) -> alt.LayerChart:
     return _framed(alt.layer(bars, letters), height=44 * fields)
 
 
-def _framed(chart: alt.LayerChart, *, height: int) -> alt.LayerChart:
-    return (
+def _framed(chart: alt.LayerChart | alt.FacetChart, *, height: int) -> alt.LayerChart:
+    framed: alt.LayerChart = (
         chart.properties(height=height)
         .configure(font=FONT)
         .configure_mark(aria=False)
         .configure_view(stroke=None)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )
+    return framed

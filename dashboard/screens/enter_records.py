@@ -2,6 +2,7 @@
 
 import datetime
 import html
+from functools import partial
 
 import streamlit as st
 
@@ -128,15 +129,13 @@ for conflict in entry.conflicts:
     with both[0]:
         entry_sheet.press(
             f"Keep mine for {conflict.name}",
-            lambda conflict=conflict: sheet.mine.add(conflict.name),
+            partial(sheet.mine.add, conflict.name),
             key=f"mine-{conflict.number}",
         )
     with both[1]:
         entry_sheet.press(
             f"Take what {conflict.changed_by} typed",
-            lambda conflict=conflict, theirs=theirs: entry_sheet.take_theirs(
-                paper, sheet, rows, conflict.number, theirs or {}
-            ),
+            partial(entry_sheet.take_theirs, paper, sheet, rows, conflict.number, theirs or {}),
             key=f"theirs-{conflict.number}",
         )
 

@@ -6,7 +6,7 @@ import streamlit as st
 from analytics.answer import money_wording as words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, buy
-from analytics.money.costs import price_doubt
+from analytics.money.costs import LatestPrice, price_doubt
 from analytics.money.windrower import WindrowerWork, windrower_fit
 from analytics.statistics.results import Comparison, Finding
 from analytics.trade.budget import partial_budget
@@ -20,18 +20,20 @@ MOST_LACKING = 5  # pairs whose missing papers are named here; the others are on
 EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
 
 
-def _difference(found: MoneyReview) -> None:
+def _difference(found: MoneyReview, windrowed_ac: float) -> None:
     comparison = found.net_return
     st.header("Where does the difference come from?", help=HELP["partial budget"])
     st.altair_chart(
-        money_charts.waterfall(found.changes, windrowed_ac=comparison.mean_windrowed),
+        money_charts.waterfall(found.changes, windrowed_ac=windrowed_ac),
         theme=None,
         key="waterfall",
         alt=f"From windrowed to standing, line by line. {words.headline(found)}",
     )
     st.caption(shared.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
     acres = money_reads.number("Acres a year to cut standing", "500", key="acres")
-    budget = None if acres is None else money_reads.guarded(lambda: partial_budget(found.changes, acres=acres))
+    if acres is None:
+        return
+    budget = money_reads.guarded(lambda: partial_budget(found.changes, acres=acres))
     if budget is None:
         return
     st.markdown(shared.plain(words.for_acres(comparison, acres)))
@@ -51,10 +53,10 @@ def _difference(found: MoneyReview) -> None:
         column.markdown(shared.plain("\n\n".join(shown)) or "nothing")
 
 
-def _break_even(found: MoneyReview) -> None:
+def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     st.header("At which price and yield does it break even?")
     price = money_reads.number(
-        "Price, $ a tonne", f"{found.price.dollars_per_tonne:g}", key="price", help="The newest on record at first."
+        "Price, $ a tonne", f"{newest.dollars_per_tonne:g}", key="price", help="The newest on record at first."
     )
     if price is None:
         return
@@ -70,7 +72,7 @@ def _break_even(found: MoneyReview) -> None:
         words.is_it_decided(at),
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
-    prices = [price, *found.prices.filter(pl.col("grade") == found.price.grade)["dollars_per_tonne"]]
+    prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
     st.altair_chart(
         money_charts.heat(at, prices=prices, unit=unit),
         theme=None,
@@ -133,7 +135,7 @@ def _buying(net_return: Comparison) -> None:
         ["It stays for other crops", "It is sold or not replaced"],
         key="windrower_stays",
     )
-    saved = 0.0
+    saved: float | None = 0.0
     if stays == "It stays for other crops":
         st.caption("It then saves its running cost only, and that is in the gain per acre already.")
     else:
@@ -142,7 +144,9 @@ def _buying(net_return: Comparison) -> None:
         if not sure:
             st.warning("Not credited until you confirm that no other crop needs the windrower.")
             saved = 0.0
-    if not money_reads.known(outlay, life, salvage, interest, acres, gain, saved):
+    if outlay is None or life is None or salvage is None or interest is None or acres is None:
+        return
+    if gain is None or saved is None:
         return
     purchase = money_reads.guarded(
         lambda: Purchase(outlay=outlay, life_years=life, salvage=salvage, interest_pct=interest, acres_a_year=acres)
@@ -166,7 +170,7 @@ def _windrower() -> None:
         hours = money_reads.number("Hours a day", "8", key="hours_a_day")
         window = money_reads.whole_number("Days of the window", "10", key="window_days")
         lost = money_reads.number("Days lost to rain, %", "30", key="lost_day_pct")
-    if not money_reads.known(canola, barley, pace, hours, window, lost):
+    if canola is None or barley is None or pace is None or hours is None or window is None or lost is None:
         return
     work = money_reads.guarded(
         lambda: WindrowerWork(
@@ -216,9 +220,10 @@ found = money_reads.money()
 with st.container(key="finding"):
     st.markdown(f"**{shared.plain(words.headline(found))}**")
 st.caption(words.NOT_ADVICE)
-if found.changes:
-    _difference(found)
-    _break_even(found)
+windrowed_ac, newest = found.net_return.mean_windrowed, found.price
+if found.changes and windrowed_ac is not None and newest is not None:
+    _difference(found, windrowed_ac)
+    _break_even(found, newest)
 else:
     st.markdown("This is what is missing for a net return:")
     lacking = shared.left_out_pairs("net_return").sort("crop_year", descending=True, maintain_order=True)

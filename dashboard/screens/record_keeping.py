@@ -63,7 +63,7 @@ def _wanted(
         key=f"acts {label}",
         on_change=_first_page,
     )
-    return None if chosen == EVERY else chosen
+    return next((option for option in options if option == chosen), None)
 
 
 def _history() -> None:

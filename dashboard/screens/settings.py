@@ -37,7 +37,7 @@ with st.form("settings", border=False):
             "Grade limits of",
             list(GRADING),
             index=list(GRADING).index(now["grading"]),
-            format_func=GRADING.get,
+            format_func=GRADING.__getitem__,
             key="grading",
             help=HELP["within the limits as counted"],
         ),

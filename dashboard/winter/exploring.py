@@ -57,7 +57,7 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
-    return (
+    framed: alt.LayerChart = (
         alt.layer(zero, dots)
         .properties(height=220, title=f"{title}: {count(known.height, 'pair')}")
         .configure(font=FONT)
@@ -65,6 +65,7 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
         .configure_title(anchor="start", fontSize=13, color=INK)
         .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     )
+    return framed
 
 
 def _table(rows: pl.DataFrame, unit: str) -> list[dict[str, str]]:

@@ -154,11 +154,6 @@ def typed_whole_number(label: str, text: str) -> int | None:
         return None
 
 
-def known(*numbers: float | None) -> bool:
-    """Whether every box was read."""
-    return all(value is not None for value in numbers)
-
-
 def guarded(work: Callable[[], Found]) -> Found | None:
     """The result, or None with the reason on screen when the numbers are not possible."""
     try:

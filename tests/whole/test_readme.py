@@ -10,7 +10,8 @@ import pytest
 from analytics.cli import app
 from analytics.records.tables import TABLES
 from analytics.statistics.proportions import clopper_pearson
-from analytics.trade.units import G_M2_PER_BU_AC, M2_PER_FT2, at_one_moisture, net_clean
+from analytics.trade.seed_loss import concentration_factor, loss_bu_ac
+from analytics.trade.units import at_one_moisture, net_clean
 
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
 
@@ -58,7 +59,10 @@ def test_the_worked_drying():
 
 
 def test_the_worked_pan():
-    assert pytest.approx(0.96, abs=0.005) == 3 / M2_PER_FT2 / (30 / 5) / G_M2_PER_BU_AC
+    """Canola Council of Canada, quiz of 2017: 30 ft cut, 5 ft discharge is 6 times; the loss by chain."""
+    factor = concentration_factor(cut_width_m=30 * 0.3048, discharge_width_m=5 * 0.3048)
+    loss = loss_bu_ac(3.0, area_m2=0.3048**2, concentration_factor=factor)
+    assert (factor, loss) == pytest.approx((6.0, 0.96), abs=0.005)
 
 
 def test_the_worked_crush_count():
