@@ -45,7 +45,7 @@ with st.form("settings", border=False):
             "Which pairs carry the answer",
             BASES,
             index=BASES.index(now["basis"]),
-            format_func=setting_form.BASIS_WORDS.get,
+            format_func=setting_form.BASIS_WORDS.__getitem__,
             key="basis",
             help=HELP["basis"],
         ),
