@@ -273,7 +273,7 @@ def plan(
 
 @app.command()
 def check(records: Records = None) -> None:
-    """Tell whether everything is safe, what is missing, and which losses are worth a look."""
+    """Tell whether the records are safe, which days after a product are too few, what is missing, and what is odd."""
     report = health.examine(records_path(records))
     printing.health(out, report)
     if not report.is_safe:

@@ -10,8 +10,9 @@ from analytics.pairs.gaps import first_line, read_gaps, to_look_for
 from analytics.pairs.losses import questions
 from analytics.records.tables import TABLES
 from analytics.storage.backups import Backup, contents, list_backups, path_of
-from analytics.storage.database import check_files, failed_checks, open_records, schema_files
+from analytics.storage.database import check_files, failed_checks, open_records, read_table, schema_files
 from analytics.storage.restoring import is_sound
+from analytics.trade.days import interval_doubts
 from analytics.trade.numbers_as_text import count, number
 
 MAKE_ROOM = "Make room on the disk, or see that the folder of the backups is yours, then make one (standrow backup)."
@@ -21,7 +22,8 @@ TAKE_BACK = "Undo the act that did it (standrow undo), or restore a backup from 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Health:
     """`failed` is what checks found; `backup_problem` is "" when the backups are as they should be. Without both the
-    records are safe. What is missing and the questions about losses are no problem, only work left.
+    records are safe: the file is, whatever stands in it. What is missing and the questions about losses are work left;
+    the doubts about days after a product come before both.
     """
 
     path: Path
@@ -34,6 +36,7 @@ class Health:
     backup_problem: str
     pairs_line: str
     missing: tuple[str, ...]
+    interval_doubts: tuple[str, ...]
     loss_questions: tuple[str, ...]
 
     @property
@@ -43,18 +46,29 @@ class Health:
 
     @property
     def first_line(self) -> str:
-        """Whether everything is safe, or what is wrong and what to do."""
+        """Whether the file is safe, or what is wrong with it and what to do; and that an interval wants a look."""
+        return f"{self._of_the_file}{self._of_intervals}"
+
+    @property
+    def _of_intervals(self) -> str:
+        plots = len(self.interval_doubts)
+        if not plots:
+            return ""
+        named = "it is named below" if plots == 1 else "they are named below"
+        return f" But on {count(plots, 'plot')} the days from a product to the first cut want a look: {named}."
+
+    @property
+    def _of_the_file(self) -> str:
         if self.failed:
             more = f" And {count(len(self.failed) - 1, 'more such record')}." if len(self.failed) > 1 else ""
             return f"Something is wrong: {self.failed[0]}{more} {TAKE_BACK}"
         if self.backup_problem:
             return f"Something is wrong: {self.backup_problem}"
         if self.last_backup is None:
-            return f"Everything is safe: all {self.checks} checks pass, and there is nothing to back up yet."
+            return f"Your records are safe: all {self.checks} checks pass, and there is nothing to back up yet."
         made = self.last_backup.made_at
-        return (
-            f"Everything is safe: the last backup is of {_day(made)} {made:%H:%M}, and all {self.checks} checks pass."
-        )
+        when = f"{_day(made)} {made:%H:%M}"
+        return f"Your records are safe: the last backup was made {when}, and all {self.checks} checks pass."
 
 
 def examine(path: Path) -> Health:
@@ -81,6 +95,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
         backup_problem=_backup_problem(newest, has_acts=rows["acts"] != 0),
         pairs_line=first_line(gaps),
         missing=tuple(one.words for one in to_look_for(gaps)),
+        interval_doubts=tuple(doubt.words for doubt in interval_doubts(read_table(connection, "plots"))),
         loss_questions=tuple(question.text for question in questions(connection)),
     )
 

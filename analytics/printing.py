@@ -19,6 +19,8 @@ from analytics.storage.backups import Backup
 from analytics.storage.restoring import Restore
 from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import lines as undo_lines
+from analytics.trade import days
+from analytics.trade.cautions import LABEL
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
 
@@ -87,6 +89,8 @@ def health(console: Console, report: Health) -> None:
     for line in (report.first_line, *health_lines(report)):
         console.print(line, markup=False, soft_wrap=True)
     sentences(console, "Checks found", _first(report.failed))
+    if report.interval_doubts:
+        sentences(console, days.HEADING, [*_first(report.interval_doubts), LABEL])
     console.print(report.pairs_line, markup=False, soft_wrap=True)
     sentences(console, "Missing", _first(report.missing))
     sentences(console, "Losses worth a look", _first(report.loss_questions))

@@ -24,7 +24,9 @@ SCREENS = {
     ],
     "At the table": [
         st.Page("screens/summary_sheet.py", title="What do I take to the table?"),
-        st.Page("screens/record_keeping.py", title="Is everything safe?"),
+    ],
+    "The records": [
+        st.Page("screens/record_keeping.py", title="Are the records safe?"),
     ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")

@@ -5,11 +5,11 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 
-from analytics.pairs.compared_pairs import all_pair_rows, cautions, pair_facts, pair_rows
+from analytics.pairs.compared_pairs import all_pair_rows, cautions, interval_cautions, pair_facts, pair_rows
 from analytics.settings import Settings, read_settings
 from analytics.statistics.another_unit import scaled
 from analytics.statistics.comparison import compare
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import Caution, Comparison
 from analytics.trade.measures import MEASURES, Measure, find_measure
 from analytics.trade.units import per_bu_ac
 
@@ -20,25 +20,35 @@ def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparis
     Raises BadInput for an unknown measure.
     """
     measure = find_measure(measure_name)
-    rows, facts = pair_rows(connection, measure.name), pair_facts(connection)
-    return reviewed(rows, facts, measure=measure, settings=read_settings(connection))
+    rows, facts, intervals = pair_rows(connection, measure.name), pair_facts(connection), interval_cautions(connection)
+    return reviewed(rows, facts, intervals, measure=measure, settings=read_settings(connection))
 
 
 def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
     """Every measure that has at least one complete pair, in the order of measures.py."""
     settings, rows, facts = read_settings(connection), all_pair_rows(connection), pair_facts(connection)
+    intervals = interval_cautions(connection)
     found = {
-        name: reviewed(rows[name], facts, measure=measure, settings=settings)
+        name: reviewed(rows[name], facts, intervals, measure=measure, settings=settings)
         for name, measure in MEASURES.items()
         if name in rows
     }
     return {name: comparison for name, comparison in found.items() if comparison.pairs}
 
 
-def reviewed(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
-    """One measure from rows as from pairs.pair_rows and facts as from pairs.pair_facts, read once for several."""
+def reviewed(
+    rows: pl.DataFrame,
+    facts: pl.DataFrame,
+    intervals: tuple[Caution, ...],
+    *,
+    measure: Measure,
+    settings: Settings,
+) -> Comparison:
+    """One measure from what compared_pairs reads, read once for several: rows as from pair_rows, facts as from
+    pair_facts, intervals as from interval_cautions.
+    """
     comparison = compare_rows(rows, measure=measure, settings=settings)
-    return replace(comparison, cautions=(*comparison.cautions, *cautions(facts, measure, rows)))
+    return replace(comparison, cautions=(*intervals, *comparison.cautions, *cautions(facts, measure, rows)))
 
 
 def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:

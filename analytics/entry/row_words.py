@@ -1,6 +1,7 @@
 """What a typed row makes, in a few words beside it: tonnes and bushels, percent with its interval, loss per acre."""
 
 from collections.abc import Callable, Sequence
+from datetime import date
 
 import polars as pl
 
@@ -8,7 +9,8 @@ from analytics.entry.typed_rows import Row, plot_yields
 from analytics.pairs.grading import green_count
 from analytics.records.form import Records, Table
 from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, PRICES, SAMPLES
-from analytics.trade.numbers_as_text import amount, count, number
+from analytics.trade.days import days_to_first_cut
+from analytics.trade.numbers_as_text import amount, count, exact, number
 from analytics.trade.seed_loss import concentration_factor, grams_from_seeds, loss_bu_ac
 from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, net_clean, per_bu_ac
 
@@ -95,13 +97,14 @@ def _thousand_seed_g(row: Row, records: Records) -> float | None:
 
 
 def _plot(row: Row) -> str:
-    harvested = row.values["harvested_on"]
+    windrowed, harvested = row.values["windrowed_on"], row.values["harvested_on"]
     lines = []
-    for name, words in (("windrowed_on", "in the windrow"), ("preharvest_on", "after the product")):
-        start = row.values[name]
-        if start is not None and harvested is not None:
-            days = (harvested - start).days  # type: ignore[operator]  # two dates, by their columns' kind
-            lines.append(f"{count(days, 'day')} {words}")
+    if isinstance(windrowed, date) and isinstance(harvested, date):
+        lines.append(f"{count((harvested - windrowed).days, 'day')} in the windrow")
+    days, label = days_to_first_cut(row.values), row.values["preharvest_interval_days"]
+    if days is not None:
+        asked = f"label: {exact(label)}" if isinstance(label, int | float) else "label not typed"
+        lines.append(f"{count(days, 'day')} from the product to the first cut ({asked})")
     return f"= {', '.join(lines)}" if lines else ""
 
 

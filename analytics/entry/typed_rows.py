@@ -20,7 +20,8 @@ from analytics.files.typed_columns import has_decimal_commas, read_column
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import LISTED, Fault, Faults
 from analytics.records.form import Column, Records, Table, Typed
-from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, SAMPLES, TABLES
+from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, PLOTS, SAMPLES, TABLES
+from analytics.trade.days import interval_doubt
 from analytics.trade.units import KG_PER_BUSHEL, TYPED_UNITS
 
 MOST_ROWS = LISTED  # typed at a time; a longer list is a file
@@ -205,7 +206,7 @@ def read_rows(
     known = _by_key(records[table.name].join(checked.frame, on=table.key, how="semi"), table)
     for place, row in enumerate(rows):
         key = tuple(row.values[name] for name in table.key)
-        odd[place] += _far_from_the_farm(table, row, records, units)
+        odd[place] = [*_cut_too_soon(table, row), *odd[place], *_far_from_the_farm(table, row, records, units)]
         rows[place] = replace(row, name=_name(table, row, fixed), before=known.get(key), refused=tuple(no[place]))
     for place, words in _compared_with_others(table, rows, records):
         odd[place].append(words)
@@ -308,6 +309,12 @@ def _by_key(frame: pl.DataFrame, table: Table) -> dict[tuple[object, ...], dict[
 def _name(table: Table, row: Row, fixed: Mapping[str, object]) -> str:
     parts = [row.values[name] for name in table.key if name not in fixed]
     return key_text([part for part in parts if part is not None]) or f"row {row.number}"
+
+
+def _cut_too_soon(table: Table, row: Row) -> list[str]:
+    """A plot cut sooner after a product than the label asks; of all doubts the first to be told."""
+    doubt = interval_doubt(row.values) if table is PLOTS else None
+    return [] if doubt is None else [f"{doubt.words} Ask the buyer before delivering."]
 
 
 def _far_from_the_farm(table: Table, row: Row, records: Records, units: Mapping[str, str]) -> list[str]:

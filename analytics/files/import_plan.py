@@ -16,6 +16,7 @@ from analytics.records.faults import LISTED, Fault, Faults
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import PLOT_KEY, REQUIRED_FILES
+from analytics.trade.days import interval_doubts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,6 +109,12 @@ class Plan:
     def unchanged_count(self) -> int:
         """Rows that are as before."""
         return sum(table.unchanged_count for table in self.tables.values())
+
+    @property
+    def interval_doubts(self) -> tuple[str, ...]:
+        """Plots to write that were cut sooner after a product than the label asks, or may have been."""
+        plots = self.tables.get("plots")
+        return () if plots is None else tuple(doubt.words for doubt in interval_doubts(plots.saved))
 
     @property
     def changes(self) -> tuple[Change, ...]:

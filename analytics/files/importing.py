@@ -14,6 +14,8 @@ from analytics.records.tables import PLOT_KEY
 from analytics.storage.backups import make_backup
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
+from analytics.trade import days
+from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count, number
 
 
@@ -151,7 +153,10 @@ def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
     about_plots : what in the plots just saved is possible but unlikely, as a caller found who looked at whole plots
     """
     incoming, plan = brought.incoming, brought.plan
-    found = [*incoming.remarks]
+    found = []
+    if doubts := plan.interval_doubts:
+        found = [f"{days.HEADING}:", *(f"  {line}" for line in (*doubts, LABEL))]
+    found += incoming.remarks
     if incoming.questions:
         found.append("Possible, but worth a look:")
         found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]

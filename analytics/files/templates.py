@@ -97,6 +97,8 @@ def explanation() -> str:
     ]
     for table in TABLES.values():
         lines += ["", f"{table.name}: {table.meaning}. A row is known by {', '.join(table.key)}."]
+        if table.caution:
+            lines.append(f"  {table.caution}")
         for column in table.columns:
             needed = ", needed" if column.required else ""
             often = f" (usual: {usual(column)})" if usual(column) else ""
@@ -141,7 +143,8 @@ def _offer_choices(sheet: xlsxwriter.worksheet.Worksheet, place: int, column: Co
 
 
 def _meanings(table: Table) -> list[tuple[str, ...]]:
-    return [
+    columns: list[tuple[str, ...]] = [
         (table.name, column.name, "yes" if column.required else "", column.meaning, column.allowed, usual(column))
         for column in table.columns
     ]
+    return [(table.name, "", "", table.caution, "", ""), *columns] if table.caution else columns

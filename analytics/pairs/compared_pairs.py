@@ -7,10 +7,13 @@ import polars as pl
 
 from analytics.statistics.results import Caution
 from analytics.storage.database import read, read_table
+from analytics.trade.days import interval_doubts
 from analytics.trade.measures import Measure
+from analytics.trade.numbers_as_text import count
 
 DAYS_BETWEEN_SEEDINGS = 7
 EARLY_COLOUR_CHANGE_PCT = 60  # windrow at 60 % or later: Canola Council of Canada, 2019
+MOST_PLOTS = 5  # named in one sentence; standrow check names them all
 WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
 
 
@@ -55,6 +58,23 @@ def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         " union all select crop_year, windrowed_field, windrowed_plot from pairs) as paired"
         " using (crop_year, field, plot) order by crop_year, field, plot",
     )
+
+
+def interval_cautions(connection: duckdb.DuckDBPyConnection) -> tuple[Caution, ...]:
+    """Every plot on record, in a pair or not, that was cut sooner after a product than its label asks as typed.
+
+    It concerns what is delivered and no comparison, so it comes before whatever weakens one.
+    """
+    plots = read_table(connection, "plots").sort("crop_year", "field", "plot", descending=[True, False, False])
+    short = [doubt.in_short for doubt in interval_doubts(plots) if doubt.is_short]
+    if not short:
+        return ()
+    others = f" and {count(len(short) - MOST_PLOTS, 'more plot')}" if len(short) > MOST_PLOTS else ""
+    text = (
+        f"Cut sooner after a product than the label asks, as typed: {', '.join(short[:MOST_PLOTS])}{others}. Ask the "
+        "buyer before delivering; the label, local rules and the contract come first."
+    )
+    return (Caution(code="interval_short", text=text),)
 
 
 def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
@@ -115,12 +135,6 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
         "weak_layout",
         facts.filter(pl.col("layout").is_in(["neighbouring fields", "matched after harvest"])).height,
         "two separate fields were compared; soil and history differ along with the method.",
-    )
-    say(
-        "interval_short",
-        facts.filter(pl.col("is_interval_short")).height,
-        "a side was cut sooner after the pre-harvest product than the interval typed from the label. "
-        "The label, local rules and the buyer's contract come first; ask before delivering.",
     )
     last = [Caution(code="planned", text=f"{planned_words(planned)}; none is counted here.")] if planned else []
     return (*found, *_left_out(rows), *last)

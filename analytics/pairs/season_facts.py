@@ -20,6 +20,7 @@ from analytics.pairs.facts import (
 )
 from analytics.pairs.sides import PairSides, Record, Side
 from analytics.trade import days
+from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import THIN_SPACE, UNKNOWN, number
 
 
@@ -103,17 +104,12 @@ def _product_words(side: Side | None) -> str:
 
 def _interval(sides: PairSides, with_product: Sequence[Side]) -> Fact:
     """Days from the product to the cut against the label's, as typed; a short or blank one is a caution."""
-    cautions = []
-    for side in with_product:
-        passed = side.number("plot_timing", "days_after_product")
-        label = side.number("plots", "preharvest_interval_days")
-        if passed is None or label is None or passed < label:
-            cautions.append(days.interval_words(days_passed=passed, label_days=label))
+    asked = [words for side in with_product if (words := days.interval_words(side.one["plots"]))]
     return Fact(
-        label="days after product / label",
+        label="days from spraying to first cut (label asks)",
         standing=_interval_figures(sides.standing),
         windrowed=_interval_figures(sides.windrowed),
-        caution=" ".join(dict.fromkeys(cautions)),
+        caution=" ".join([*asked, LABEL]) if asked else "",
     )
 
 
@@ -121,7 +117,7 @@ def _interval_figures(side: Side | None) -> str:
     if side is None or not _has_product(side):
         return NOTHING
     passed = side.number("plot_timing", "days_after_product")
-    return f"{number(passed, 0)} / {number(side.number('plots', 'preharvest_interval_days'), 0)}"
+    return f"{number(passed, 0)} ({number(side.number('plots', 'preharvest_interval_days'), 0)})"
 
 
 def weather_between(sides: PairSides, weather: pl.DataFrame) -> Group:

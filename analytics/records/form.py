@@ -85,6 +85,7 @@ class Table:
     rules: tuple[Rule, ...] = ()
     questions: tuple[Rule, ...] = ()  # possible, but worth a look
     references: tuple[Reference, ...] = ()
+    caution: str = ""  # said wherever a row is typed
 
     @property
     def column_names(self) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ Each table is one CSV file and one sheet of the workbook. A blank means unknown,
 import polars as pl
 
 from analytics.records.form import Column, Reference, Rule, Table
+from analytics.trade import cautions
 from analytics.trade.grade_limits import GRADES
 
 METHODS = ("standing", "windrowed")
@@ -94,6 +95,7 @@ PLANTINGS = Table(
 PLOTS = Table(
     name="plots",
     meaning="pieces of ground harvested one way in one crop year and weighed by themselves",
+    caution=cautions.LABEL,
     key=PLOT_KEY,
     columns=(
         CROP_YEAR,
@@ -108,7 +110,7 @@ PLOTS = Table(
         Column(
             name="preharvest_interval_days",
             kind="number",
-            meaning="days to wait, from the label of the product",
+            meaning="days from spraying to the first cut, as the label asks; windrowing counts as the cut",
             low=0,
             high=120,
         ),
@@ -131,6 +133,13 @@ PLOTS = Table(
             remedy="Were the two dates exchanged?",
         ),
         Rule(
+            name="windrowed_after_product",
+            columns=("windrowed_on", "preharvest_on"),
+            holds=pl.col("windrowed_on") >= pl.col("preharvest_on"),
+            allowed="windrowed on the day of the pre-harvest product or later",
+            remedy="Were the two dates exchanged? Work after the cut goes into operations.",
+        ),
+        Rule(
             name="standing_has_no_windrow",
             columns=("method", "windrowed_on"),
             holds=~((pl.col("method") == "standing") & pl.col("windrowed_on").is_not_null()),
@@ -150,7 +159,7 @@ PLOTS = Table(
             name="label_interval_blank",
             columns=("preharvest_on", "preharvest_interval_days"),
             holds=~(pl.col("preharvest_on").is_not_null() & pl.col("preharvest_interval_days").is_null()),
-            allowed="the days to wait, as the label states them",
+            allowed="the days from spraying to the first cut, as the label states them",
             remedy="Type the interval from the label; without it the days cannot be checked.",
         ),
     ),
@@ -375,6 +384,7 @@ SAMPLES = Table(
 LOSS_CHECKS = Table(
     name="loss_checks",
     meaning="seed counted or weighed on the ground or in a pan",
+    caution=cautions.PANS,
     key=(*PLOT_KEY, "checked_on", "place", "spot"),
     columns=(
         CROP_YEAR,
@@ -448,6 +458,7 @@ LOSS_CHECKS = Table(
 OPERATIONS = Table(
     name="operations",
     meaning="field work and what it cost",
+    caution=cautions.LABEL,
     key=(*PLOT_KEY, "done_on", "operation"),
     columns=(
         CROP_YEAR,

@@ -28,13 +28,14 @@ from analytics.answer.money_wording import (
 )
 from analytics.answer.review import in_yield_unit, reviewed
 from analytics.money.chances import worst_year
-from analytics.pairs.compared_pairs import pair_facts
+from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings
 from analytics.sheet import numbers, printed_tables
 from analytics.sheet.picture import by_year_svg, by_year_words
 from analytics.sheet.printed_tables import Table
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
+from analytics.trade.cautions import LABEL
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count, number
 
@@ -124,8 +125,9 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     """The sheet of the records as they are; the same records and date give the same sheet."""
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
+    intervals = interval_cautions(connection)
     recorded = {
-        name: reviewed(rows.filter(measure=name), facts, measure=measure, settings=settings)
+        name: reviewed(rows.filter(measure=name), facts, intervals, measure=measure, settings=settings)
         for name, measure in MEASURES.items()
     }
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
@@ -357,7 +359,10 @@ def _missing(ground: _Ground) -> list[str]:
 def _cautions(main: Comparison) -> tuple[Section, ...]:
     if not main.cautions:
         return ()
-    return (Section(heading="Cautions", bullets=tuple(caution.text for caution in main.cautions)),)
+    said = [caution.text for caution in main.cautions]
+    if main.cautions[0].code == "interval_short":
+        said.insert(1, LABEL)
+    return (Section(heading="Cautions", bullets=tuple(said)),)
 
 
 def _green(ground: _Ground) -> Section:

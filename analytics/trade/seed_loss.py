@@ -8,13 +8,6 @@ import polars as pl
 
 from analytics.trade.units import FT2_PER_ACRE, G_M2_PER_BU_AC, KG_PER_BUSHEL
 
-PAN_CAUTION = (
-    "Never throw, place or fetch a pan by reaching near a moving machine. Use a pan that is released from a holder, "
-    "or stop the combine, and keep everybody clear while it runs. One pan is a snapshot: heat, humidity, speed and "
-    "the side of the discharge all change it, so take several."
-)
-
-
 PART_WORDS = {
     "shatter": "shatter before harvest",
     "windrower": "windrower",

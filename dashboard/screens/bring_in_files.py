@@ -7,13 +7,15 @@ import streamlit as st
 from analytics.files.column_matches import is_ours
 from analytics.files.importing import Look, faults_text
 from analytics.files.text_tables import TextTable
+from analytics.trade import days
+from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand
 from dashboard.after_harvest.column_choices import Chosen, choose_match
 from dashboard.frame import shared
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
-DONE, ASKED = "bring_in_done", "bring_in_asked"  # said once, after what was done
+DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
 TYPES = ["csv", "txt", "tsv", "xlsx", "xls", "zip"]
 FAULTS_SHOWN = 20
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -71,8 +73,15 @@ def _faults(looked: Look) -> None:
         st.caption(f"{more_words} not named. Put these right and look again.")
 
 
+def _cut_too_soon(doubts: tuple[str, ...]) -> None:
+    if doubts:
+        st.warning(f"{days.HEADING}:")
+        shared.bullets([*doubts, LABEL])
+
+
 def _worth_a_look(looked: Look) -> None:
     incoming = looked.incoming
+    _cut_too_soon(looked.sound.interval_doubts)
     if incoming.questions:
         with st.expander(f"Possible, but worth a look: {count(incoming.question_count, 'value')}"):
             shared.bullets(str(question) for question in files_in_hand.worded(incoming.questions, chosen))
@@ -99,6 +108,7 @@ def _bring_in(looked: Look) -> None:
         return
     st.session_state[DONE] = files_in_hand.statement(brought)
     st.session_state[ASKED] = files_in_hand.asked_about(brought)
+    st.session_state[CUT] = brought.plan.interval_doubts
     st.session_state[NUMBER] += 1
     files_in_hand.forget()
     st.rerun()
@@ -110,6 +120,7 @@ with st.container():
     if done := st.session_state.pop(DONE, None):
         st.success(shared.plain(done[0]))
         shared.bullets(done[1:])
+    _cut_too_soon(st.session_state.pop(CUT, ()))
     if asked := st.session_state.pop(ASKED, None):
         st.warning("Losses worth a look:")
         shared.bullets(asked)

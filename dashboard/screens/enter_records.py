@@ -90,6 +90,8 @@ one_by_one = st.toggle(
     "on a slow computer it can lose the first letters of a cell that is typed over.",
 )
 sheet = entry_sheet.open_sheet(paper, place)
+if paper.table.caution:
+    st.markdown(shared.plain(paper.table.caution))
 if done := st.session_state.pop("entry_done", None):
     st.success(shared.plain(done))
 if sheet.typed_at is not None:

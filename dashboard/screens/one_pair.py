@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from analytics.trade.days import LABEL_CAUTION
-from analytics.trade.seed_loss import PAN_CAUTION, seeds_per_ft2_table
+from analytics.trade import cautions
+from analytics.trade.seed_loss import seeds_per_ft2_table
 from dashboard.frame import shared
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
@@ -40,8 +40,8 @@ st.caption(
     "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "
     "limits are only held against what was counted here."
 )
-st.caption(shared.plain(f"Loss checks: {PAN_CAUTION}"))
-st.caption(shared.plain(f"Pre-harvest products: {LABEL_CAUTION}"))
+st.markdown(shared.plain(cautions.LABEL))
+st.markdown(shared.plain(cautions.PANS))
 
 st.header(f"How did the harvest of {crop_year} run?")
 bars, weather = pair_links.season(crop_year)

@@ -1,4 +1,4 @@
-"""Is everything safe? The state of the records, every change and its undo, backups, and everything as files."""
+"""Are the records safe? The state of the records, every change and its undo, backups, and everything as files."""
 
 from collections.abc import Callable
 from datetime import date
@@ -12,6 +12,7 @@ from analytics.health import lines
 from analytics.storage.acts import Act, Search, table_words
 from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import lines as undo_lines
+from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.frame import shared
 from dashboard.the_records import acts_and_backups
@@ -33,6 +34,8 @@ def _state() -> None:
     with st.container(key="finding"):
         st.markdown(shared.plain(health.first_line))
     shared.bullets(health.failed)
+    if health.interval_doubts:
+        shared.bullets([*health.interval_doubts, LABEL])
     with st.expander("The file", key="the_file"):
         shared.bullets(lines(health))
 
@@ -175,7 +178,7 @@ def _export() -> None:
     st.caption(IN_AN_EXPORT)
 
 
-st.title("Is everything safe?")
+st.title("Are the records safe?")
 if done := st.session_state.pop(acts_and_backups.DONE, None):
     st.success(shared.plain(done))
 _state()

@@ -40,7 +40,7 @@ def _health(path: str, last_act: str, newest_backup: str, day: date) -> Health:
 
 
 def health() -> Health:
-    """Whether everything is safe, as of the last act and the last backup."""
+    """Whether the records are safe, as of the last act and the last backup."""
     newest = backups()[0].name if backups() else ""
     return _health(*shared.kept_under(), newest, date.today())
 

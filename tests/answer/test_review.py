@@ -74,7 +74,6 @@ def test_cautions_count_only_the_pairs_that_are_compared(demo):
         "seeded_apart",
         "allocation_chosen",
         "weak_layout",
-        "interval_short",
         "left_out",
     } <= set(found)
 

@@ -63,8 +63,8 @@ def undo(page: Page, act: int) -> None:
 
 def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Browser, farm: Server) -> None:
     records = farm.log.parent / "records.duckdb"
-    page = open_screen(browser, farm, "record_keeping", "Is everything safe?", width=390)
-    expect(page.get_by_text("Everything is safe: the last backup is of today")).to_be_visible()
+    page = open_screen(browser, farm, "record_keeping", "Are the records safe?", width=390)
+    expect(page.get_by_text("Your records are safe: the last backup was made today")).to_be_visible()
     undo(page, 4)
     expect(page.get_by_text("Act 4 is undone, by act 5. Undo act 5 to take that back.")).to_be_visible()
     assert acres(page, records) == [160.0]
@@ -88,7 +88,7 @@ def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Brows
 def test_everything_taken_along_comes_back_and_goes_out_the_same(
     browser: Browser, farm: Server, tmp_path: Path
 ) -> None:
-    page = open_screen(browser, farm, "record_keeping", "Is everything safe?")
+    page = open_screen(browser, farm, "record_keeping", "Are the records safe?")
     for words, ending, made in (("CSV files in a ZIP", ".zip", packed), ("One workbook (XLSX)", ".xlsx", workbook)):
         with page.expect_download() as loading:
             page.get_by_role("button", name=words).click()
@@ -101,7 +101,7 @@ def test_everything_taken_along_comes_back_and_goes_out_the_same(
 
 
 def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
-    page = open_screen(browser, farm, "record_keeping", "Is everything safe?")
+    page = open_screen(browser, farm, "record_keeping", "Are the records safe?")
     page.locator("summary").filter(has_text="Act 3,").click()
     shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
     expect(shown).to_be_visible()

@@ -40,7 +40,7 @@ def test_the_workbook_has_a_sheet_per_table_and_the_meaning_of_every_column(tmp_
     book = fastexcel.read_excel(tmp_path / WORKBOOK)
     assert book.sheet_names == [*TABLES, "README"]
     meanings = book.load_sheet("README").to_polars()
-    assert meanings.select("table", "column").rows() == [
+    assert meanings.drop_nulls("column").select("table", "column").rows() == [  # without one: a caution of the table
         (table.name, column.name) for table in TABLES.values() for column in table.columns
     ]
     assert meanings["meaning"].null_count() == 0

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.pairs import timing
-from analytics.trade import days
 
 FIELD = {"field": "Home", "acres": 100.0}
 
@@ -67,21 +66,6 @@ def test_swapping_the_days_swaps_the_sides(day: date, days: int) -> None:
     swapped = timing.first_words(day, later)
     turned = timing.first_words(later, day)
     assert swapped.replace("standing", "x").replace("windrowed", "standing").replace("x", "windrowed") == turned
-
-
-def test_an_interval_is_kept_on_the_day_and_short_the_day_before() -> None:
-    kept = days.interval_words(days_passed=14, label_days=14)
-    short = days.interval_words(days_passed=13, label_days=14)
-    assert kept.startswith("14 days passed between the product and the cut; the label as typed asks for 14 days.")
-    assert short.startswith("TOO SHORT: only 13 days passed")
-    assert days.LABEL_CAUTION in kept
-    assert days.LABEL_CAUTION in short
-
-
-def test_a_blank_interval_is_said_and_not_taken_as_kept() -> None:
-    words = days.interval_words(days_passed=20, label_days=None)
-    assert "was not typed, so it cannot be checked" in words
-    assert days.interval_words(days_passed=None, label_days=14).startswith("The days after the product are unknown")
 
 
 def test_the_days_of_a_pair(tiny: Callable[..., duckdb.DuckDBPyConnection]) -> None:

@@ -1,4 +1,4 @@
-"""The screen that tells whether everything is safe: history, undo, backups, everything as files."""
+"""The screen that tells whether the records are safe: history, undo, backups, everything as files."""
 
 from collections import Counter
 from collections.abc import Callable
@@ -85,7 +85,9 @@ def undo(app: AppTest, *, name: str = "A grower", why: str = "typed twice") -> A
 
 def test_the_first_line_says_that_everything_is_safe(screen: Screen, farm: Path) -> None:
     said = shown(screen(farm))
-    assert f"Everything is safe: the last backup is of today {list_backups(farm)[0].made_at:%H:%M}, and all" in said
+    assert (
+        f"Your records are safe: the last backup was made today {list_backups(farm)[0].made_at:%H:%M}, and all" in said
+    )
 
 
 def test_the_first_line_says_what_is_wrong_and_what_to_do(screen: Screen, farm: Path) -> None:
@@ -232,7 +234,7 @@ def test_a_damaged_file_is_said_first_and_a_backup_put_in_its_place(screen: Scre
     assert "the file is damaged" in app.error[0].value
     app = app.button(key="put_backup").click().run()
     newest = acts_and_backups.backup_name(list_backups(damaged)[0])
-    assert app.title[0].value == "Is everything safe?"
+    assert app.title[0].value == "Are the records safe?"
     assert f"The backup of {newest} is in its place. The damaged file is kept as records.duckdb.damaged-" in shown(app)
     assert fields(damaged) == [("North", 158.5)]
     (aside,) = damaged.parent.glob("records.duckdb.damaged-*")

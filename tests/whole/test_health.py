@@ -1,4 +1,4 @@
-"""Whether everything is safe is said in the first line, with what to do; work left is listed and is no fault."""
+"""Whether the records are safe is said in the first line, with what to do; work left is listed and is no fault."""
 
 import re
 import shutil
@@ -43,7 +43,7 @@ def test_sound_records_are_safe(farm):
     health = examine(farm)
     assert health.is_safe
     assert re.match(
-        rf"Everything is safe: the last backup is of today {TODAY}, and all 5 checks pass\.", health.first_line
+        rf"Your records are safe: the last backup was made today {TODAY}, and all 5 checks pass\.", health.first_line
     )
     assert any(line.startswith("Rows: fields 1, plantings 0,") for line in lines(health))
 
@@ -102,7 +102,7 @@ def checked(path: Path) -> tuple[int, str]:
 def test_the_command_ends_in_0_when_all_is_safe_and_in_1_when_not(farm):
     code, said = checked(farm)
     assert code == 0
-    assert said.startswith("Everything is safe")
+    assert said.startswith("Your records are safe")
     with_a_fault(farm)
     code, said = checked(farm)
     assert code == 1
@@ -121,6 +121,7 @@ def test_the_command_fits_one_screen(farm, monkeypatch):
         failed=(),
         backup_problem="",
         pairs_line="",
+        interval_doubts=(),
         missing=tuple(f"Missing {number}" for number in range(100)),
         loss_questions=tuple(f"Question {number}" for number in range(9)),
     )

@@ -1,0 +1,88 @@
+"""The usual cautions stand where the risk is met, in normal text: st.caption is the palest there is."""
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import fastexcel
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from analytics.files.templates import WORKBOOK, explanation, template_files
+from analytics.trade import cautions
+
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+SPRAYED = (
+    "crop_year,field,plot,method,acres,preharvest_on,preharvest_interval_days,windrowed_on,harvested_on\n"
+    "2022,Long eighty,west,windrowed,80,2022-08-20,14,2022-08-22,2022-09-05\n"
+)
+Screens = Callable[..., AppTest]
+
+
+@pytest.fixture
+def screen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> Screens:
+    """A screen on the demo farm."""
+    path = shutil.copy(demo_records, tmp_path / "records.duckdb")
+    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+    st.cache_data.clear()
+
+    def run(name: str, **link: str) -> AppTest:
+        app = AppTest.from_file(APP, default_timeout=60).switch_page(f"screens/{name}.py")
+        app.query_params.update(link)
+        app.run()
+        assert not app.exception
+        return app
+
+    return run
+
+
+def said(app: AppTest) -> str:
+    """What stands on the screen in normal text, without the backslashes that keep it from being read as markup."""
+    return "\n".join(element.value for element in app.markdown).replace("\\", "")
+
+
+@pytest.mark.parametrize("paper", ["Dates and stages", "Field work"])
+def test_the_label_comes_first_where_a_product_is_typed(screen: Screens, paper: str) -> None:
+    assert cautions.LABEL in said(screen("enter_records", paper=paper, crop_year="2025"))
+
+
+def test_machines_are_shut_down_where_a_loss_check_is_typed(screen: Screens) -> None:
+    assert cautions.PANS in said(screen("enter_records", paper="Loss checks", crop_year="2025"))
+
+
+def test_where_nobody_can_get_hurt_there_is_no_caution(screen: Screens) -> None:
+    shown = said(screen("enter_records", paper="Prices", crop_year="2025"))
+    assert cautions.LABEL not in shown
+    assert cautions.PANS not in shown
+
+
+def test_a_pair_has_both_under_its_numbers(screen: Screens) -> None:
+    shown = said(screen("one_pair"))
+    assert cautions.LABEL in shown
+    assert cautions.PANS in shown
+
+
+def test_a_short_interval_stands_beside_records_that_are_safe(screen: Screens) -> None:
+    shown = said(screen("record_keeping"))
+    assert "Your records are safe" in shown
+    assert "Willow quarter, east, 2025: only 12 days from the product to the first cut" in shown
+    assert cautions.LABEL in shown
+
+
+def test_a_file_with_a_short_interval_is_asked_about_before_and_after_it_is_brought_in(screen: Screens) -> None:
+    app = screen("bring_in_files")
+    app.file_uploader[0].set_value([("plots.csv", SPRAYED.encode(), "text/csv")]).run()
+    short = "Long eighty, west, 2022: only 2 days from the product to the first cut"
+    assert short in said(app)
+    assert cautions.LABEL in said(app)
+    app.button(key="bring_in").click().run()
+    assert app.success[0].value.startswith("1 row added")
+    assert short in said(app)
+
+
+@pytest.mark.parametrize("words", [cautions.LABEL, cautions.PANS])
+def test_the_files_to_fill_in_hold_the_cautions(words: str) -> None:
+    assert words in explanation()
+    meanings = fastexcel.read_excel(template_files()[WORKBOOK]).load_sheet("README").to_polars()
+    assert words in meanings["meaning"].to_list()
