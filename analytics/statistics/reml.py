@@ -12,12 +12,16 @@ from numpy.typing import ArrayLike
 from analytics.statistics.variance_components import FieldYears, Floats, Sums
 
 MOST_FIELD_YEARS = 3_000  # up to here Kenward-Roger, beyond it Satterthwaite (our choice, no source)
-LEAST_REST = 1e-8  # of the whole variance: where other effects could take all of it, the rest keeps this much
+LEAST_REST = 1e-6  # of the whole variance, so that nothing is divided by 0
+LEAST_REST_UNSEEN = (
+    1e-4  # the same where the other effects could fit every field-year: no smaller one can be told apart
+)
 RATIOS = {1: (0.01, 0.1, 1.0, 10.0), 2: (0.1, 1.0, 10.0)}  # effects to the rest, where the climb may begin
 RATIOS_OF_MANY = (0.1, 2.0)
 STEPS = 200
 HALVINGS = 40
 NEAR = 1e-10  # expected gain of log likelihood at which one last step is taken
+LEVEL = 1e-9  # gain of log likelihood that is rounding, and ends the climb
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +86,7 @@ def reml(rows: FieldYears) -> Fit:
     tried = [_at_ratio(rows, ratio) for ratio in product(RATIOS.get(others, RATIOS_OF_MANY), repeat=others)]
     here = fit_at(rows, max(tried, key=lambda start: start[0])[1])
     floor = np.zeros(others + 1)
-    floor[0] = LEAST_REST
+    floor[0] = LEAST_REST if rows.rest_df() > 0 else LEAST_REST_UNSEEN
     for _ in range(STEPS):
         free = (here.variances > floor) | (here.score > 0)
         step = np.zeros_like(floor)
@@ -92,8 +96,8 @@ def reml(rows: FieldYears) -> Fit:
             return fit_at(rows, np.maximum(here.variances + step, floor))
         plain = np.where(free, here.score / np.diag(here.expected), 0.0)
         higher = _higher(here, step, floor, HALVINGS // 8) or _higher(here, plain, floor, HALVINGS)
-        if higher is None:
-            return here
+        if higher is None or higher.log_likelihood < here.log_likelihood + LEVEL:
+            return higher or here
         here = higher
     return here
 

@@ -112,6 +112,12 @@ class FieldYears:
         result[self.years :, 1:] = np.eye(self.covariates + 1)
         return result
 
+    def rest_df(self) -> int:
+        """Field-years more than places, years and farm:years could fit exactly: what the rest is judged from alone."""
+        apart = self.products - np.tensordot(1 / self.sizes, self.repeats, 1)
+        ranks = np.linalg.matrix_rank(apart[:, : self.years, : self.years], tol=1e-9, hermitian=True)
+        return self.rows - int(self.places.sum()) - int(ranks.sum())
+
     def sums(self, variances: Floats, *, derive: bool = True) -> Sums:
         """All sums at these variances, shape (effects,), rest above 0; without `derive` only inverse and log_det."""
         value = dict(zip(self.effects, variances.tolist(), strict=True))
