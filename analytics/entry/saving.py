@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics.entry.typed_rows import Paper, Row, label, read_rows, same_values
+from analytics.entry.typed_rows import Row, label, read_rows, same_values
 from analytics.records.cell_text import as_text
 from analytics.records.form import Table, Typed
+from analytics.records.papers import Paper
 from analytics.records.tables import TABLES
 from analytics.storage.database import read, read_table
 from analytics.storage.history import TableSave, save

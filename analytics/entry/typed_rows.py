@@ -20,7 +20,7 @@ from analytics.files.typed_columns import has_decimal_commas, read_column
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import LISTED, Fault, Faults
 from analytics.records.form import Column, Records, Table, Typed
-from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, PLOTS, SAMPLES, TABLES
+from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, PLOTS, SAMPLES
 from analytics.trade.days import interval_doubt
 from analytics.trade.units import KG_PER_BUSHEL, TYPED_UNITS
 
@@ -30,45 +30,6 @@ FARM_VALUES = 20  # so many of the farm's own values before they say what is lik
 FARM_SPREADS = 3  # interquartile ranges beyond the quartiles (Tukey 1977, "far out"; value from memory)
 
 WHY = "why"  # the typed column that holds the word with which an unlikely row is kept
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Paper:
-    """One kind of paper in the hand: which table it fills, and what a row of it is called."""
-
-    name: str
-    table: Table
-    noun: str
-
-    @property
-    def is_of_a_plot(self) -> bool:
-        """Whether its rows belong to one plot."""
-        return set(PLOT_KEY) <= set(self.table.key) and self.table is not TABLES["plots"]
-
-    def place(self, crop_year: int, field: str | None = None, plot: str | None = None) -> dict[str, object]:
-        """What crop year and plot fix in every row of this paper."""
-        if self.is_of_a_plot and plot is not None:
-            return {"crop_year": crop_year, "field": field, "plot": plot}
-        return {"crop_year": crop_year} if "crop_year" in self.table.column_names else {}
-
-
-PAPERS = tuple(
-    Paper(name=name, table=TABLES[table], noun=noun)
-    for name, table, noun in (
-        ("Tickets", "loads", "ticket"),
-        ("Grade slips and crush counts", "samples", "sample"),
-        ("Loss checks", "loss_checks", "loss check"),
-        ("Dates and stages", "plots", "plot"),
-        ("Field work", "operations", "operation"),
-        ("Weather", "weather", "weather day"),
-        ("Prices", "prices", "price"),
-        ("Fields", "fields", "field"),
-        ("What grew where", "plantings", "planting"),
-        ("Pairs", "pairs", "pair"),
-        ("Field totals", "field_totals", "field total"),
-        ("Distances between fields", "field_distances", "distance"),
-    )
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,46 +10,23 @@ from typing import Any
 import duckdb
 import polars as pl
 
-from analytics.records.tables import PLOT_KEY
+from analytics.records.tables import LOADS, METHODS, PAIRS, PLOT_KEY, PLOTS, TABLES
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import NUMBER_WORDS, count
 
-Known = dict[tuple[object, ...], tuple[str, ...]]  # what a plot lacks, by (crop_year, field, plot, measure)
+Lacking = tuple[Mapping[str, str], ...]  # as in the column `lacks` of the view plot_measures
+NO_PLOT: Lacking = ({"missing": "no such plot", "missing_in": "plots"},)
 
-SIDES = ("standing", "windrowed")
 COMPLETE, ONE_SIDE, MISSING, NOT_HARVESTED = "complete", "one side", "missing", "not harvested yet"
-
-TICKETS, SLIPS, CHECKS, DATES = "Tickets", "Grade slips and crush counts", "Loss checks", "Dates and stages"
-SEEDING, WORK, PRICES, PAIRS = "What grew where", "Field work", "Prices", "Pairs"
-# How the words of the views begin, and the paper (a name of entry.PAPERS) on which it stands; the first that fits.
-PAPER_OF_WORDS = {
-    "any load": TICKETS,
-    "weight on ticket": TICKETS,
-    "dockage on ticket": TICKETS,
-    "moisture on ticket": TICKETS,
-    "the acres": DATES,
-    "no such plot": DATES,
-    "the day of combining": DATES,
-    "the day of seeding": SEEDING,
-    "any loss check": CHECKS,
-    "a count on the ground": CHECKS,
-    "a pan behind the combine": CHECKS,
-    "a price": PRICES,
-    "the cost of drying": TICKETS,  # both go by what was weighed
-    "the cost of freight": TICKETS,
-    "the cost of": WORK,
-    "the standing plot": PAIRS,
-    "the windrowed plot": PAIRS,
-    "a ": SLIPS,  # a crush count, a test weight, a thousand seed weight, a grade
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lack:
     """One thing that a side of a pair lacks: in words, and where it is typed.
 
-    paper : a name of entry.PAPERS
+    paper : the key of the paper on which it stands
+    column : the column that is blank; "" where the whole row is not there
     row : the key of the row in that paper, as the entry screen names it; "" for a row that is not there yet
     """
 
@@ -58,6 +35,7 @@ class Lack:
     plot: str
     missing: str
     paper: str
+    column: str
     row: str
 
 
@@ -114,83 +92,95 @@ class Progress:
 
 def read_gaps(connection: duckdb.DuckDBPyConnection) -> tuple[PairGaps, ...]:
     """Every pair on record and what it lacks, the newest crop year first."""
-    names = ("pairs", "planned_pairs", "plot_measures", "plot_yield")
+    names = ("pairs", "planned_pairs", "plot_measures", "loads")
     return pair_gaps(**{name: read_table(connection, name) for name in names})
 
 
 def pair_gaps(
-    *, pairs: pl.DataFrame, planned_pairs: pl.DataFrame, plot_measures: pl.DataFrame, plot_yield: pl.DataFrame
+    *, pairs: pl.DataFrame, planned_pairs: pl.DataFrame, plot_measures: pl.DataFrame, loads: pl.DataFrame
 ) -> tuple[PairGaps, ...]:
     """Every pair and what it lacks, the newest crop year first; arguments as the tables and views of that name."""
     planned = set(planned_pairs.select("crop_year", "pair").iter_rows())
-    known: Known = {
-        row[:-1]: (row[-1],) if row[-1] else ()
-        for row in plot_measures.select(*PLOT_KEY, "measure", "missing").iter_rows()
+    known = {
+        (*plot, measure): lacks for *plot, measure, lacks in plot_measures.select(*PLOT_KEY, "measure", "lacks").rows()
     }
-    for row in plot_yield.iter_rows(named=True):  # the view of measures names the first thing only
-        key = (*(row[name] for name in PLOT_KEY), "yield")
-        if known.get(key):
-            every = tuple(text for name, text in row.items() if name.startswith("missing_") and text)
-            known[key] = every or known[key]
+    tickets = _blank_tickets(loads)
     found = []
     for pair in pairs.sort(["crop_year", "pair"], descending=[True, False]).iter_rows(named=True):
         is_planned = (pair["crop_year"], pair["pair"]) in planned
         cells = {
-            measure: Cell(state=NOT_HARVESTED) if is_planned else _cell(pair, measure, known) for measure in MEASURES
+            measure: Cell(state=NOT_HARVESTED) if is_planned else _cell(pair, measure, known, tickets)
+            for measure in MEASURES
         }
-        fields = dict.fromkeys(pair[f"{side}_field"] for side in SIDES if pair[f"{side}_field"])
+        fields = dict.fromkeys(pair[f"{side}_field"] for side in METHODS if pair[f"{side}_field"])
         found.append(PairGaps(crop_year=pair["crop_year"], pair=pair["pair"], field=" / ".join(fields), cells=cells))
     return tuple(found)
 
 
-def _cell(pair: Mapping[str, Any], measure: str, known: Known) -> Cell:
-    lacks = {side: _lacks_of_side(pair, side, measure, known) for side in SIDES}
-    sides = [side for side in SIDES if not lacks[side]]
+def _blank_tickets(loads: pl.DataFrame) -> Mapping[tuple[object, ...], list[str]]:
+    """The tickets on which a number is blank, by (crop_year, field, plot, column)."""
+    found: dict[tuple[object, ...], list[str]] = {}
+    for column in (one.name for one in LOADS.columns if one.kind == "number"):
+        blank = loads.filter(pl.col(column).is_null()).sort("ticket")
+        for *plot, ticket in blank.select(*PLOT_KEY, "ticket").iter_rows():
+            found.setdefault((*plot, column), []).append(ticket)
+    return found
+
+
+def _cell(
+    pair: Mapping[str, Any],
+    measure: str,
+    known: Mapping[tuple[object, ...], Lacking],
+    tickets: Mapping[tuple[object, ...], list[str]],
+) -> Cell:
+    lacks = {}
+    for side in METHODS:
+        plot = (pair["crop_year"], pair[f"{side}_field"], pair[f"{side}_plot"])
+        lacks[side] = (
+            (_lack_of_side(pair, side),)
+            if plot[-1] is None
+            else tuple(
+                lack for one in known.get((*plot, measure), NO_PLOT) for lack in _lacks_of_plot(plot, one, tickets)
+            )
+        )
+    sides = [side for side in METHODS if not lacks[side]]
     return Cell(
         state={2: COMPLETE, 1: ONE_SIDE, 0: MISSING}[len(sides)],
         known_side=sides[0] if len(sides) == 1 else "",
-        lacks=(*lacks["standing"], *lacks["windrowed"]),
+        lacks=tuple(lack for side in METHODS for lack in lacks[side]),
     )
 
 
-def _lacks_of_side(pair: Mapping[str, Any], side: str, measure: str, known: Known) -> tuple[Lack, ...]:
-    year, field, plot = pair["crop_year"], pair[f"{side}_field"], pair[f"{side}_plot"]
-    if plot is None:
-        missing: tuple[str, ...] = (f"the {side} plot",)
+def _lack_of_side(pair: Mapping[str, Any], side: str) -> Lack:
+    return Lack(
+        crop_year=pair["crop_year"],
+        field=pair[f"{side}_field"] or "",
+        plot="",
+        missing=f"the {side} plot",
+        paper=PAIRS.name,
+        column="",
+        row=pair["pair"],
+    )
+
+
+def _lacks_of_plot(
+    plot: tuple[Any, ...], lack: Mapping[str, str], tickets: Mapping[tuple[object, ...], list[str]]
+) -> list[Lack]:
+    """One lack, or one for each ticket on which it is blank."""
+    crop_year, field, name = plot
+    paper, _, column = lack["missing_in"].partition(".")
+    key = TABLES[paper].key
+    if column and paper == LOADS.name:
+        before = lack["missing"].partition(" on ticket ")[0]
+        rows = {f"{before} on ticket {ticket}": ticket for ticket in tickets[(*plot, column)]}
+    elif set(key) <= set(PLOT_KEY):  # then the plot names the row
+        rows = {lack["missing"]: " / ".join(part for part, of in ((field, "field"), (name, "plot")) if of in key)}
     else:
-        missing = known.get((year, field, plot, measure), ("no such plot",))
-    words = [one for text in missing for one in _one_by_one(text)]
-    return tuple(
-        Lack(
-            crop_year=year,
-            field=field or "",
-            plot=plot or "",
-            missing=text,
-            paper=paper_of(text),
-            row=_row_of(text, field, plot, pair["pair"]),
-        )
-        for text in words
-    )
-
-
-def _one_by_one(words: str) -> list[str]:
-    """What is said of several tickets, said of each: "moisture on ticket 1, 2"."""
-    before, on_ticket, tickets = words.partition(" on ticket ")
-    return [f"{before}{on_ticket}{ticket}" for ticket in tickets.split(", ")]
-
-
-def paper_of(missing: str) -> str:
-    """The paper on which it stands, by the words of the views.
-
-    >>> paper_of("moisture on ticket 1187"), paper_of("a crush count")
-    ('Tickets', 'Grade slips and crush counts')
-    """
-    return next(paper for words, paper in PAPER_OF_WORDS.items() if missing.startswith(words))
-
-
-def _row_of(missing: str, field: str, plot: str, pair: str) -> str:
-    of_paper = {PAIRS: pair, DATES: f"{field} / {plot}", SEEDING: field}
-    return of_paper.get(paper_of(missing)) or missing.partition(" on ticket ")[2]
+        rows = {lack["missing"]: ""}
+    return [
+        Lack(crop_year=crop_year, field=field, plot=name, missing=missing, paper=paper, column=column, row=row)
+        for missing, row in rows.items()
+    ]
 
 
 def to_look_for(rows: Iterable[PairGaps]) -> tuple[ToLookFor, ...]:
@@ -233,13 +223,13 @@ def _needed(lacks: Iterable[Lack]) -> str:
     tickets, loads, acres, plots, sides = set(), set(), set(), set(), 0
     for lack in lacks:
         place = (lack.crop_year, lack.field, lack.plot)
-        if lack.row and lack.paper == TICKETS:
+        if lack.paper == LOADS.name and lack.row:
             tickets.add((*place, lack.row))
-        elif lack.paper == TICKETS:
+        elif lack.paper == LOADS.name:
             loads.add(place)
-        elif lack.missing == "the acres":
+        elif lack.paper == PLOTS.name and lack.column:
             acres.add(place)
-        elif lack.paper == DATES:
+        elif lack.paper == PLOTS.name:
             plots.add(place)
         else:
             sides += 1
@@ -284,11 +274,10 @@ def _plots_in(plots: pl.DataFrame, papers: pl.DataFrame) -> int:
 
 def _bare(missing: str) -> str:
     """Without the word in front: "any loss check" is "loss check"."""
+    first, _, rest = missing.partition(" ")
     if missing in ("no such plot", "any load"):
-        return f"{missing.split(maxsplit=1)[1]} on record"
-    for word in ("any ", "the ", "a "):
-        missing = missing.removeprefix(word)
-    return missing
+        return f"{rest} on record"
+    return rest if first in ("any", "the", "a", "an") else missing
 
 
 def _blocked(measures: Sequence[str]) -> list[str]:

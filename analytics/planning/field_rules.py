@@ -13,13 +13,13 @@ import polars as pl
 
 from analytics.errors import BadInput
 from analytics.records.own_tables import PLANNING_RULES
+from analytics.records.papers import PAPERS
 from analytics.storage.database import read, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import amount
 
 COMMON = "common practice, no source"
-DISTANCES = "Distances between fields"  # the paper on which they are typed
-TYPE_DISTANCES = f"type it under What came in?, {DISTANCES}"
+TYPE_DISTANCES = f"type it under What came in?, {PAPERS['field_distances'].name}"
 WET_WORDS = r"\b(low|wet|slough|creek|flood)"
 UNEVEN_WORDS = r"\b(rolling|knoll|hill|ripen)"
 

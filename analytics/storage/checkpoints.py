@@ -59,34 +59,50 @@ def _is_damage(problem: duckdb.Error) -> bool:
     return not isinstance(problem, duckdb.OperationalError) or any(words in str(problem) for words in DAMAGE)
 
 
+def is_log_unreadable(problem: duckdb.Error) -> bool:
+    """Whether the log was read and holds what the engine cannot do again, rather than not be reached or for want of
+    memory.
+    """
+    return "replaying WAL" in str(problem) and not isinstance(problem, duckdb.OperationalError)
+
+
 def checkpoint(path: Path) -> None:
     """Move what the log holds into the file. Nothing in this process may have it open.
 
     Left undone when another program has it open or the disk is full: the log holds what was saved, and the next
-    closing tries again.
+    closing tries again. Raises duckdb.Error when the log cannot be read, for then no later closing can do it.
     """
     log, folder = log_of(path), backups_folder(path)
     if not log.exists():
         return
-    with suppress(OSError, duckdb.Error):
-        folder.mkdir(mode=0o700, exist_ok=True)
-        kept = Path(mkdtemp(prefix=UNFINISHED, dir=folder))
-        try:
-            seen = _seen(path)
-            for file in (path, log):
-                shutil.copy(file, kept)
-                sync(kept / file.name)
-            _sync_folder(kept)
-            # Closing the files that were copied gave up the lock; it is taken again and nothing may have come between.
-            with closing(connect(path)) as connection:
-                if _seen(path) == seen:
-                    kept = kept.rename(folder / kept.name.replace(UNFINISHED, KEPT))
-                    _sync_folder(folder)
-                    connection.execute("checkpoint")
-                    kept = kept.rename(folder / kept.name.replace(KEPT, UNFINISHED))
-        finally:
-            if kept.name.startswith(UNFINISHED):
-                shutil.rmtree(kept, ignore_errors=True)
+    try:
+        _checkpoint_under_a_copy(path, log, folder)
+    except OSError:
+        pass
+    except duckdb.Error as problem:
+        if is_log_unreadable(problem):
+            raise
+
+
+def _checkpoint_under_a_copy(path: Path, log: Path, folder: Path) -> None:
+    folder.mkdir(mode=0o700, exist_ok=True)
+    kept = Path(mkdtemp(prefix=UNFINISHED, dir=folder))
+    try:
+        seen = _seen(path)
+        for file in (path, log):
+            shutil.copy(file, kept)
+            sync(kept / file.name)
+        _sync_folder(kept)
+        # Closing the files that were copied gave up the lock; it is taken again and nothing may have come between.
+        with closing(connect(path)) as connection:
+            if _seen(path) == seen:
+                kept = kept.rename(folder / kept.name.replace(UNFINISHED, KEPT))
+                _sync_folder(folder)
+                connection.execute("checkpoint")
+                kept = kept.rename(folder / kept.name.replace(KEPT, UNFINISHED))
+    finally:
+        if kept.name.startswith(UNFINISHED):
+            shutil.rmtree(kept, ignore_errors=True)
 
 
 def put_back(path: Path) -> None:

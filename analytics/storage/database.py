@@ -20,7 +20,15 @@ import polars as pl
 
 from analytics.errors import BadInput, Damaged, Refused
 from analytics.storage.backups import backups_folder, list_backups, make_backup, make_daily_backup
-from analytics.storage.checkpoints import DAMAGE, checkpoint, connect, kept_copies, log_of, put_back
+from analytics.storage.checkpoints import (
+    DAMAGE,
+    checkpoint,
+    connect,
+    is_log_unreadable,
+    kept_copies,
+    log_of,
+    put_back,
+)
 
 SQL_FOLDER = Path(__file__).resolve().parents[2] / "sql"
 WAIT_SECONDS = 3.0
@@ -94,7 +102,10 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
             connection.close()
             _open_now[path] -= 1
             if not _open_now[path]:
-                checkpoint(path)
+                try:
+                    checkpoint(path)
+                except duckdb.Error as problem:
+                    raise _plain(problem, path) from problem
 
 
 @contextmanager
@@ -209,6 +220,12 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
             "there. Neither was touched. Put those that belong together back, or restore a backup"
             f"{_newest_backup(path)}: standrow restore"
         )
+    if is_log_unreadable(problem):
+        return Damaged(
+            f"{path}: what was saved last lies in the log beside the file, {log_of(path).name}, and cannot be read "
+            f"back ({words.splitlines()[0]}). Neither was touched. Restore a backup{_newest_backup(path)}: standrow "
+            "restore"
+        )
     if any(sign in words for sign in DAMAGE):
         return Damaged(
             f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
@@ -283,6 +300,8 @@ def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None
         )
     if version == len(files) and _views_are_current(connection):
         return
+    for file in files[version:]:
+        _refuse_what_the_log_cannot_hold(connection, file)
     with _writers_turn:  # of two threads the second finds it done
         version = _version(connection, path)
         if not 0 < version < len(files):
@@ -297,6 +316,22 @@ def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None
                 f"{plain} The records are of version {version} and could not be brought up to date to {len(files)}; "
                 f"they are as they were, and a backup was made before: {backup.path.name}"
             ) from problem
+
+
+def _refuse_what_the_log_cannot_hold(connection: duckdb.DuckDBPyConnection, file: Path) -> None:
+    """Refuse a migration that would run and leave a file that nothing opens again.
+
+    DuckDB 2.0.1 takes a change of a table's columns, and cannot do it again from its log where the table has a CHECK
+    that calls a function (isfinite). Renaming a table is sound, so the way round it is.
+    """
+    for statement in connection.extract_statements(file.read_text(encoding="utf-8")):
+        words = " ".join(re.sub(r"--.*", "", statement.query).split())
+        if statement.type == duckdb.StatementType.ALTER and not re.search(r" rename to \S+$", words, re.IGNORECASE):
+            raise Refused(
+                f"{file.name}: not run, and the records are as they were: after {words!r} the file could not be opened "
+                "again. Instead make a new table with the columns it shall have, insert the rows of the old one into "
+                "it, drop the old one, and rename the new one to its name."
+            )
 
 
 def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: int) -> None:

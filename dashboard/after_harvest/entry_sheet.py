@@ -11,9 +11,10 @@ import streamlit as st
 
 from analytics.entry.row_words import understood
 from analytics.entry.saving import Entry, read_entry, save_entry
-from analytics.entry.typed_rows import WHY, Paper, as_typed, label, typed_columns, unit_choices
+from analytics.entry.typed_rows import WHY, as_typed, label, typed_columns, unit_choices
 from analytics.records.form import Column, Typed
 from analytics.records.last_season import copied_plots, offered_pairs
+from analytics.records.papers import Paper
 from analytics.records.tables import TABLES
 from analytics.storage.database import read_table, transaction
 from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft

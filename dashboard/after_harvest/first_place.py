@@ -6,6 +6,7 @@ import duckdb
 import streamlit as st
 
 from analytics.entry.saving import last_entered
+from analytics.records.papers import FORMER_KEYS
 from analytics.storage.drafts import last_place
 from dashboard.after_harvest import entry_sheet
 from dashboard.frame import shared
@@ -40,7 +41,9 @@ def linked() -> dict[str, str]:
 
 def place_of(link: Mapping[str, str]) -> dict[str, object]:
     """Crop year, field, plot and paper that a link names; what it leaves out or garbles is left out."""
-    place: dict[str, object] = {name: link[name] for name in ("paper", "field", "plot") if name in link}
+    place: dict[str, object] = {name: link[name] for name in ("field", "plot") if name in link}
+    if "paper" in link:
+        place["paper"] = FORMER_KEYS.get(link["paper"], link["paper"])
     year = link.get("crop_year", "")
     return place | ({"crop_year": int(year)} if year.isdecimal() else {})
 

@@ -8,6 +8,7 @@ from html import escape
 from urllib.parse import urlencode
 
 from analytics.pairs.gaps import COMPLETE, MISSING, NOT_HARVESTED, ONE_SIDE, Cell, Lack, PairGaps, ToLookFor
+from analytics.records.papers import PAPERS
 from analytics.trade.measures import MEASURES
 
 STYLE = """
@@ -65,7 +66,7 @@ def _cell(name: str, measure: str, cell: Cell, who: str) -> str:
     mark = SIDE_MARKS[cell.known_side] if cell.state == ONE_SIDE else MARKS[cell.state]
     if not cell.lacks:
         return f"<span role='img' aria-label='{cell.state}' title='{cell.state}'>{mark}</span>"
-    papers = "; ".join(f"{lack.paper}: {_missing(lack)}" for lack in cell.lacks)
+    papers = "; ".join(f"{PAPERS[lack.paper].name}: {_missing(lack)}" for lack in cell.lacks)
     words = escape(f"Pair {name}, {MEASURES[measure].label.lower()}: {cell.state}. Look for {papers}", quote=True)
     address = escape(link_to(cell.lacks[0], who), quote=True)
     return f"<a href='{address}' target='_self' aria-label='{words}' title='{words}'>{mark}</a>"
@@ -79,7 +80,7 @@ def to_do(things: Sequence[ToLookFor], who: str) -> str:
     """What to look for, a line each with its link, ready for st.html."""
     lines = "".join(
         f"<li>{escape(thing.words)} <a href='{escape(link_to(thing.lack, who), quote=True)}' target='_self'>"
-        f"Type it under {escape(thing.lack.paper)}</a></li>"
+        f"Type it under {escape(PAPERS[thing.lack.paper].name)}</a></li>"
         for thing in things
     )
     return f"<div class='gaps'><ul>{lines}</ul></div>"

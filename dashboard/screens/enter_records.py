@@ -7,8 +7,9 @@ from functools import partial
 import streamlit as st
 
 from analytics.entry.saving import button_words, came_in_words
-from analytics.entry.typed_rows import PAPERS, Row
+from analytics.entry.typed_rows import Row
 from analytics.errors import StandrowError
+from analytics.records.papers import PAPERS
 from analytics.storage.drafts import DraftPlace
 from dashboard.after_harvest import entry_sheet, first_place, typing_keys
 from dashboard.frame import shared
@@ -44,7 +45,7 @@ if link := first_place.linked():
     start = start | first_place.place_of(link)
     for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
         st.session_state.pop(key, None)
-papers = [paper.name for paper in PAPERS]
+papers = list(PAPERS)
 today = datetime.date.today()
 years = sorted({*shared.state().crop_years, today.year, today.year + 1}, reverse=True)
 first_year = start.get("crop_year", max(shared.state().crop_years, default=today.year))
@@ -57,25 +58,34 @@ options = [*plots, ALL_PLOTS]
 first_place.set_unless_among(f"plot-{year}", options, f"{start.get('field')}, {start.get('plot')}")
 chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=first_place.leave_link)
 first_place.set_unless_among("paper", papers, start.get("paper"))
-paper_name = where[2].selectbox("Paper in the hand", papers, key="paper", on_change=first_place.leave_link)
+paper = PAPERS[
+    where[2].selectbox(
+        "Paper in the hand",
+        papers,
+        format_func=lambda key: PAPERS[key].name,
+        key="paper",
+        on_change=first_place.leave_link,
+    )
+]
 st.session_state.setdefault("who", start.get("who", ""))
 name = st.text_input("Your name", key="who", max_chars=100, on_change=first_place.name_in_address)
 who = name.strip() or shared.AT_THE_SCREEN
-paper = next(paper for paper in PAPERS if paper.name == paper_name)
 one_field, one_plot = (None, None) if chosen == ALL_PLOTS else entry_sheet.plots_of(year)[plots.index(chosen)]
 st.session_state["entry_place"] = {
     "crop_year": year,
     "field": one_field,
     "plot": one_plot,
-    "paper": paper_name,
+    "paper": paper.key,
     "who": name,
 }
 if entry_sheet.needs_plots(paper, year):
-    st.info(f"There is no plot on record for {year}. Choose Dates and stages above and type or copy the plots first.")
+    st.info(
+        f"There is no plot on record for {year}. Choose {PAPERS['plots'].name} above and type or copy the plots first."
+    )
     st.stop()
 
 place = DraftPlace(
-    paper=paper_name,
+    paper=paper.key,
     crop_year=year,
     field=one_field if paper.is_of_a_plot else None,
     plot=one_plot if paper.is_of_a_plot else None,

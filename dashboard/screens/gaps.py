@@ -32,7 +32,7 @@ key = shared.kept_under()
 who = st.session_state.get("entry_place", {}).get("who", "")
 if not now.crop_years:
     st.info("There is no plot on record yet. Type the fields first, then the plots that were cut each way.")
-    st.page_link(ENTER_RECORDS, label="Type the fields", query_params={"paper": "Fields"})
+    st.page_link(ENTER_RECORDS, label="Type the fields", query_params={"paper": "fields"})
     st.stop()
 
 years = [shared.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, reverse=True))]
@@ -65,7 +65,7 @@ if unpaired:
     st.header("Plots without a partner")
     shared.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
     newest = max(plot["crop_year"] for plot in unpaired)
-    st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "Pairs", "crop_year": str(newest)})
+    st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "pairs", "crop_year": str(newest)})
 
 if chosen is not None:
     st.header("How far the season is in")

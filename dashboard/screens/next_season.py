@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.answer.money_wording import NOT_ADVICE
 from analytics.planning import plan_wording as words
 from analytics.planning.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
-from analytics.planning.field_rules import DISTANCES, can_be_split
+from analytics.planning.field_rules import can_be_split
 from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import Plan, Start, fields_at_first, plan, said_of
 from analytics.trade.glossary import HELP
@@ -77,7 +77,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     shared.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):
         st.caption(shared.plain(to_type))
-        st.page_link("screens/enter_records.py", label="Type distances", query_params={"paper": DISTANCES})
+        st.page_link("screens/enter_records.py", label="Type distances", query_params={"paper": "field_distances"})
     with st.form("draw", border=False):
         typed = st.text_input(
             "Seed (blank: one that nobody chose)",

@@ -63,5 +63,8 @@ select
         when ground_bu_ac is null and method = 'standing' then 'a count on the ground behind the header'
         when ground_bu_ac is null then 'a count on the ground after the windrower'
         when combine_bu_ac is null then 'a pan behind the combine'
-    end as missing
+    end as missing,
+    case
+        when spots > 0 and is_seed_weight_unknown then 'samples.thousand_seed_g' else 'loss_checks'
+    end as missing_in
 from parts;

@@ -73,7 +73,8 @@ select
 from amounts;
 
 -- One row per plot: what it brought and cost per acre. Sold at the price of the lowest grade that any of its tickets
--- got; wheel tracks of a product cost their percent of that. $/ac. Null where unknown; `missing` says what would help.
+-- got; wheel tracks of a product cost their percent of that. $/ac. Null where unknown; `missing` says what would help,
+-- missing_in where it stands once the yield is known.
 create or replace view plot_money as
 with costs as (
     select
@@ -84,7 +85,8 @@ with costs as (
         sum(dollars_ac) filter (where item in ('drying', 'freight')) as by_weight_dollars_ac,
         bool_or(cost_from = 'records') as has_records,
         string_agg(item, ', ' order by item) filter (where cost_from = 'defaults') as default_items,
-        string_agg(item, ', ' order by item) filter (where dollars_ac is null) as unknown_items
+        string_agg(item, ', ' order by item) filter (where dollars_ac is null) as unknown_items,
+        min(item) filter (where dollars_ac is null) in ('drying', 'freight') as is_unknown_by_weight
     from plot_costs
     group by crop_year, field, plot
 ),
@@ -141,6 +143,12 @@ select
         when sold.dollars_per_tonne is null
             then 'a price for canola grade ' || sold.lowest_grade || ' in ' || sold.crop_year
         when costs.cost_dollars_ac is null then 'the cost of ' || costs.unknown_items
-    end as missing
+    end as missing,
+    case
+        when sold.lowest_grade is null then 'samples.grade'
+        when sold.dollars_per_tonne is null then 'prices'
+        when costs.is_unknown_by_weight then 'loads'
+        else 'operations'
+    end as missing_in
 from sold
 left join costs using (crop_year, field, plot);

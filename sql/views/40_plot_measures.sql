@@ -1,4 +1,6 @@
--- One row per plot and measure: the value in the measure's own unit, or null and in words what is missing.
+-- One row per plot and measure: the value in the measure's own unit, or null and what is missing. `missing` says the
+-- first thing in words; `lacks` lists all of it, each with missing_in: the table in which it stands, and the column
+-- behind a dot where the row is there and a value is not.
 create or replace view plot_measures as
 with every_plot as (
     select
@@ -8,14 +10,22 @@ with every_plot as (
         plot_quality.test_weight_kg_hl,
         plot_quality.thousand_seed_g,
         plot_loss.loss_bu_ac,
-        plot_loss.missing as missing_loss,
         plot_timing.days_to_harvest,
-        case
-            when plot_timing.seeded_on is null then 'the day of seeding'
-            when plot_timing.harvested_on is null then 'the day of combining'
-        end as missing_day,
         plot_money.net_return_dollars_ac,
-        plot_money.missing as missing_money
+        {'missing': plot_yield.missing_loads, 'missing_in': 'loads'} as no_loads,
+        {'missing': plot_yield.missing_acres, 'missing_in': 'plots.acres'} as no_acres,
+        {'missing': plot_yield.missing_weight, 'missing_in': 'loads.weight_kg'} as no_weight,
+        {'missing': plot_yield.missing_dockage, 'missing_in': 'loads.dockage_pct'} as no_dockage,
+        {'missing': plot_yield.missing_moisture, 'missing_in': 'loads.moisture_pct'} as no_moisture,
+        {'missing': plot_loss.missing, 'missing_in': plot_loss.missing_in} as no_loss,
+        case
+            when plot_timing.seeded_on is null then {'missing': 'the day of seeding', 'missing_in': 'plantings.seeded_on'}
+            else {'missing': 'the day of combining', 'missing_in': 'plots.harvested_on'}
+        end as no_day,
+        case
+            when plot_yield.yield_as_sold_bu_ac is not null
+                then {'missing': plot_money.missing, 'missing_in': plot_money.missing_in}
+        end as no_money
     from plots
     inner join plot_yield using (crop_year, field, plot)
     inner join plot_quality using (crop_year, field, plot)
@@ -27,35 +37,51 @@ with every_plot as (
 long as (
     select
         crop_year, field, plot, method, 'yield' as measure, yield_bu_ac as value,
-        coalesce(missing_loads, missing_acres, missing_weight, missing_dockage, missing_moisture) as missing
+        [no_loads, no_acres, no_weight, no_dockage, no_moisture] as lacks
     from every_plot
     union all
     select
         crop_year, field, plot, method, 'yield_as_sold', yield_as_sold_bu_ac,
-        coalesce(missing_loads, missing_acres, missing_weight, missing_dockage)
+        [no_loads, no_acres, no_weight, no_dockage]
+    from every_plot
+    union all
+    select crop_year, field, plot, method, 'dockage', dockage_pct, [no_loads, no_weight, no_dockage] from every_plot
+    union all
+    select crop_year, field, plot, method, 'moisture', moisture_pct, [no_loads, no_weight, no_dockage, no_moisture]
     from every_plot
     union all
     select
-        crop_year, field, plot, method, 'dockage', dockage_pct,
-        coalesce(missing_loads, missing_weight, missing_dockage)
+        crop_year, field, plot, method, 'green_seed', green_seed_pct,
+        [{'missing': 'a crush count', 'missing_in': 'samples.green_seeds'}]
     from every_plot
     union all
     select
-        crop_year, field, plot, method, 'moisture', moisture_pct,
-        coalesce(missing_loads, missing_weight, missing_dockage, missing_moisture)
+        crop_year, field, plot, method, 'test_weight', test_weight_kg_hl,
+        [{'missing': 'a test weight', 'missing_in': 'samples.test_weight_kg_hl'}]
     from every_plot
     union all
-    select crop_year, field, plot, method, 'green_seed', green_seed_pct, 'a crush count' from every_plot
+    select
+        crop_year, field, plot, method, 'thousand_seed', thousand_seed_g,
+        [{'missing': 'a thousand seed weight', 'missing_in': 'samples.thousand_seed_g'}]
+    from every_plot
     union all
-    select crop_year, field, plot, method, 'test_weight', test_weight_kg_hl, 'a test weight' from every_plot
+    select crop_year, field, plot, method, 'loss', loss_bu_ac, [no_loss] from every_plot
     union all
-    select crop_year, field, plot, method, 'thousand_seed', thousand_seed_g, 'a thousand seed weight' from every_plot
+    select crop_year, field, plot, method, 'days_to_harvest', days_to_harvest, [no_day] from every_plot
     union all
-    select crop_year, field, plot, method, 'loss', loss_bu_ac, missing_loss from every_plot
-    union all
-    select crop_year, field, plot, method, 'days_to_harvest', days_to_harvest, missing_day from every_plot
-    union all
-    select crop_year, field, plot, method, 'net_return', net_return_dollars_ac, missing_money from every_plot
+    select
+        crop_year, field, plot, method, 'net_return', net_return_dollars_ac,
+        [no_loads, no_acres, no_weight, no_dockage, no_money]
+    from every_plot
+),
+
+lacking as (
+    select
+        * exclude (lacks),
+        case
+            when value is null then list_filter(lacks, lambda lack: lack.missing is not null) else []
+        end as lacks
+    from long
 )
 
 select
@@ -65,5 +91,6 @@ select
     method,
     measure,
     value,
-    case when value is null then missing end as missing
-from long;
+    lacks[1].missing as missing,
+    lacks
+from lacking;

@@ -10,15 +10,15 @@ from scipy import stats
 from analytics.answer.review import review_all
 from analytics.entry.row_words import understood
 from analytics.entry.saving import read_entry
-from analytics.entry.typed_rows import PAPERS
 from analytics.files.importing import bring_in
+from analytics.records.papers import PAPERS
 from analytics.records.tables import TABLES
 from analytics.statistics.comparison import compare
 from analytics.storage.database import open_records, read_table
 from tests.benchmarks.large_farm import keep, large_farm
 from tests.benchmarks.test_exact_speed import seconds
 
-TICKETS = next(paper for paper in PAPERS if paper.name == "Tickets")
+TICKETS = PAPERS["loads"]
 
 
 def records_of(path: Path, **size: int) -> Path:

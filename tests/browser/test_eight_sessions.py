@@ -51,7 +51,7 @@ def test_eight_browsers_show_what_a_ninth_has_saved(browser: Browser, tmp_path: 
         readers = [look_at_the_pair(browser, address) for _ in range(READERS)]
         for page in readers:
             opened.callback(page.context.close)
-        writer = opened.enter_context(entry_screen(browser, address, plot="east", field="North half", paper="Tickets"))
+        writer = opened.enter_context(entry_screen(browser, address, plot="east", field="North half", paper="loads"))
         for number in range(SAVES):
             save_one_ticket(writer, number)
             for page in readers:  # they look while it is being saved ...

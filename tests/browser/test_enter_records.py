@@ -25,7 +25,7 @@ from tests.browser.at_the_keyboard import (
 )
 from tests.browser.server import Server, serving
 
-AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "Tickets"}
+AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "loads"}
 AT_WEST = AT_EAST | {"plot": "west"}
 
 
@@ -96,7 +96,7 @@ def test_of_two_at_the_same_ticket_the_second_sees_both_values_and_chooses(
 
 
 def test_a_pan_check_is_typed_on_a_phone_field_by_field(browser: Browser, server: Server, records: Path) -> None:
-    with entry_screen(browser, server.address, width=390, **AT_WEST | {"paper": "Loss checks"}, who="Dot") as page:
+    with entry_screen(browser, server.address, width=390, **AT_WEST | {"paper": "loss_checks"}, who="Dot") as page:
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
         assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
         labels = page.locator(FIELDS).evaluate_all("fields => fields.map(field => field.getAttribute('aria-label'))")

@@ -3,14 +3,15 @@
 import pytest
 
 from analytics.entry.saving import button_words, came_in_words, read_entry, save_entry
-from analytics.entry.typed_rows import PAPERS, as_typed
+from analytics.entry.typed_rows import as_typed
+from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, PLOTS
 from analytics.storage.database import open_records, read_table
 from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
 
-TICKETS = next(paper for paper in PAPERS if paper.table is LOADS)
+TICKETS = PAPERS[LOADS.name]
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
-PLACE = DraftPlace(paper="Tickets", crop_year=2026, field="North half", plot="east", typed_by="A")
+PLACE = DraftPlace(paper="loads", crop_year=2026, field="North half", plot="east", typed_by="A")
 
 
 def load(ticket, kg, **more):
@@ -63,7 +64,7 @@ def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(far
 
 
 def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(farm):
-    plots = next(paper for paper in PAPERS if paper.table is PLOTS)
+    plots = PAPERS[PLOTS.name]
     before = [as_typed(read_table(farm, "plots").row(0, named=True), PLOTS, {"crop_year": 2026})]
     one = read_entry(farm, plots, [], fixed={"crop_year": 2026}, units={}, loaded=before)
     assert one.touches == 0

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.entry.row_words import understood
-from analytics.entry.typed_rows import PAPERS, as_typed, read_rows
+from analytics.entry.typed_rows import as_typed, read_rows
 from analytics.errors import BadInput
+from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -229,7 +230,7 @@ def test_any_text_is_understood_or_refused_but_never_an_error(texts):
 
 
 def test_every_paper_reads_an_empty_grid():
-    for paper in PAPERS:
+    for paper in PAPERS.values():
         assert read(paper.table, {}, fixed=paper.place(2026, "North half", "east")) == ()
 
 

@@ -13,9 +13,9 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics.entry.typed_rows import PAPERS
-from analytics.pairs.gaps import PairGaps, ToLookFor, first_line, paper_of, progress, read_gaps, to_look_for
-from analytics.storage.database import SQL_FOLDER, read_table
+from analytics.pairs.gaps import PairGaps, ToLookFor, first_line, progress, read_gaps, to_look_for
+from analytics.records.papers import PAPERS
+from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
 from dashboard.pictures import gap_grid
 
@@ -58,7 +58,7 @@ def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny
         "so pair 7 of 2026 cannot be compared."
     )
     lack = found.lack
-    assert (lack.paper, lack.crop_year, lack.field, lack.plot) == ("Tickets", 2026, "North half", "east")
+    assert (lack.paper, lack.crop_year, lack.field, lack.plot) == ("loads", 2026, "North half", "east")
     assert lack.row == "1187"
     cells = only(connection).cells
     assert (cells["yield"].state, cells["yield"].known_side) == ("one side", "windrowed")
@@ -105,8 +105,8 @@ def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(tiny: Tiny) ->
     connection = tiny(farm(pairs=pairs, loads=[load(WEST, "1190")]))
     found = things(connection)
     assert found["any load"].words.startswith("No load on record: yield at one moisture, yield as sold, dockage")
-    assert (found["any load"].lack.paper, found["any load"].lack.row) == ("Tickets", "")
-    assert (found["the standing plot"].lack.paper, found["the standing plot"].lack.row) == ("Pairs", "8")
+    assert (found["any load"].lack.paper, found["any load"].lack.row) == ("loads", "")
+    assert (found["the standing plot"].lack.paper, found["the standing plot"].lack.row) == ("pairs", "8")
     assert found["the standing plot"].words == (
         "No standing plot: every measure unknown, so pair 8 of 2026 cannot be compared."
     )
@@ -155,11 +155,25 @@ def test_the_demo_lacks_what_its_readme_says(demo: duckdb.DuckDBPyConnection) ->
     assert (2021, "North half", "a pan behind the combine") in found
 
 
-def test_everything_a_view_can_name_has_a_paper() -> None:
-    text = "\n".join(file.read_text(encoding="utf-8") for file in sorted((SQL_FOLDER / "views").glob("[345]*.sql")))
-    named = set(re.findall(r"'((?:any|the|a|no such|weight|moisture|dockage) [a-z ]+)'", text))
-    assert {"any load", "a pan behind the combine", "moisture on ticket ", "the cost of "} <= named
-    assert {paper_of(words) for words in named} <= {paper.name for paper in PAPERS}
+BLANK_LOAD = {"weight_kg": None, "moisture_pct": None, "dockage_pct": None}
+EVERYTHING_BLANK = {"loads": [load(EAST, "1") | BLANK_LOAD, load(WEST, "2") | BLANK_LOAD]}
+LACKING = {
+    "no row at all": ({"loads": []}, {"loads", "samples.green_seeds", "loss_checks", "plantings.seeded_on"}),
+    "blank loads": (EVERYTHING_BLANK, {"loads.weight_kg", "loads.moisture_pct", "loads.dockage_pct"}),
+    "no price": ({"samples": [EAST | {"sample": "1", "grade": "1"}]}, {"prices", "samples.grade"}),
+}
+
+
+@pytest.mark.parametrize(("tables", "named"), LACKING.values(), ids=LACKING)
+def test_what_the_view_says_is_missing_stands_in_a_column_of_a_paper(
+    tiny: Tiny, tables: Tables, named: set[str]
+) -> None:
+    lacks = read_table(tiny(farm(**tables)), "plot_measures")["lacks"].explode(keep_nulls=False, empty_as_null=False)
+    found = set(lacks.struct.field("missing_in"))
+    assert named <= found
+    for paper, _, column in (one.partition(".") for one in found):
+        assert paper in PAPERS
+        assert column in ("", *PAPERS[paper].table.column_names)
 
 
 def test_progress_counts_plots_that_have_each_paper(tiny: Tiny) -> None:
@@ -209,7 +223,7 @@ def test_a_missing_cell_leads_to_its_plot_paper_and_ticket(tiny: Tiny, screen: C
     app = screen(tiny(farm(loads=[load(EAST, "A&1", moisture_pct=None), load(WEST, "1190")])))
     text = shown(app)
     assert "The one pair is not complete for yield; one ticket would complete it." in text
-    assert links(text)[0] == EAST | {"crop_year": "2026", "paper": "Tickets", "row": "A&1"}
+    assert links(text)[0] == EAST | {"crop_year": "2026", "paper": "loads", "row": "A&1"}
     assert "Pair 7, 2026, yield: one side. Look for Tickets: moisture on ticket A&amp;1" in text
 
 
@@ -228,7 +242,7 @@ def test_names_are_shown_as_text(tiny: Tiny) -> None:
 def test_a_farm_without_plots_or_without_pairs_is_told_what_to_type(tiny: Tiny, screen: Callable[..., AppTest]) -> None:
     app = screen(tiny({"fields": [{"field": "North half"}]}))
     assert "There is no plot on record yet. Type the fields first" in shown(app)
-    assert "paper=Fields" in [link.proto.query_string for link in app.get("page_link")]
+    assert "paper=fields" in [link.proto.query_string for link in app.get("page_link")]
 
 
 def test_plots_without_a_partner_are_listed(tiny: Tiny, screen: Callable[..., AppTest]) -> None:

@@ -4,11 +4,9 @@ from datetime import date
 
 import pytest
 
-from analytics.entry.typed_rows import PAPERS
 from analytics.errors import BadInput
 from analytics.planning.field_rules import (
     COMMON,
-    DISTANCES,
     FieldFacts,
     Season,
     field_facts,
@@ -86,10 +84,6 @@ def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(empty):
     assert found["distance"].text == "C, the nearest partner in this plan, lies 2.4 km away. Not on record for 1 of 3."
     nothing = said(rules, acres=60.0, others=[B])
     assert nothing["distance"].text.endswith("not on record: type it under What came in?, Distances between fields.")
-
-
-def test_distances_are_typed_on_a_paper_of_the_entry_screen():
-    assert DISTANCES in [paper.name for paper in PAPERS]
 
 
 def test_how_far_is_too_far_can_be_changed(empty):

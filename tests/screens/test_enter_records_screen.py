@@ -9,6 +9,7 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
+from analytics.records.papers import FORMER_KEYS, PAPERS
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table, transaction
@@ -18,7 +19,7 @@ from dashboard.after_harvest import entry_sheet
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/enter_records.py"
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
-EAST_BY_LINK = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "Tickets"}
+EAST_BY_LINK = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "loads"}
 Screens = Callable[..., AppTest]
 
 
@@ -49,7 +50,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
     st.cache_data.clear()
 
     def run(
-        path: Path, paper: str = "Tickets", *, one_by_one: bool = True, link: dict[str, str] | None = None
+        path: Path, paper: str = "loads", *, one_by_one: bool = True, link: dict[str, str] | None = None
     ) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         app = AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN)
@@ -114,7 +115,7 @@ def test_the_next_ticket_is_typed_in_empty_fields_and_both_are_saved(screen: Scr
 
 
 def test_an_impossible_value_is_refused_with_what_is_allowed(screen: Screens, farm: Path) -> None:
-    app = type_in(screen(farm, "Grade slips and crush counts"), sample="1", **{"thousand seed": "36"})
+    app = type_in(screen(farm, "samples"), sample="1", **{"thousand seed": "36"})
     assert "36 given; allowed a number from 1 to 10" in lines(app)
     assert save_button(app).disabled
 
@@ -158,7 +159,7 @@ def test_the_second_of_two_sees_both_values_and_chooses(screen: Screens, farm: P
 
 
 def test_plots_are_copied_from_last_year_in_one_step(screen: Screens, farm: Path) -> None:
-    app = screen(farm, "Dates and stages", one_by_one=False)
+    app = screen(farm, "plots", one_by_one=False)
     app.selectbox(key="crop_year").set_value(2027).run()
     app.button(key="put_in").click().run()
     assert save_button(app).label == "Save 2 plots for 2027"
@@ -167,7 +168,7 @@ def test_plots_are_copied_from_last_year_in_one_step(screen: Screens, farm: Path
 
 
 def test_a_pair_is_offered_and_only_put_in_when_asked(screen: Screens, farm: Path) -> None:
-    app = screen(farm, "Pairs", one_by_one=False)
+    app = screen(farm, "pairs", one_by_one=False)
     assert "North half, east (standing) with North half, west (windrowed): same field" in lines(app)
     assert save_button(app).disabled
     app.button(key="put_in").click().run()
@@ -183,7 +184,7 @@ def test_typed_markup_is_shown_as_text(screen: Screens, farm: Path) -> None:
 
 def test_every_paper_opens_empty_without_an_error(screen: Screens, farm: Path) -> None:
     app = screen(farm, one_by_one=False)
-    for paper in app.selectbox(key="paper").options:
+    for paper in PAPERS:
         app.selectbox(key="paper").set_value(paper).run()
         assert not app.exception
         assert not app.error
@@ -219,8 +220,14 @@ def test_a_link_opens_its_crop_year_plot_paper_and_ticket(screen: Screens, farm:
 
 
 def test_a_link_leads_to_a_plot_by_its_dates(screen: Screens, farm: Path) -> None:
-    app = screen(farm, link={"crop_year": "2026", "paper": "Dates and stages", "row": "North half / west"})
+    app = screen(farm, link={"crop_year": "2026", "paper": "plots", "row": "North half / west"})
     assert (field(app, "Field").value, field(app, "Plot").value) == ("North half", "west")
+
+
+@pytest.mark.parametrize(("former", "key"), FORMER_KEYS.items())
+def test_an_address_with_the_name_of_a_paper_leads_to_it_as_before(screen: Screens, farm: Path, former: str, key: str):
+    app = screen(farm, link={"crop_year": "2026", "paper": former})
+    assert app.selectbox(key="paper").value == key
 
 
 def test_another_plot_than_the_one_in_the_link_can_be_chosen(screen: Screens, farm: Path) -> None:
@@ -232,7 +239,7 @@ def test_another_plot_than_the_one_in_the_link_can_be_chosen(screen: Screens, fa
 
 def test_a_garbled_link_opens_the_screen_all_the_same(screen: Screens, farm: Path) -> None:
     app = screen(farm, link=EAST_BY_LINK | {"crop_year": "soon", "paper": "Napkins"})
-    assert app.selectbox(key="paper").value == "Tickets"
+    assert app.selectbox(key="paper").value == "loads"
     assert field(app, "Ticket").value == ""
 
 

@@ -1,16 +1,21 @@
 """Records written by every version of the schema open, are brought up to date and hold the same rows as before."""
 
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
 import polars as pl
 import pytest
 
-from analytics.errors import Refused
+from analytics.errors import Damaged, Refused
+from analytics.records.papers import FORMER_KEYS
 from analytics.storage import database
-from analytics.storage.backups import list_backups
+from analytics.storage.backups import list_backups, make_backup
+from analytics.storage.checkpoints import connect
 from analytics.storage.database import failed_checks, open_records, read_table, schema_files, transaction
+from analytics.storage.drafts import last_place
+from analytics.storage.restoring import plan_restore, restore
 
 FOLDER = Path(__file__).parent / "old_versions"
 VERSIONS = range(1, len(schema_files()) + 1)
@@ -39,7 +44,9 @@ def assert_same_rows(found: dict[str, pl.DataFrame], expected: dict[str, pl.Data
 
 def test_a_file_of_the_newest_version_is_kept():
     newest = FOLDER / f"version_{len(schema_files())}.duckdb"
-    assert newest.exists(), f"A migration was added: run tests/old_versions/make.py once, and add {newest.name}."
+    assert newest.exists(), (
+        f"A migration was added: run tests/storage/old_versions/make.py once, and add {newest.name}."
+    )
     assert all((FOLDER / f"version_{version}.duckdb").exists() for version in VERSIONS)
 
 
@@ -74,9 +81,23 @@ def test_an_old_file_numbers_its_next_act_after_the_last(old):
     assert acts.max() > 2
 
 
+def test_a_draft_comes_back_under_the_key_of_its_paper(tmp_path):
+    """Until version 6 a draft named its paper as the screen did."""
+    old = Path(shutil.copy(FOLDER / "version_6.duckdb", tmp_path / "records.duckdb"))
+    with duckdb.connect(old) as connection:
+        for name in FORMER_KEYS:
+            connection.execute(
+                "insert into drafts (paper, crop_year, typed_by, content) values ($name, 2022, $name, $content)",
+                {"name": name, "content": '{"rows": [], "loaded": [], "units": {}}'},
+            )
+    with open_records(old) as connection:
+        assert {name: last_place(connection, name).paper for name in FORMER_KEYS} == FORMER_KEYS
+        assert last_place(connection, "A grower").paper == "loads"
+
+
 BREAKS = {
     "at once": "select nonsense from nowhere;",
-    "after a change": "alter table loads add column half double; delete from loads; select nonsense from nowhere;",
+    "after a change": "create table halves (half double); delete from loads; select nonsense from nowhere;",
     "in its rows": "update loads set weight_kg = cast('seven' as double);",
 }
 
@@ -104,3 +125,107 @@ def test_a_migration_that_fails_leaves_the_old_file_as_it_was_and_a_backup(old, 
     with open_records(old):  # the program put right opens it
         pass
     assert_same_rows(rows_of(old), before)
+
+
+# --- what runs and could not be read again
+
+
+ADD_COLUMN = "alter table plots add column row_spacing_cm double;"
+UNSAFE = {
+    "add column": ADD_COLUMN,
+    "under a comment": f"-- rename to plots\n{ADD_COLUMN}",
+    "after others": "create table one (a double); alter table plots drop column notes;",
+    "rename a column": "alter table plots rename column notes to remarks;",
+    "default": "alter table plots alter notes set default 'none';",
+    "type": "alter table plots alter plot type integer using 1;",
+    "not null": "alter table plots alter notes drop not null;",
+    "comment": "comment on column plots.notes is 'remarks';",
+}
+SAFE = {
+    "new table, copy, drop, rename": """
+create table new_distances (
+    field varchar not null,
+    other_field varchar not null,
+    distance_km double not null check (isfinite(distance_km)),
+    measured_by varchar
+);
+insert into new_distances select *, null from field_distances;
+drop table field_distances;
+alter table new_distances rename to field_distances;
+""",
+    "index": "create index by_field on plots (lower(field));",
+    "rows": "update plots set acres = 2 * acres;",
+}
+
+
+def run_as_migration(path: Path, text: str) -> None:
+    """Run a text as the program runs a migration, whatever it is, and leave what it did in the log."""
+    connection = connect(path)
+    connection.execute(f"begin; {text} commit")
+    connection.close()
+
+
+def can_be_opened_again(path: Path) -> bool:
+    try:
+        connect(path).close()
+    except duckdb.Error:
+        return False
+    return True
+
+
+@pytest.fixture
+def add_migration(tmp_path, monkeypatch) -> Callable[[str], None]:
+    """Call with the text of a migration that comes after the last."""
+
+    def add(text: str) -> None:
+        migration = tmp_path / "9999_new.sql"
+        migration.write_text(text, encoding="utf-8")
+        files = [*schema_files(), migration]
+        monkeypatch.setattr(database, "schema_files", lambda: files)
+
+    return add
+
+
+@pytest.mark.parametrize("old", VERSIONS[-1:], indirect=True, ids=str)
+@pytest.mark.parametrize("text", UNSAFE.values(), ids=UNSAFE)
+def test_a_migration_is_refused_whose_file_could_not_be_opened_again(old, text, tmp_path, add_migration):
+    scratch = Path(shutil.copy(old, tmp_path / "scratch.duckdb"))
+    run_as_migration(scratch, text)
+    assert not can_be_opened_again(scratch)  # the engine says so; the day it no longer does, the rule can go
+    bytes_before = old.read_bytes()
+    add_migration(text)
+    with pytest.raises(Refused, match=r"9999_new.sql: not run.*Instead make a new table"), open_records(old):
+        pass
+    assert old.read_bytes() == bytes_before
+    assert list_backups(old) == ()
+
+
+@pytest.mark.parametrize("old", VERSIONS[-1:], indirect=True, ids=str)
+@pytest.mark.parametrize("text", SAFE.values(), ids=SAFE)
+def test_a_migration_that_goes_the_way_round_is_run(old, text, add_migration):
+    add_migration(text)
+    with open_records(old):
+        pass
+    assert can_be_opened_again(old)
+
+
+@pytest.mark.parametrize("old", VERSIONS[-1:], indirect=True, ids=str)
+def test_a_file_that_such_a_migration_locked_is_told_as_damaged_and_a_backup_restores_it(old):
+    with open_records(old) as connection:
+        make_backup(connection, "before migration")
+    before = rows_of(old)
+    run_as_migration(old, ADD_COLUMN)
+    with pytest.raises(Damaged, match=r"cannot be read back.*Restore a backup \(the newest is of"), open_records(old):
+        pass
+    planned = plan_restore(old, list_backups(old)[0])
+    assert planned.damage is not None
+    assert restore(old, planned, done_by="test").kept_aside is not None
+    with open_records(old):
+        pass
+    assert_same_rows(rows_of(old), before)
+
+
+@pytest.mark.parametrize("old", VERSIONS[-1:], indirect=True, ids=str)
+def test_the_closing_after_it_tells_so_at_once(old):
+    with pytest.raises(Damaged, match="cannot be read back"), open_records(old) as connection:
+        connection.execute(ADD_COLUMN)

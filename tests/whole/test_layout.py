@@ -38,7 +38,8 @@ ALLOWED = {
     "analytics.printing": "trade storage statistics answer planning health",
     "analytics.cli": "errors trade storage settings statistics pairs files answer planning sheet serving health "
     "printing",
-    "dashboard.pictures": "analytics.trade analytics.statistics analytics.pairs analytics.answer analytics.planning",
+    "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
+    "analytics.planning",
     "dashboard.frame": "analytics.errors analytics.trade analytics.storage analytics.settings "
     "analytics.statistics analytics.pairs analytics.answer analytics.serving dashboard.pictures",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "

@@ -1,7 +1,7 @@
 """Writes the small records file of the newest schema version, to be kept beside this script for good.
 
 Run once by whoever adds a migration, after putting rows for its new tables or columns into ROWS:
-    .venv/bin/python tests/old_versions/make.py
+    .venv/bin/python tests/storage/old_versions/make.py
 
 A file that is there is never made anew: it was written by the program of its time. Versions 1 to 4 were written by
 this script in checkouts of the last commit with that version (51bce60^, 65f54da^, 01085e4^, f6378f2^), version 5 in
@@ -70,6 +70,10 @@ insert into drafts (paper, crop_year, field, plot, typed_by, content) values
 """,
     5: "insert into field_distances values ('North', 'Süd', 3.2);",
     6: "insert into column_matches values ('scale house', 'loads', 'weight_kg', 'Net', 'kg');",
+    7: """
+insert into drafts (paper, crop_year, field, plot, typed_by, content) values
+    ('field_distances', 2022, null, null, 'A grower', '{"rows": [{"field": "North"}], "loaded": [], "units": {}}');
+""",
 }
 
 
