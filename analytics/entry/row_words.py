@@ -5,14 +5,15 @@ from datetime import date
 
 import polars as pl
 
-from analytics.entry.typed_rows import Row, plot_yields
+from analytics.entry.typed_rows import Row
+from analytics.entry.unlikely import clean_weight_kg, plot_acres
 from analytics.pairs.grading import green_count
 from analytics.records.form import Records, Table
 from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, PRICES, SAMPLES
 from analytics.trade.days import days_to_first_cut
 from analytics.trade.numbers_as_text import amount, count, exact, number
 from analytics.trade.seed_loss import concentration_factor, grams_from_seeds, loss_bu_ac
-from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, net_clean, per_bu_ac
+from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, per_bu_ac
 
 
 def understood(table: Table, rows: Sequence[Row], records: Records, *, yield_unit: str, level: float) -> list[str]:
@@ -39,17 +40,25 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
     """Running totals of the rows as typed; loads on record that are not among them come first."""
     typed = pl.DataFrame([row.values for row in rows], schema=LOADS.polars_schema())
     others = records["loads"].join(typed, on=LOADS.key, how="anti").join(typed, on=PLOT_KEY, how="semi")
+    clean_kg: dict[tuple[object, ...], float] = {}
+    for load in others.iter_rows(named=True):
+        plot = tuple(load[name] for name in PLOT_KEY)
+        clean_kg[plot] = clean_kg.get(plot, 0.0) + clean_weight_kg(load)
+    acres = plot_acres(records)
     lines = []
-    for place, row in enumerate(rows):
+    for row in rows:
         weight, dockage = _number(row, "weight_kg"), _number(row, "dockage_pct")
         if row.refused or weight is None:
             lines.append("" if row.refused else "no weight yet")
             continue
-        clean = weight if dockage is None else net_clean(weight, dockage_pct=dockage)
+        clean = clean_weight_kg(row.values)
         kind = "t clean" if dockage is not None else "t, dockage unknown"
         plot = tuple(row.values[name] for name in PLOT_KEY)
-        here = plot_yields({**records, "loads": others}, rows[: place + 1], plots=[plot]).get(plot)
-        total = f", {amount(here * per_bu_ac(unit), unit, _decimals(unit))} so far" if here else ", acres unknown"
+        clean_kg[plot] = clean_kg.get(plot, 0.0) + clean
+        total = ", acres unknown"
+        if area := acres.get(plot):
+            so_far = clean_kg[plot] / KG_PER_BUSHEL / area * per_bu_ac(unit)
+            total = f", {amount(so_far, unit, _decimals(unit))} so far"
         lines.append(f"= {number(clean / KG_PER_TONNE, 2)} {kind}{total}")
     return lines
 

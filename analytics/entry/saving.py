@@ -1,19 +1,18 @@
 """Typed rows into the records: what would be done, who changed a row in between, and one plain line after it."""
 
 import json
-import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import duckdb
 import polars as pl
 
-from analytics.entry.typed_rows import Row, label, read_rows, same_values
+from analytics.entry.checked_rows import read_rows
+from analytics.entry.typed_rows import Row, as_recorded, label, same_values
 from analytics.records.cell_text import as_text
-from analytics.records.form import Table, Typed
+from analytics.records.form import Records, Typed
 from analytics.records.papers import Paper
-from analytics.records.tables import TABLES
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, counted
 
@@ -86,22 +85,23 @@ def read_entry(
     paper: Paper,
     typed: Sequence[Typed],
     *,
+    records: Records,
     fixed: Mapping[str, object],
     units: Mapping[str, str],
     loaded: Sequence[Typed],
     mine: Collection[str] = (),
 ) -> Entry:
-    """The typed rows against the records as they are now.
+    """The typed rows against the records as they are now, read once and checked once.
 
+    records : the tables as they are now
     loaded : rows that were on record when the typing began, as as_typed gives them
     mine : names of rows for which the value typed here was chosen over somebody else's
     Raises BadInput for too many rows.
     """
-    records = {name: read_table(connection, name) for name in TABLES}
     table = paper.table
-    rows = read_rows(table, _as_on_record(table, typed, loaded), fixed=fixed, units=units, records=records)
-    known = read_rows(table, loaded, fixed=fixed, units={}, records=records)
-    at_first = {_key(paper, row.values): row.values for row in known}
+    rows = read_rows(table, typed, fixed=fixed, units=units, records=records, loaded=loaded)
+    known = [as_recorded(row, table, fixed) for row in loaded]
+    at_first = {_key(paper, row): row for row in known}
     kept, conflicts = [], []
     for row in rows:
         first = at_first.get(_key(paper, row.values))
@@ -109,25 +109,14 @@ def read_entry(
         if is_untouched and not row.is_as_before:
             continue  # only somebody else changed it or took it out, and so it stays
         kept.append(row)
-        is_theirs = row.before is not None and not row.is_as_before and (first is None or row.before != first)
+        is_theirs = (
+            row.before is not None and not row.is_as_before and (first is None or not same_values(row.before, first))
+        )
         if is_theirs and not row.refused and row.name not in mine:
             conflicts.append(_conflict(connection, paper, row))
-    return Entry(paper=paper, rows=tuple(kept), conflicts=tuple(conflicts), removed=_removed(paper, rows, known))
-
-
-def _as_on_record(table: Table, typed: Sequence[Typed], loaded: Sequence[Typed]) -> list[Typed]:
-    """The typed rows, with a number that stands as it was loaded made plain: beside decimal commas a typed 10.668 could
-    be ten thousand, but one from the records cannot, and so it gets a fourth decimal.
-    """
-    numbers = {column.name for column in table.columns if column.kind == "number"}
-    on_record = {(name, text) for row in loaded for name, text in row.items() if name in numbers}
-    return [
-        {
-            name: re.sub(r"(\.\d{3})(?!\d)", r"\g<1>0", text) if (name, text) in on_record else text
-            for name, text in row.items()
-        }
-        for row in typed
-    ]
+    return Entry(
+        paper=paper, rows=tuple(kept), conflicts=tuple(conflicts), removed=_removed(paper, rows, known, records)
+    )
 
 
 def _conflict(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Row) -> Conflict:
@@ -145,12 +134,22 @@ def _key(paper: Paper, values: Mapping[str, object]) -> tuple[object, ...]:
     return tuple(values[name] for name in paper.table.key)
 
 
-def _removed(paper: Paper, rows: Sequence[Row], known: Sequence[Row]) -> tuple[dict[str, object], ...]:
+def _removed(
+    paper: Paper, rows: Sequence[Row], known: Sequence[dict[str, object]], records: Records
+) -> tuple[dict[str, object], ...]:
     """Nothing while a row is refused, for it may be the missing one with its key mistyped; nothing others changed."""
     if paper.table.name in RESTED_ON or any(row.refused for row in rows):
         return ()
     typed = {_key(paper, row.values) for row in rows}
-    return tuple(row.values for row in known if row.is_as_before and _key(paper, row.values) not in typed)
+    gone = [row for row in known if _key(paper, row) not in typed]
+    if not gone:
+        return ()
+    schema = paper.table.polars_schema()
+    now = records[paper.table.name].join(
+        pl.DataFrame(gone, schema=schema), on=paper.table.key, how="semi", nulls_equal=True
+    )
+    before = {_key(paper, row): row for row in gone}
+    return tuple(row for row in now.iter_rows(named=True) if same_values(row, before[_key(paper, row)]))
 
 
 def last_changed_by(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Mapping[str, object]) -> str:

@@ -7,7 +7,7 @@ import pandera.errors
 import polars as pl
 
 from analytics.files.text_tables import TextTable
-from analytics.files.typed_columns import TypedColumn, has_decimal_commas, read_column
+from analytics.files.typed_columns import TypedColumn, has_decimal_commas, read_column, without_units
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, rules_schema
@@ -132,29 +132,37 @@ def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: lis
 def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str, TypedColumn]:
     cells = text.cells
     numbers = [column.name for column in table.columns if column.kind == "number" and column.name in cells.columns]
-    commas_are_decimal = any(has_decimal_commas(cells[name]) for name in numbers)
+    bare, factors = {}, {}
+    for name in numbers:
+        texts = cells[name].str.strip_suffix("%") if name.endswith("_pct") else cells[name]
+        if name in text.known:
+            texts = texts.replace(dict.fromkeys(text.known[name]))
+        bare[name], factors[name] = without_units(texts, text.units.get(name))
+    commas_are_decimal = any(has_decimal_commas(texts) for texts in bare.values())
     blank = pl.repeat(None, cells.height, dtype=pl.String, eager=True)
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
         crop_years = typed["crop_year"].values if "crop_year" in typed else None
-        texts = cells[column.name] if column.name in cells.columns else blank
-        typed[column.name] = read_column(
-            column,
-            texts.str.strip_suffix("%") if column.name.endswith("_pct") else texts,
-            crop_years=crop_years,
-            commas_are_decimal=commas_are_decimal,
-        )
-        if unit := text.units.get(column.name):
-            typed[column.name] = replace(typed[column.name], values=_times(typed[column.name].values, unit.factor))
+        texts = bare.get(column.name, cells[column.name] if column.name in cells.columns else blank)
+        one = read_column(column, texts, crop_years=crop_years, commas_are_decimal=commas_are_decimal)
+        if (factor := factors.get(column.name)) is not None:
+            one = replace(one, values=_times(one.values, factor))
+        if known := text.known.get(column.name):
+            ours = cells[column.name].replace_strict(known, default=None, return_dtype=pl.Float64)
+            one = replace(one, values=one.values.fill_null(ours))
+        typed[column.name] = one
     assumed = sum(column.years_assumed for column in typed.values())
     if assumed:
         remarks.append(f"{text.label}: {assumed:,} date(s) without a year were read as in the crop year of the row.")
     return typed
 
 
-def _times(values: pl.Series, factor: float) -> pl.Series:
-    """Numbers in another unit, to the 15 digits that are shown, so that what is shown can be typed again."""
-    converted = [None if value is None else float(f"{value * factor:.15g}") for value in values]
+def _times(values: pl.Series, factors: pl.Series) -> pl.Series:
+    """Numbers in the unit of the record, to the 15 digits that are shown, so that what is shown can be typed again."""
+    converted = [
+        None if value is None else float(f"{value * factor:.15g}")
+        for value, factor in zip(values, factors, strict=True)
+    ]
     return pl.Series(values.name, converted, dtype=pl.Float64)
 
 

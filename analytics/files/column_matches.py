@@ -9,7 +9,7 @@ import duckdb
 import polars as pl
 
 from analytics.errors import BadInput
-from analytics.files.text_tables import TextTable
+from analytics.files.text_tables import CellUnits, TextTable
 from analytics.files.typed_columns import read_column
 from analytics.records.faults import Fault
 from analytics.records.form import LONGEST_NAME, Column, Table
@@ -26,6 +26,8 @@ from analytics.trade.units import (
     M2_PER_HECTARE,
     TYPED_UNITS,
     Unit,
+    unit_names,
+    unit_of,
 )
 
 # What a file may hold besides what is typed; the first is the unit of the record. A bushel of canola is 50 lb, one of
@@ -141,7 +143,7 @@ class Match:
 
 def unit_choices(column: str) -> tuple[str, ...]:
     """Units in which a file may hold a column, the record's own first; empty where there is no choice."""
-    return tuple(unit.name for unit in FILE_UNITS.get(column, ()))
+    return unit_names(column, FILE_UNITS)
 
 
 def is_ours(text: TextTable) -> bool:
@@ -241,10 +243,12 @@ def as_matched(text: TextTable, match: Match) -> TextTable:
     if not match.fits(text.cells.columns):
         lacking = sorted(set(match.columns.values()) - set(text.cells.columns))
         raise BadInput(f"{text.label}: no column {', '.join(lacking)}; the match takes it. Choose another column.")
-    units = {column: _unit(column, name) for column, name in match.units.items() if column in match.columns}
-    taken = pl.DataFrame(
-        [_without_unit(text.cells[header].alias(column), column, units) for column, header in match.columns.items()]
-    )
+    chosen = {
+        column: unit_of(column, match.units.get(column, choices[0].name), FILE_UNITS)
+        for column, choices in FILE_UNITS.items()
+        if column in match.columns
+    }
+    taken = pl.DataFrame([text.cells[header].alias(column) for column, header in match.columns.items()])
     is_filled = taken.select(pl.any_horizontal(pl.all().is_not_null())).to_series()
     constants = {column: value.strip() or None for column, value in match.constants.items()}
     return TextTable(
@@ -257,23 +261,9 @@ def as_matched(text: TextTable, match: Match) -> TextTable:
         ),
         rows=text.rows.filter(is_filled),
         is_whole=text.is_whole,
-        units=units,
+        # The chosen unit may stand behind the number too; any other is left there, and is refused with the number.
+        units={column: CellUnits(usual=unit, named=(unit,)) for column, unit in chosen.items()},
     )
-
-
-def _unit(column: str, name: str) -> Unit:
-    for unit in FILE_UNITS.get(column, ()):
-        if unit.name == name:
-            return unit
-    raise BadInput(f"{column}: unit {name!r} given; allowed {', '.join(unit_choices(column)) or 'none'}.")
-
-
-def _without_unit(texts: pl.Series, column: str, units: Mapping[str, Unit]) -> pl.Series:
-    """The chosen unit may stand behind the number too; any other is left there, and is refused with the number."""
-    if column not in FILE_UNITS:
-        return texts
-    unit = units.get(column, FILE_UNITS[column][0]).name
-    return texts.str.replace(rf"(?i)([0-9])\s*{re.escape(unit)}$", "${1}")
 
 
 def in_words_of_the_file(fault: Fault, match: Match | None) -> Fault:

@@ -1,6 +1,6 @@
 """Faults that no table shows by itself: names of rows that are not there, plots in two pairs, distances said twice."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from difflib import get_close_matches
 
 import polars as pl
@@ -13,6 +13,42 @@ from analytics.records.setting_values import STARTED_WITH, is_fixed_before_looki
 from analytics.records.tables import FIELD_DISTANCES, PAIRS, PLOT_KEY
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
+
+
+def name_all(
+    checked: Mapping[str, CheckedTable],
+    before: Mapping[str, pl.DataFrame],
+    faults: Faults,
+    *,
+    unreadable: Collection[str] = (),
+) -> None:
+    """Every fault that the tables show only beside each other and beside the records.
+
+    before : the tables on record; only those are asked for that one of `checked` refers to
+    unreadable : tables that come as well, but could not be taken apart, so that nothing is known to be absent from them
+    """
+
+    def after(name: str) -> pl.DataFrame:
+        return _after(checked.get(name), before[name])
+
+    for one in checked.values():
+        for reference in one.table.references:
+            target = checked.get(reference.table)
+            if target.is_whole if target else reference.table not in unreadable:
+                name_missing_targets(one, reference, after(reference.table), faults)
+    if "pairs" in checked or "plots" in checked:
+        name_wrong_methods(checked, after("pairs"), after("plots"), faults)
+    if "pairs" in checked:
+        name_plots_in_two_pairs(checked["pairs"], after("pairs"), faults)
+    if "field_distances" in checked:
+        name_distances_twice(checked["field_distances"], after("field_distances"), faults)
+
+
+def _after(one: CheckedTable | None, before: pl.DataFrame) -> pl.DataFrame:
+    """The table as it will be."""
+    if one is None:
+        return before
+    return pl.concat([before.join(one.frame, on=one.table.key, how="anti", nulls_equal=True), one.frame])
 
 
 def name_missing_targets(one: CheckedTable, reference: Reference, target: pl.DataFrame, faults: Faults) -> None:
@@ -59,12 +95,15 @@ class _Nearest:
         return self._remedies[key]
 
 
-def name_wrong_methods(checked: Mapping[str, CheckedTable], after: Mapping[str, pl.DataFrame], faults: Faults) -> None:
-    """A side of a pair that was harvested the other way, whether the pair or the plot comes with this import."""
+def name_wrong_methods(
+    checked: Mapping[str, CheckedTable], pairs: pl.DataFrame, plots: pl.DataFrame, faults: Faults
+) -> None:
+    """A side of a pair that was harvested the other way, whether the pair or the plot comes with this import.
+
+    pairs, plots : the tables as they will be
+    """
     for reference in PAIRS.references:
-        sides = _sides(after["pairs"], reference).join(
-            after["plots"].select(*PLOT_KEY, "method"), on=PLOT_KEY, how="inner"
-        )
+        sides = _sides(pairs, reference).join(plots.select(*PLOT_KEY, "method"), on=PLOT_KEY, how="inner")
         wrong = sides.filter(pl.col("method") != reference.method)
         for name, key in (("pairs", PAIRS.key), ("plots", PLOT_KEY)):
             if name not in checked or wrong.is_empty():

@@ -204,22 +204,11 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all:
     }
     faults = Faults()
     checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
-    after = {name: _after(checked.get(name), before[name]) for name in ("fields", "plots", "pairs", "field_distances")}
     if needs_all:
         _name_absent_files(incoming, before, faults)
-    for one in checked.values():
-        for reference in one.table.references:
-            target = checked.get(reference.table)
-            is_whole = target.is_whole if target else reference.table not in incoming.unreadable
-            if is_whole:
-                cross_checks.name_missing_targets(one, reference, after[reference.table], faults)
-    cross_checks.name_wrong_methods(checked, after, faults)
-    if "pairs" in checked:
-        cross_checks.name_plots_in_two_pairs(checked["pairs"], after["pairs"], faults)
+    cross_checks.name_all(checked, before, faults, unreadable=incoming.unreadable)
     if "settings" in checked and not reason.strip():
         cross_checks.name_settings_without_reason(checked["settings"], before["settings"], faults)
-    if "field_distances" in checked:
-        cross_checks.name_distances_twice(checked["field_distances"], after["field_distances"], faults)
     return Plan(
         tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
         faults=(incoming.faults + faults.listed())[:LISTED],
@@ -246,12 +235,6 @@ def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> Che
     )
     name_broken_rules(filled, faults, about_absent=True)
     return filled
-
-
-def _after(one: CheckedTable | None, before: pl.DataFrame) -> pl.DataFrame:
-    if one is None:
-        return before
-    return pl.concat([before.join(one.frame, on=one.table.key, how="anti", nulls_equal=True), one.frame])
 
 
 def _name_absent_files(incoming: Incoming, before: Mapping[str, pl.DataFrame], faults: Faults) -> None:

@@ -21,12 +21,21 @@ LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
 APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellUnits:
+    """The unit of the numbers of a column: `usual`, or the one of `named` that stands behind the number in a cell."""
+
+    usual: Unit
+    named: tuple[Unit, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TextTable:
     """One table as text; a blank cell is null. `rows` is the row number, as in a spreadsheet, of each row of `cells`.
 
     Columns have plain names (see plain_name). `is_whole` is false when a row could not be taken apart. `units` are
-    those of the columns whose numbers are not in the unit of the record.
+    those of the columns that may be in another unit than the record's. `known` are numbers by their text, column by
+    column, where the program wrote the text itself: they are taken as they are, and never read as a person's.
     """
 
     name: str
@@ -34,7 +43,8 @@ class TextTable:
     cells: pl.DataFrame
     rows: pl.Series
     is_whole: bool
-    units: Mapping[str, Unit] = field(default_factory=dict)
+    units: Mapping[str, CellUnits] = field(default_factory=dict)
+    known: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,6 +11,7 @@ from difflib import get_close_matches
 
 import polars as pl
 
+from analytics.files.text_tables import CellUnits
 from analytics.records.form import Column
 from analytics.trade.typed_text import (
     FIRST_YEAR,
@@ -44,6 +45,24 @@ class TypedColumn:
 def has_decimal_commas(texts: pl.Series) -> bool:
     """Whether a number in the column can only have a comma as its decimal mark."""
     return bool(texts.str.contains(DECIMAL_COMMA).any())
+
+
+def without_units(texts: pl.Series, units: CellUnits | None) -> tuple[pl.Series, pl.Series | None]:
+    """The texts without the unit behind the number, and the factor of each cell that makes it the record's unit.
+
+    The factors are None where every number is in the unit of the record already.
+    """
+    if units is None:
+        return texts, None
+    bare, factor = TEXT, pl.lit(units.usual.factor)
+    for unit in units.named:
+        behind = rf"(?i)([0-9][.,]?)\s*{re.escape(unit.name)}$"
+        is_named = TEXT.str.contains(behind).fill_null(False)
+        bare = pl.when(is_named).then(TEXT.str.replace(behind, "${1}")).otherwise(bare)
+        factor = pl.when(is_named).then(unit.factor).otherwise(factor)
+    cells = pl.DataFrame({"text": texts}).select(bare=bare, factor=factor)
+    is_own = units.usual.factor == 1.0 and bool((cells["factor"] == 1.0).all())
+    return cells["bare"], None if is_own else cells["factor"]
 
 
 def read_column(

@@ -53,6 +53,14 @@ class Faults:
         self.worded += others.worded
         self.total += others.total
 
+    def by_row(self) -> dict[int, list[Fault]]:
+        """The faults put into words that are of a row, in the order found, under its number."""
+        found: dict[int, list[Fault]] = {}
+        for fault in self.worded:
+            if fault.row is not None:
+                found.setdefault(fault.row, []).append(fault)
+        return found
+
     def listed(self) -> tuple[Fault, ...]:
         """The first LISTED, file by file in the order met, row by row."""
         order = {file: place for place, file in enumerate(dict.fromkeys(fault.file for fault in self.worded))}

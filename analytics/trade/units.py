@@ -4,6 +4,7 @@ Inside the program yields are bu/ac (canola, 50 lb) and masses kg; other units e
 shown.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analytics.errors import BadInput
@@ -66,6 +67,19 @@ TYPED_UNITS = {
     "area_m2": (Unit("m2", 1.0), Unit("sq ft", M2_PER_FT2), Unit("sq in", M2_PER_FT2 / 144)),
     "grams": (Unit("g", 1.0), Unit("mL", BULK_DENSITY_G_ML)),  # seed is weighed, or its volume measured
 }
+
+
+def unit_names(column: str, units: Mapping[str, Sequence[Unit]] = TYPED_UNITS) -> tuple[str, ...]:
+    """Units that a column may be given in, the record's own first; empty where there is no choice."""
+    return tuple(unit.name for unit in units.get(column, ()))
+
+
+def unit_of(column: str, name: str, units: Mapping[str, Sequence[Unit]] = TYPED_UNITS) -> Unit:
+    """The unit of that name. Raises BadInput for one that the column is not given in."""
+    for unit in units.get(column, ()):
+        if unit.name == name:
+            return unit
+    raise BadInput(f"{column}: unit {name!r} given; allowed {', '.join(unit_names(column, units)) or 'none'}.")
 
 
 def per_bu_ac(unit: str) -> float:

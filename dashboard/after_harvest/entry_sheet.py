@@ -3,7 +3,6 @@
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 import duckdb
 import polars as pl
@@ -11,19 +10,37 @@ import streamlit as st
 
 from analytics.entry.row_words import understood
 from analytics.entry.saving import Entry, read_entry, save_entry
-from analytics.entry.typed_rows import WHY, as_typed, label, typed_columns, unit_choices
-from analytics.records.form import Column, Typed
+from analytics.entry.typed_rows import WHY, as_typed, label, typed_columns
+from analytics.records.form import Column, Records, Typed
 from analytics.records.last_season import copied_plots, offered_pairs
 from analytics.records.papers import Paper
-from analytics.records.tables import TABLES
-from analytics.storage.database import read_table, transaction
-from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft
+from analytics.storage.acts import last_act
+from analytics.storage.database import transaction
+from analytics.storage.drafts import Draft, DraftPlace, drop_draft, find_draft, keep_draft
+from analytics.storage.tables_now import TablesNow
+from analytics.trade.units import unit_names
 from dashboard.frame import shared
 
 SHEET, GO_TO, FOCUS = "entry_sheet", "entry_go_to", "entry_focus"
 NEW_ROW = -1  # where the fields are for a row that is not there yet
 BLANK_ROWS = 3  # under what is there, so that typing can begin at once
 WHY_LABEL = "keep it, because"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """The typed rows beside the records of one moment, a line for each row that says what it makes, and what could be
+    put in at once: the words of a button, a line each, and the rows (none where nothing is offered).
+
+    kept_under : what it is of; while that stays the same, so does the look
+    """
+
+    kept_under: object
+    entry: Entry
+    makes: list[str]
+    offer_words: str = ""
+    offer_lines: Sequence[str] = ()
+    offered: Sequence[Typed] = ()
 
 
 @dataclass(kw_only=True)
@@ -42,17 +59,12 @@ class Sheet:
     at: int = NEW_ROW
     mine: set[str] = field(default_factory=set)
     kept: tuple[list[Typed], dict[str, str]] | None = None
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _plots(path: str, last_act: str) -> pl.DataFrame:
-    return shared.read_records(lambda connection: read_table(connection, "plots"))
+    look: Look | None = None
 
 
 def plots_of(crop_year: int) -> list[tuple[str, str]]:
     """Field and plot of each plot of a crop year."""
-    plots = _plots(*shared.kept_under())
-    return sorted(plots.filter(pl.col("crop_year") == crop_year).select("field", "plot").iter_rows())
+    return [(field, plot) for year, field, plot in shared.state().plots if year == crop_year]
 
 
 def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
@@ -105,10 +117,12 @@ def reload_sheet() -> None:
 
 
 def _read_sheet(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace, number: int) -> Sheet:
-    draft = find_draft(connection, place)
-    loaded = _on_record(connection, paper, place)
+    return _sheet_of(place, number, _on_record(TablesNow(connection), paper, place), find_draft(connection, place))
+
+
+def _sheet_of(place: DraftPlace, number: int, on_record: list[Typed], draft: Draft | None) -> Sheet:
     if draft is None:
-        return Sheet(place=place, number=number, rows=loaded, loaded=loaded, units={}, typed_at=None)
+        return Sheet(place=place, number=number, rows=on_record, loaded=on_record, units={}, typed_at=None)
     return Sheet(
         place=place,
         number=number,
@@ -124,9 +138,9 @@ def fixed_by(paper: Paper, place: DraftPlace) -> dict[str, object]:
     return paper.place(place.crop_year, place.field, place.plot)
 
 
-def _on_record(connection: duckdb.DuckDBPyConnection, paper: Paper, place: DraftPlace) -> list[Typed]:
+def _on_record(records: Records, paper: Paper, place: DraftPlace) -> list[Typed]:
     fixed = fixed_by(paper, place)
-    rows = read_table(connection, paper.table.name).sort(paper.table.key)
+    rows = records[paper.table.name].sort(paper.table.key)
     if fixed:
         rows = rows.filter(pl.all_horizontal(pl.col(name) == pl.lit(value) for name, value in fixed.items()))
     if "happened_on" in paper.table.key:
@@ -145,17 +159,20 @@ def columns_of(paper: Paper, sheet: Sheet) -> list[tuple[Column, str]]:
 
 def choose_units(paper: Paper, sheet: Sheet) -> None:
     """A choice of unit for each column that has one."""
-    chosen = [column for column, _ in columns_of(paper, sheet) if unit_choices(column.name)]
+    chosen = [column for column, _ in columns_of(paper, sheet) if unit_names(column.name)]
     for column, spot in zip(chosen, st.columns(len(chosen)) if chosen else [], strict=True):
-        choices = unit_choices(column.name)
+        choices = unit_names(column.name)
         now = sheet.units.get(column.name, choices[0])
-        sheet.units[column.name] = spot.selectbox(
+        unit = spot.selectbox(
             f"{label(column).partition(',')[0].capitalize()} in",
             choices,
             index=choices.index(now),
             key=f"unit-{sheet.number}-{column.name}",
             help="For cells without a unit of their own; 18.62 t in a cell is tonnes whatever is chosen here.",
         )
+        sheet.units.pop(column.name, None)
+        if unit != choices[0]:
+            sheet.units[column.name] = unit
 
 
 def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
@@ -224,24 +241,44 @@ def _without_blanks(rows: Sequence[Typed]) -> list[Typed]:
 # --- what is done with the typed rows
 
 
-def read(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[Entry, list[str]]:
-    """The typed rows against the records of this moment, and a line for each row that says what it makes."""
-
-    def work(connection: duckdb.DuckDBPyConnection) -> tuple[Entry, list[str]]:
-        entry = _entry(connection, paper, sheet, rows)
-        records = {name: read_table(connection, name) for name in TABLES}
-        settings = shared.state().settings
-        unit, level = settings.yield_unit, settings.level
-        return entry, understood(paper.table, entry.rows, records, yield_unit=unit, level=level)
-
-    return shared.read_records(work)
+def look(paper: Paper, sheet: Sheet, rows: list[Typed]) -> Look:
+    """The typed rows against the records of this moment."""
+    under = _kept_under(sheet, rows, shared.state().last_act)
+    if sheet.look is None or sheet.look.kept_under != under:
+        sheet.look = shared.read_records(
+            lambda connection: _look(connection, TablesNow(connection), paper, sheet, rows, under)
+        )
+    return sheet.look
 
 
-def _entry(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> Entry:
+def _kept_under(sheet: Sheet, rows: list[Typed], last_act: str) -> object:
+    settings = shared.state().settings
+    return last_act, rows, dict(sheet.units), sorted(sheet.mine), settings.yield_unit, settings.level
+
+
+def _look(
+    connection: duckdb.DuckDBPyConnection,
+    records: Records,
+    paper: Paper,
+    sheet: Sheet,
+    rows: Sequence[Typed],
+    under: object,
+) -> Look:
+    entry = _entry(connection, records, paper, sheet, rows)
+    settings = shared.state().settings
+    makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
+    words, lines, offered = _offers(records, paper, sheet, rows)
+    return Look(kept_under=under, entry=entry, makes=makes, offer_words=words, offer_lines=lines, offered=offered)
+
+
+def _entry(
+    connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper, sheet: Sheet, rows: Sequence[Typed]
+) -> Entry:
     return read_entry(
         connection,
         paper,
         rows,
+        records=records,
         fixed=fixed_by(paper, sheet.place),
         units=sheet.units,
         loaded=sheet.loaded,
@@ -267,23 +304,30 @@ def _write_draft(sheet: Sheet, rows: Sequence[Typed]) -> None:
 
 
 def save(paper: Paper, sheet: Sheet, rows: list[Typed]) -> str:
-    """Save what is ready and keep the rest as a draft; the line that says what was done."""
+    """Save what is ready, keep the rest as a draft, and take the sheet anew; the line that says what was done."""
 
-    def work(connection: duckdb.DuckDBPyConnection) -> str:
+    def work(connection: duckdb.DuckDBPyConnection) -> tuple[str, Sheet]:
         with transaction(connection):  # so that nobody writes between the look for conflicts and the save
-            entry = _entry(connection, paper, sheet, rows)
+            entry = _entry(connection, TablesNow(connection), paper, sheet, rows)
             done = save_entry(connection, entry, done_by=sheet.place.typed_by)
-        left = [rows[row.number - 1] for row in entry.left]
+        records = TablesNow(connection)
+        now, left = _on_record(records, paper, sheet.place), [rows[row.number - 1] for row in entry.left]
         if left:  # the draft as it was stays until the new one takes its place
-            now = _on_record(connection, paper, sheet.place)
             names = {row.name for row in entry.left if row.before is not None}
             waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
             keep_draft(connection, sheet.place, rows=[*waiting, *left], loaded=now, units=sheet.units)
         else:
             drop_draft(connection, sheet.place)
-        return done
+        draft = find_draft(connection, sheet.place)
+        after = _sheet_of(sheet.place, sheet.number + 1, now, draft)
+        under = _kept_under(after, after.rows, last_act(connection))
+        after.look = _look(connection, records, paper, after, after.rows, under)
+        return done, after
 
-    return shared.write_records(work)
+    done, after = shared.write_records(work)
+    after.at = _row_to_open(paper, after, None)
+    st.session_state[SHEET] = after
+    return done
 
 
 def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
@@ -319,19 +363,14 @@ def put_in(sheet: Sheet, rows: list[Typed], more: Sequence[Typed]) -> None:
     reload_sheet()
 
 
-def offers(paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list[str], list[Typed]]:
-    """What could be put in at once: the words of a button, a line each, and the rows (none when nothing is offered)."""
-    if paper.table.name not in ("plots", "pairs"):
-        return "", [], []
-    year = sheet.place.crop_year
-    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+def _offers(records: Records, paper: Paper, sheet: Sheet, rows: Sequence[Typed]) -> tuple[str, list[str], list[Typed]]:
     if paper.table.name == "plots":
-        from_year, copies = copied_plots(records, crop_year=year)
+        from_year, copies = copied_plots(records, crop_year=sheet.place.crop_year)
         typed = {(row.get("field"), row.get("plot")) for row in rows}
         copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
         return f"Copy {len(copies)} plots of {from_year}", [], copies
-    if len(rows) == len(sheet.loaded):
-        offered = offered_pairs(records, crop_year=year)
+    if paper.table.name == "pairs" and len(rows) == len(sheet.loaded):
+        offered = offered_pairs(records, crop_year=sheet.place.crop_year)
         return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
     return "", [], []
 
@@ -341,10 +380,9 @@ def needs_plots(paper: Paper, crop_year: int) -> bool:
     return paper.is_of_a_plot and not plots_of(crop_year)
 
 
-def press(words: str, done: Callable[[], None], *, key: str, is_first: bool = False, is_off: bool = False) -> None:
+def press(words: str, done: Callable[[], None], *, key: str) -> None:
     """A button whose work is done before the screen is drawn again."""
-    kind: Literal["primary", "secondary"] = "primary" if is_first else "secondary"
-    if st.button(shared.plain(words), key=key, type=kind, disabled=is_off or not shared.may_write()):
+    if st.button(shared.plain(words), key=key, disabled=not shared.may_write()):
         done()
         st.rerun()
 

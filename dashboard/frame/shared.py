@@ -56,6 +56,7 @@ class State:
     last_act: str
     settings: Settings
     crop_years: tuple[int, ...]
+    plots: tuple[tuple[int, str, str], ...]  # crop year, field and plot of each, in order
     pairs: int
     done_by: str  # who last changed something by hand; "" when nobody has
 
@@ -88,24 +89,23 @@ def guard_writing() -> None:
 
 def read_state() -> State:
     """The settings in force and the last act, for a run of a screen."""
-    return _state(str(records_path()), read_records(last_act))
+    return read_records(lambda connection: _state(str(records_path()), last_act(connection), connection))
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _state(path: str, last_act: str) -> State:
-    def work(connection: duckdb.DuckDBPyConnection) -> State:
-        acts = read_table(connection, "acts").sort("act_id", descending=True)
-        by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
-        return State(
-            path=Path(path),
-            last_act=last_act,
-            settings=read_settings(connection),
-            crop_years=tuple(sorted(read_table(connection, "plots")["crop_year"].unique())),
-            pairs=read_table(connection, "pairs").height,
-            done_by=by_hand["done_by"][0] if by_hand.height else "",
-        )
-
-    return read_records(work)
+def _state(path: str, last_act: str, _connection: duckdb.DuckDBPyConnection) -> State:
+    acts = read_table(_connection, "acts").sort("act_id", descending=True)
+    by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
+    plots = read_table(_connection, "plots").select("crop_year", "field", "plot").sort("crop_year", "field", "plot")
+    return State(
+        path=Path(path),
+        last_act=last_act,
+        settings=read_settings(_connection),
+        crop_years=tuple(plots["crop_year"].unique().sort()),
+        plots=tuple(plots.iter_rows()),
+        pairs=read_table(_connection, "pairs").height,
+        done_by=by_hand["done_by"][0] if by_hand.height else "",
+    )
 
 
 def state() -> State:

@@ -115,15 +115,19 @@ if one_by_one:
         st.rerun()
 else:
     rows = entry_sheet.grid(paper, sheet)
+if st.session_state.get("save_entry"):  # the button below was pressed: what it stands beside is saved, not looked at
+    st.session_state["entry_done"] = entry_sheet.save(paper, sheet, rows)
+    st.rerun()
 entry_sheet.keep(sheet, rows)
 
 try:
-    entry, makes = entry_sheet.read(paper, sheet, rows)
+    look = entry_sheet.look(paper, sheet, rows)
 except StandrowError as problem:
     _line("refused", str(problem))
     st.stop()
+entry = look.entry
 answer.markdown(shared.plain(came_in_words(entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))))
-for row, words in zip(entry.rows, makes, strict=True):
+for row, words in zip(entry.rows, look.makes, strict=True):
     if words:
         _line("understood", f"{row.name} {words}")
     for no in row.refused:
@@ -155,24 +159,14 @@ if one_by_one:
     entry_sheet.press(
         f"Next {paper.noun}", lambda: entry_sheet.go_to_row(sheet, rows, entry_sheet.NEW_ROW), key="next_row"
     )
-words, lines, more = entry_sheet.offers(paper, sheet, rows)
-if more:
-    shared.bullets(lines)
-    entry_sheet.press(words, lambda: entry_sheet.put_in(sheet, rows, more), key="put_in")
-
-
-def _save() -> None:
-    st.session_state["entry_done"] = entry_sheet.save(paper, sheet, rows)
-    entry_sheet.reload_sheet()
-    st.session_state[entry_sheet.SHEET].mine.clear()
-
-
-entry_sheet.press(
-    button_words(entry, entry_sheet.place_words(paper, place)),
-    _save,
+if look.offered:
+    shared.bullets(look.offer_lines)
+    entry_sheet.press(look.offer_words, lambda: entry_sheet.put_in(sheet, rows, look.offered), key="put_in")
+st.button(
+    shared.plain(button_words(entry, entry_sheet.place_words(paper, place))),
     key="save_entry",
-    is_first=True,
-    is_off=entry.touches == 0,
+    type="primary",
+    disabled=entry.touches == 0 or not shared.may_write(),
 )
 if sheet.typed_at is not None or sheet.kept is not None:
     entry_sheet.press("Throw this draft away", lambda: entry_sheet.throw_away(sheet), key="throw_away")

@@ -12,9 +12,9 @@ from analytics.entry.row_words import understood
 from analytics.entry.saving import read_entry
 from analytics.files.importing import bring_in
 from analytics.records.papers import PAPERS
-from analytics.records.tables import TABLES
 from analytics.statistics.comparison import compare
-from analytics.storage.database import open_records, read_table
+from analytics.storage.database import open_records
+from analytics.storage.tables_now import TablesNow
 from tests.benchmarks.large_farm import keep, large_farm
 from tests.benchmarks.test_exact_speed import seconds
 
@@ -46,8 +46,8 @@ def type_three_tickets(path: Path) -> list[str]:
     ]
     with open_records(path) as connection:
         fixed = {"crop_year": 2007, "field": "Field 01", "plot": "standing"}
-        entry = read_entry(connection, TICKETS, typed, fixed=fixed, units={}, loaded=[])
-        records = {name: read_table(connection, name) for name in TABLES}
+        records = TablesNow(connection)
+        entry = read_entry(connection, TICKETS, typed, records=records, fixed=fixed, units={}, loaded=[])
         return understood(TICKETS.table, entry.rows, records, yield_unit="bu/ac", level=0.95)
 
 

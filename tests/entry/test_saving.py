@@ -8,6 +8,7 @@ from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, PLOTS
 from analytics.storage.database import open_records, read_table
 from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
+from analytics.storage.tables_now import TablesNow
 
 TICKETS = PAPERS[LOADS.name]
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -35,7 +36,8 @@ def loaded(connection):
 
 def entry(connection, *rows, before=None, mine=()):
     before = loaded(connection) if before is None else before
-    return read_entry(connection, TICKETS, rows, fixed=EAST, units={}, loaded=before, mine=mine)
+    records = TablesNow(connection)
+    return read_entry(connection, TICKETS, rows, records=records, fixed=EAST, units={}, loaded=before, mine=mine)
 
 
 def test_a_save_says_what_was_added_changed_and_left(farm):
@@ -66,12 +68,13 @@ def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(far
 def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(farm):
     plots = PAPERS[PLOTS.name]
     before = [as_typed(read_table(farm, "plots").row(0, named=True), PLOTS, {"crop_year": 2026})]
-    one = read_entry(farm, plots, [], fixed={"crop_year": 2026}, units={}, loaded=before)
+    records = TablesNow(farm)
+    one = read_entry(farm, plots, [], records=records, fixed={"crop_year": 2026}, units={}, loaded=before)
     assert one.touches == 0
 
 
 def test_decimal_commas_typed_beside_a_row_on_record_leave_it_as_it_is(farm, add):
-    add(farm, LOADS, load("12.345", 18_001.125))
+    add(farm, LOADS, load("12.345", 18_001.125, moisture_pct=10.125))
     before = loaded(farm)
     one = entry(farm, *before, typed("2", "18,62 t", moisture_pct="9,5"), typed("3", "17.950 t", moisture_pct="9,1"))
     assert [row.name for row in one.rows if row.refused] == ["3"]

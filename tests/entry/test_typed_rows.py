@@ -1,17 +1,20 @@
 """Typed rows: what they make, what is refused, what is unlikely, in whatever unit and with either decimal mark."""
 
 import random
+from datetime import date
 
 import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analytics.entry.checked_rows import read_rows
 from analytics.entry.row_words import understood
-from analytics.entry.typed_rows import as_typed, read_rows
+from analytics.entry.typed_rows import as_recorded, as_typed
 from analytics.errors import BadInput
 from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
+from analytics.storage.database import read_table
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
 WEST = EAST | {"plot": "west"}
@@ -43,7 +46,7 @@ def ticket(number="1187", weight="18998", **more):
 def test_a_weight_is_the_same_in_each_unit_and_with_either_decimal_mark(typed, unit):
     if typed == "18,998 t":  # eighteen thousand or eighteen and a bit: asked, never guessed
         (row,) = read(LOADS, ticket(weight=typed), units={"weight_kg": unit})
-        assert "could be 18998 or 18.998" in row.refused[0]
+        assert "Could be 18998 or 18.998" in row.refused[0]
         return
     (row,) = read(LOADS, ticket(weight=typed), units={"weight_kg": unit})
     assert row.values["weight_kg"] == pytest.approx(18998)
@@ -252,3 +255,19 @@ def test_a_distance_typed_the_other_way_round_is_refused_and_says_where_it_stand
     distances = TABLES["field_distances"]
     (row,) = read(distances, {"field": "Home", "other_field": "North half", "distance_km": "2"}, fixed={}, known=known)
     assert "stands as North half / Home already" in row.refused[0]
+
+
+def test_a_day_of_weather_on_the_whole_farm_is_known_again_though_its_key_names_no_field():
+    frost = {"happened_on": date(2026, 9, 3), "field": None, "event": "frost", "reading": -2.0, "unit": "C"}
+    known = records(weather=[frost])
+    typed = as_typed(known["weather"].row(0, named=True), TABLES["weather"], {})
+    (row,) = read(TABLES["weather"], typed, fixed={}, known=known)
+    assert row.is_as_before
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=lambda paper: paper.name)
+def test_a_row_of_the_records_comes_back_from_its_texts_as_it_was(demo, paper):
+    rows = read_table(demo, paper.table.name).head(50)
+    fixed = [paper.place(row.get("crop_year"), row.get("field"), row.get("plot")) for row in rows.iter_rows(named=True)]
+    for row, place in zip(rows.iter_rows(named=True), fixed, strict=True):
+        assert as_recorded(as_typed(row, paper.table, place), paper.table, place) == row

@@ -163,7 +163,7 @@ def test_every_guessed_unit_is_one_that_can_be_chosen():
         for column in table.column_names:
             for unit in unit_choices(column)[1:]:
                 match = Match(table=table, columns={column: "a"}, units={column: unit})
-                assert as_matched(text_of("a,b\n1,2\n"), match).units[column].name == unit
+                assert as_matched(text_of("a,b\n1,2\n"), match).units[column].usual.name == unit
 
 
 def test_what_is_needed_and_comes_from_nowhere_is_named_and_a_blank_constant_is_nothing():

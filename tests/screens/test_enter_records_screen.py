@@ -1,9 +1,11 @@
 """The entry screen without a browser: understood at once, refused, unlikely, saved, drafted, and two who type."""
 
 import threading
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import polars as pl
 import pytest
 import streamlit as st
@@ -12,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.records.papers import FORMER_KEYS, PAPERS
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
+from analytics.storage import database
 from analytics.storage.database import open_records, read_table, transaction
 from analytics.storage.history import TableSave, save
 from dashboard.after_harvest import entry_sheet
@@ -329,3 +332,29 @@ def test_nobody_writes_between_the_look_for_conflicts_and_the_save(
     other.join()
     assert "1 ticket added, 0 changed, 0 left." in lines(app)
     assert stored(farm, "acts").sort("act_id")["done_by"].to_list()[-2:] == ["at the screen", "Neighbour"]
+
+
+def test_a_save_opens_the_file_at_most_three_times_and_reads_at_most_fifteen_tables_whole(
+    screen: Screens, farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    counts: Counter[str] = Counter()
+    connect, frame = database.connect, database._frame
+
+    def counted_connect(path: Path) -> duckdb.DuckDBPyConnection:
+        counts["openings"] += 1
+        return connect(path)
+
+    def counted_frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
+        counts["tables"] += relation.type == "TABLE_RELATION"
+        return frame(relation)
+
+    monkeypatch.setattr(database, "connect", counted_connect)
+    monkeypatch.setattr(database, "_frame", counted_frame)
+    app = type_in(screen(farm), ticket="1187", weight="18,62 t")
+    assert counts["tables"]  # so that what is counted below is counted at all
+    counts.clear()
+    app = save_button(app).click().run()
+    assert "1 ticket added, 0 changed, 0 left." in lines(app)
+    print(f"\na save: {counts['openings']} openings, {counts['tables']} whole tables")
+    assert counts["openings"] <= 3
+    assert counts["tables"] <= 15

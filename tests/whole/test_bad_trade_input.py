@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from analytics.entry.typed_rows import read_rows
+from analytics.entry.checked_rows import read_rows
 from analytics.files.import_plan import Incoming, plan, read_files
 from analytics.files.importing import bring_in, lines
 from analytics.records.tables import TABLES
