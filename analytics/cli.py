@@ -43,6 +43,7 @@ from analytics.storage.restoring import plan_restore
 from analytics.storage.restoring import restore as restore_backup
 from analytics.storage.undoing import plan_undo
 from analytics.storage.undoing import undo as undo_act
+from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.measures import MEASURES
 
 SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
@@ -221,7 +222,7 @@ def report(
     with open_records(records_path(records)) as connection:
         sheet = read_sheet(connection, reader, day)
     write_sheet(sheet, output)
-    for sentence_said in sheet.answer:
+    for sentence_said in (*sheet.answer, NOT_ADVICE):
         say(sentence_said)
     say(str(output))
 

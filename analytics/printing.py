@@ -7,7 +7,6 @@ from rich.console import Console
 from rich.table import Table
 
 from analytics.answer import wording
-from analytics.answer.money_wording import NOT_ADVICE
 from analytics.health import Health
 from analytics.health import lines as health_lines
 from analytics.planning import plan_wording
@@ -20,7 +19,7 @@ from analytics.storage.restoring import Restore
 from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import lines as undo_lines
 from analytics.trade import days
-from analytics.trade.cautions import LABEL
+from analytics.trade.cautions import LABEL, LEFT_STANDING, NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
 
@@ -73,6 +72,7 @@ def ground(console: Console, comparison: Comparison) -> None:
     console.print(f"It rests on {wording.rests_on(comparison)} {wording.level_and_margin(comparison)}", soft_wrap=True)
     sentences(console, "Cautions", (caution.text for caution in comparison.cautions))
     sentences(console, "Next", wording.next_steps(comparison))
+    console.print(NOT_ADVICE, markup=False, soft_wrap=True)
 
 
 def sentences(console: Console, title: str, lines: Iterable[str]) -> None:
@@ -110,7 +110,8 @@ def plan(console: Console, start: Start, the_plan: Plan) -> None:
     else:
         said = plan_wording.drawn_headline(start.draws, crop_year=year)
     console.print(said, markup=False, soft_wrap=True)
-    console.print(NOT_ADVICE, markup=False, soft_wrap=True)
+    for caution in (LEFT_STANDING, LABEL, NOT_ADVICE):
+        console.print(caution, markup=False, soft_wrap=True)
     if start.draws.height:
         sentences(console, f"How the lot fell for {year}", plan_wording.draw_words(start.draws))
         sentences(console, "As drawn", plan_wording.drawn_words(start.draws))

@@ -11,11 +11,6 @@ from analytics.trade.budget import Assumption, BreakEvenPrice, GradeStep, Partia
 from analytics.trade.numbers_as_text import MINUS, amount, number
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
-NOT_ADVICE = (
-    "These are this farm's own records and assumptions, not financial advice. Labels, local rules and the buyer's "
-    "contract come first where a pre-harvest product is planned."
-)
-
 
 def dollars(value: float, *, decimals: int = 0) -> str:
     """An amount of money: "$14", "−$1 250" with thin spaces from 10 000 up."""

@@ -12,8 +12,8 @@ from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, PLOTS, SAMPLE
 from analytics.trade.days import interval_doubt
 from analytics.trade.units import KG_PER_BUSHEL, net_clean
 
-NEIGHBOUR_TIMES = 3  # a yield so many times the neighbour's asks for a look; common practice, no source
-FARM_VALUES = 20  # so many of the farm's own values before they say what is likely here
+NEIGHBOUR_TIMES = 3  # a yield so many times the neighbour's asks for a look; our choice, no source
+FARM_VALUES = 20  # so many of the farm's own values before they say what is likely here; our choice, no source
 FARM_SPREADS = 3  # interquartile ranges beyond the quartiles (Tukey 1977, "far out"; value from memory)
 
 

@@ -94,6 +94,7 @@ def explanation() -> str:
         "One file, or one sheet of the workbook, for each table; the first line holds the names of the columns.",
         "A blank cell means unknown, never zero. Dates are year-month-day. Decimal point or decimal comma both do.",
         f"Only {', '.join(REQUIRED_FILES)} are needed to begin; every other file may be left out.",
+        "What is allowed and what is usual is this program's own choice, without a source; it only catches slips.",
     ]
     for table in TABLES.values():
         lines += ["", f"{table.name}: {table.meaning}. A row is known by {', '.join(table.key)}."]

@@ -21,7 +21,7 @@ from analytics.trade.typed_text import NotReadable, read_number, read_whole_numb
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CostRate:
-    """One rate in force. `basis`: read, derived, from memory, assumed, or own rate."""
+    """One rate in force. `basis`: read, derived (partly from memory), from memory, assumed, or own rate."""
 
     item: str
     low: float

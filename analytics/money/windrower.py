@@ -11,6 +11,7 @@ from analytics.errors import BadInput
 from analytics.trade.numbers_as_text import exact, number
 
 EIGHT_IN_TEN = 0.8
+LONGEST_DAY = 14  # hours that are believed unasked; our choice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +85,13 @@ def windrower_fit(work: WindrowerWork) -> WindrowerFit:
         standing_acres_8_in_10=to_leave(sure_days),
         barley_alone_fits=work.barley_acres <= usual_days * acres_a_day + 1e-9,
     )
+
+
+def long_day_question(hours_a_day: float) -> str:
+    """A question about more hours than a rested person cuts; "" when there is none."""
+    if hours_a_day <= LONGEST_DAY:
+        return ""
+    return f"{exact(hours_a_day)} hours a day leave little sleep. Will two people take turns?"
 
 
 def _check(name: str, value: float, low: float, high: float) -> None:

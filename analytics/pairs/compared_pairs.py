@@ -11,7 +11,7 @@ from analytics.trade.days import interval_doubts
 from analytics.trade.measures import Measure
 from analytics.trade.numbers_as_text import count
 
-DAYS_BETWEEN_SEEDINGS = 7
+DAYS_BETWEEN_SEEDINGS = 7  # more than so many is told; our choice, no source
 EARLY_COLOUR_CHANGE_PCT = 60  # windrow at 60 % or later: Canola Council of Canada, 2019
 MOST_PLOTS = 5  # named in one sentence; standrow check names them all
 WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")

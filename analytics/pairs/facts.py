@@ -36,10 +36,11 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Facts that belong together, under a heading."""
+    """Facts that belong together, under a heading, and what to take care of where there is something."""
 
     name: str
     facts: tuple[Fact, ...]
+    care: str = ""
 
 
 def known_sides(sides: PairSides) -> list[Side]:

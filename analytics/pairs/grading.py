@@ -5,6 +5,7 @@ Grain Regulations round (Schedule 3, section 1: to the decimals in which the lim
 strictly. The limits are the view grade_limits, with edition and source.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -16,10 +17,13 @@ from analytics.storage.database import read
 from analytics.trade.grade_limits import (
     COUNTED_AS,
     FACTOR_WORDS,
+    GRADES,
     RECOUNT_SEEDS,
     Limit,
     most_green_allowed,
+    read_against,
     round_as_written,
+    sample_percents,
 )
 
 
@@ -49,6 +53,8 @@ def limits_in_force(connection: duckdb.DuckDBPyConnection, jurisdiction: str) ->
             decimals=row["decimals_as_written"],
             edition=row["edition"],
             source=row["source"],
+            halves=row["halves"],
+            caveat=row["caveat"],
         )
         for row in rows.iter_rows(named=True)
         if row["factor"] in COUNTED_AS
@@ -83,6 +89,22 @@ def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
     """
     allowed = most_green_allowed(limit, strictly=strictly)
     return float(scipy.stats.binom.cdf(allowed, RECOUNT_SEEDS, count.green_seeds / count.seeds_crushed))
+
+
+def may_heat(connection: duckdb.DuckDBPyConnection, rows: Iterable[Mapping[str, object]], *, jurisdiction: str) -> bool:
+    """Whether any of these loads is too moist to be called dry, or any of these samples past a limit for No. 1.
+
+    rows : of loads or of samples; the limits are read strictly, for this is about the bin and not about the grade
+    jurisdiction : "CA" or "US"
+    """
+    limits = limits_in_force(connection, jurisdiction)
+    for row in rows:
+        moisture = row.get("moisture_pct")
+        if isinstance(moisture, int | float) and moisture_class(connection, moisture) != "dry":
+            return True
+        if "green_seeds" in row and read_against(sample_percents(row), limits).strict_grade not in (None, GRADES[0]):
+            return True
+    return False
 
 
 def moisture_class(connection: duckdb.DuckDBPyConnection, moisture_pct: float) -> str:

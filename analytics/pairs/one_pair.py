@@ -49,13 +49,15 @@ def one_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -
         for side in known_sides(sides)
         if (moisture := side.number("plot_yield", "moisture_pct")) is not None
     }
+    binned = [row for side in known_sides(sides) for view in ("load_mass", "samples") for row in side.many[view]]
+    may_heat = grading.may_heat(connection, binned, jurisdiction=settings.grading)
     groups = (
         season_facts.planting(sides),
         season_facts.ripening(sides),
         season_facts.weather_between(sides, weather),
         season_facts.harvest(sides),
         result_facts.weight_and_yield(sides, settings, classes),
-        result_facts.quality(sides, settings, limits),
+        result_facts.quality(sides, settings, limits, may_heat=may_heat),
         loss_facts.losses_by_part(sides, settings),
         result_facts.money(sides),
     )

@@ -19,6 +19,7 @@ from analytics.pairs.facts import (
 from analytics.pairs.sides import PairSides, Record, Side
 from analytics.settings import Settings
 from analytics.trade import grade_limits
+from analytics.trade.cautions import HEATING
 from analytics.trade.grade_limits import GRADES
 from analytics.trade.numbers_as_text import THIN_SPACE, UNKNOWN, number
 from analytics.trade.units import YIELD_DECIMALS, lb_per_avery_bushel, per_bu_ac
@@ -44,7 +45,7 @@ def weight_and_yield(sides: PairSides, settings: Settings, classes: dict[str, st
         numbers_fact(sides, "dockage, %", "plot_yield", "dockage_pct", 1, papers=tickets, help_key="dockage"),
         moisture,
         Fact(
-            label="moisture class",
+            label="moisture class (Canada)",
             standing=classes.get("standing", UNKNOWN),
             windrowed=classes.get("windrowed", UNKNOWN),
         ),
@@ -117,8 +118,11 @@ def _tickets(side: Side) -> Papers:
 # --- quality
 
 
-def quality(sides: PairSides, settings: Settings, limits: Sequence[grade_limits.Limit]) -> Group:
-    """Grade on the ticket, limits as counted, green seed with its range, weights of seed."""
+def quality(sides: PairSides, settings: Settings, limits: Sequence[grade_limits.Limit], *, may_heat: bool) -> Group:
+    """Grade on the ticket, limits as counted, green seed with its range, weights of seed.
+
+    may_heat : whether a load or sample of either side is of canola that may heat in the bin
+    """
     papers = {side.method: _samples(side, limits) for side in known_sides(sides) if side.many["samples"]}
     facts = [
         Fact(
@@ -145,7 +149,8 @@ def quality(sides: PairSides, settings: Settings, limits: Sequence[grade_limits.
             papers=papers,
         ),
     ]
-    return Group(name="Quality", facts=tuple(facts))
+    care = [HEATING] if may_heat else []
+    return Group(name="Quality", facts=tuple(facts), care=" ".join([*care, grade_limits.edition_words(limits)]))
 
 
 def _ticket_grades(side: Side | None) -> str:

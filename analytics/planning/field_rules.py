@@ -1,6 +1,7 @@
 """What speaks for and against cutting a field standing next year: a plain list, no score and no verdict.
 
-Each rule can be switched off, its threshold and its source changed. Most are "common practice, no source".
+Each rule can be switched off, its threshold and its source changed. What most of them say is common practice; where
+exactly a threshold lies is our choice. Neither has a source.
 """
 
 import re
@@ -19,6 +20,7 @@ from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import amount
 
 COMMON = "common practice, no source"
+OURS = "our choice, no source"
 TYPE_DISTANCES = f"type it under What came in?, {PAPERS['field_distances'].name}"
 WET_WORDS = r"\b(low|wet|slough|creek|flood)"
 UNEVEN_WORDS = r"\b(rolling|knoll|hill|ripen)"
@@ -54,7 +56,9 @@ RULES = (
         rule="shatter",
         label="Shatter tolerance",
         meaning="a shatter tolerant variety speaks for, another one against",
-        source="Gan et al. 2008, Saskatchewan: napus lost about 7 % standing where shatter was high",
+        source="Gan, Malhi, Brandt and McDonald (2008) Assessment of seed shattering resistance and yield loss in five "
+        "oilseed crops, Canadian Journal of Plant Science (abstract): napus lost about 7 % standing where shatter was "
+        "high",
     ),
     PlanningRule(
         rule="frost",
@@ -62,6 +66,7 @@ RULES = (
         meaning="counts against when frost came before combining in so many of the years on record",
         threshold=30.0,
         unit="% of years",
+        source=OURS,
     ),
     PlanningRule(
         rule="partner",
@@ -69,6 +74,7 @@ RULES = (
         meaning="a field of so many acres can be split and is its own partner; a smaller one needs another field",
         threshold=100.0,
         unit="acres",
+        source=OURS,
     ),
     PlanningRule(
         rule="distance",
@@ -77,6 +83,7 @@ RULES = (
         "rain, wind and soil change on the way",
         threshold=5.0,
         unit="km",
+        source=OURS,
     ),
 )
 

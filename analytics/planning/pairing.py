@@ -19,9 +19,13 @@ from analytics.statistics.results import Comparison
 from analytics.trade.numbers_as_text import amount
 from analytics.trade.units import per_bu_ac
 
-MOST_STRIP_PAIRS = 10
-USUAL_SD_BU_AC = 4.0  # rough site-year spread derived from the ranges of Holzapfel et al. 2011, Saskatchewan
-UNALIKE = 6.0  # cost at which two fields are no pair; common practice, no source
+MOST_STRIP_PAIRS = 10  # our choice, no source
+# Between site-years; our own rough derivation from the ranges printed by C. Holzapfel, C. Vera, D. Phelps and L. Nyborg
+# (2011) Cultivar considerations and pod sealants for straight-combining canola in Saskatchewan, Soils and Crops,
+# University of Saskatchewan (abstract): +142 to +370 and -276 to -413 kg/ha at half of eight site-years.
+USUAL_SD_BU_AC = 4.0
+UNALIKE = 6.0  # cost at which two fields are no pair; our choice, no source
+ALIKE_ACRES = 1.25  # times the smaller field, up to which two are taken for equally large; our choice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +61,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
 
     A different soil, lie or variety costs 1, a step of weeds or stand 1, a week between seedings 1, a field twice as
     large 1, `far_km` on the way 1, a distance that is not on record 1 unless the two were paired before. The weights
-    are common practice, no source.
+    are our choice, no source.
     """
     cost, differs, unknown = 0.0, [], []
     for name, here, there in (
@@ -91,7 +95,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
     else:
         ratio = max(one.acres, other.acres) / min(one.acres, other.acres)
         cost += float(np.log2(ratio))
-        if ratio > 1.25:
+        if ratio > ALIKE_ACRES:
             differs.append(f"acres: {one.acres:g} against {other.acres:g}")
     km = one.distances.get(other.field)
     if km is None:
@@ -177,9 +181,12 @@ def _cheapest_pairs(ring: list[int], cost: NDArray[np.float64]) -> list[tuple[in
 
 
 def strip_pairs(field: str, how_many: int) -> list[PlannedPair]:
-    """Strips side by side in one field, two a pair. Raises BadInput for a number of pairs that is not 2 to 10."""
+    """Strips side by side in one field, two a pair. Raises BadInput for a number of pairs that is not 2 to 10.
+
+    Source of the usual number: Mississippi State University Extension, P3930 (4 to 6 blocks).
+    """
     if not 2 <= how_many <= MOST_STRIP_PAIRS:
-        raise BadInput(f"strip pairs in {field}: {how_many} given; allowed 2 to {MOST_STRIP_PAIRS}. Usual is 4 to 6.")
+        raise BadInput(f"strip pairs in {field}: {how_many} given; allowed 2 to {MOST_STRIP_PAIRS}. 4 to 6 are usual.")
     return [
         PlannedPair(
             pair=f"{field} {number}",
@@ -228,7 +235,7 @@ def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
         raise BadInput(f"field-years: {field_years} given; allowed 1 or more. Choose fields first.")
     known, years, level = comparison.field_years, comparison.years, comparison.level
     sd = USUAL_SD_BU_AC * per_bu_ac(comparison.unit)
-    basis = "a rough published spread (Holzapfel et al. 2011), since this farm's is not known yet"
+    basis = "our own rough guess from published trials (4 bu/ac), for this farm's is not known yet"
     if comparison.these_fields.std_error and known >= 3:
         sd, basis = comparison.these_fields.std_error * sqrt(known), f"the spread of {known} field-years on record"
 

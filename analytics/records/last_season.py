@@ -10,7 +10,7 @@ from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Typed
 from analytics.records.tables import METHODS
 
-MOST_DAYS = 21  # between two seedings that are still offered as alike; common practice, no source
+MOST_DAYS = 21  # between two seedings that are still offered as alike; our choice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

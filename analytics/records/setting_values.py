@@ -5,10 +5,10 @@ from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.typed_text import NotReadable, read_number
 from analytics.trade.units import PER_BU_AC
 
-LEVELS = (0.95, 0.90, 0.80)
+LEVELS = (0.95, 0.90, 0.80)  # those of on-farm trials: Ohio State University, On-farm research coordinator
 GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
 BASES = ("by design", "all", "one_field", "drawn_by_lot")  # which pairs the headline rests on
-LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0
+LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0  # percent; our choice, no source
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
 FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure")  # and every margin
 

@@ -1,6 +1,9 @@
 """The tables of a farm's records: their columns and rules, stated once for import, screens and templates.
 
 Each table is one CSV file and one sheet of the workbook. A blank means unknown, never zero.
+
+What is allowed (low, high) keeps slips of the hand out, what is usual (usual_low, usual_high) is believed unasked. All
+these limits are our choice, no source; a tonne of canola is 44.09 bushels of 50 lb by arithmetic.
 """
 
 import polars as pl

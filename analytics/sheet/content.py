@@ -35,13 +35,13 @@ from analytics.sheet.picture import by_year_svg, by_year_words
 from analytics.sheet.printed_tables import Table
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
-from analytics.trade.cautions import LABEL
+from analytics.trade import cautions
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count, number
 
 ACRES = 100  # what a year's result is told for, beside the acre
 MOST_MISSING = 3  # pairs whose missing paper is named
-USUAL_WORDS = "Not financial or agronomic advice. Labels, local rules and contracts come first."
+USUAL_WORDS = f"{cautions.NOT_ADVICE} Labels, local rules and contracts come first."
 TITLE = "Canola cut standing or windrowed: what this farm's records say"
 
 
@@ -361,7 +361,7 @@ def _cautions(main: Comparison) -> tuple[Section, ...]:
         return ()
     said = [caution.text for caution in main.cautions]
     if main.cautions[0].code == "interval_short":
-        said.insert(1, LABEL)
+        said.insert(1, cautions.LABEL)
     return (Section(heading="Cautions", bullets=tuple(said)),)
 
 
@@ -372,6 +372,7 @@ def _green(ground: _Ground) -> Section:
         lines=(
             wording.these_fields_sentence(green),
             *printed_tables.green_lines(numbers.green_counts(ground.connection), ground.settings.level),
+            cautions.HEATING,
         ),
     )
 
@@ -380,7 +381,9 @@ def _losses(ground: _Ground) -> Section:
     loss = ground.found["loss"]
     means = numbers.losses(ground.connection, ground.settings)
     table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
-    return Section(heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss),), table=table)
+    return Section(
+        heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss), cautions.PANS), table=table
+    )
 
 
 def _sources(ground: _Ground, main: Comparison) -> Section:

@@ -2,8 +2,8 @@
 
 Sources: interval, residues and contracts, Canola Council of Canada and the labels themselves; that windrowing counts as
 the cut is common practice, no source. Heating: Canola Council of Canada, 7 September 2017, and "Factors that increase
-canola storage risk". Machines: the usual rules of farm safety, common practice, no source; they give way to the
-operator's manual.
+canola storage risk". Malt buyers: the Council's advice on pre-harvest products. Machines and tired people: the usual
+rules of farm safety, common practice, no source; they give way to the operator's manual.
 """
 
 LABEL = (
@@ -16,3 +16,16 @@ PANS = (
     "running machine; one that drops from a holder is the safe kind. Engines are hot and dry chaff burns. Follow the "
     "operator's manual, and keep a second person in sight."
 )
+HEATING = (
+    "Green, tough or damp canola can heat in the bin even when the rest tests dry, and straight-cut canola may carry "
+    "green chaff. Cool it, check it often, and ask the Grain Commission or an agrologist (Canola Council of Canada, "
+    "2017)."
+)
+LONG_DAYS = (
+    "The stage of the crop decides when to cut, not this count. Tired operators get hurt: plan for sleep and relief."
+)
+LEFT_STANDING = (
+    "Canola left standing can shatter, and wind or snow can take it. Check the stage before any product goes on. Some "
+    "buyers, of malt barley above all, refuse grain that had certain products: ask first."
+)
+NOT_ADVICE = "These are this farm's own records and assumptions, not financial advice."

@@ -1,13 +1,13 @@
 """Grades and their limits: what the counts of a sample allow, beside the grade on its ticket, which always wins.
 
-The program never says what grade a sample is. It says within which limits the counts lie, once rounded as the Canada
-Grain Regulations round (Schedule 3, section 1: to the decimals in which the limit is written, halves up) and once read
-strictly.
+The program never says what grade a sample is. It says within which limits the counts lie, once rounded as the law
+rounds (to the decimals in which the limit is written; exact halves go up in Canada Grain Regulations, Schedule 3,
+section 1, and to the even digit in 7 CFR 810.104, the latter from memory) and once read strictly.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 
 from analytics.trade.numbers_as_text import THIN_SPACE
 
@@ -46,6 +46,8 @@ class Limit:
     decimals: int
     edition: str
     source: str
+    halves: str = "up"  # or "to even"
+    caveat: str = ""
 
     @property
     def counted_as(self) -> str:
@@ -92,13 +94,23 @@ class Reading:
         return tuple(factor for factor in self.factors if factor.strict_grade == self.strict_grade != GRADES[0])
 
 
-def round_as_written(percent: Decimal, decimals: int) -> Decimal:
-    """The percent rounded to so many decimals, exact halves up (Canada Grain Regulations, Schedule 3, section 1).
+def round_as_written(percent: Decimal, decimals: int, *, halves: str = "up") -> Decimal:
+    """The percent rounded to so many decimals, exact halves up (Canada Grain Regulations, Schedule 3, section 1) or to
+    the even digit (7 CFR 810.104, from memory). KeyError for another way.
 
     >>> round_as_written(Decimal("2.5"), 0), round_as_written(Decimal("0.14"), 1)
     (Decimal('3'), Decimal('0.1'))
+    >>> round_as_written(Decimal("2.05"), 1, halves="to even")
+    Decimal('2.0')
     """
-    return percent.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP)
+    way = {"up": ROUND_HALF_UP, "to even": ROUND_HALF_EVEN}[halves]
+    return percent.quantize(Decimal(1).scaleb(-decimals), rounding=way)
+
+
+def edition_words(limits: Sequence[Limit]) -> str:
+    """Where the limits come from and how old they are, as a sentence for wherever they are used."""
+    first = limits[0]
+    return f"Limits: {first.source}.{f' {first.caveat}.' if first.caveat else ''}"
 
 
 def percent_of(count: int, total: int) -> Decimal:
@@ -132,7 +144,7 @@ def read_against(percents: Mapping[str, Decimal], limits: Sequence[Limit]) -> Re
     for limit in limits:
         if limit.counted_as in percents:
             percent = percents[limit.counted_as]
-            rounded = round_as_written(percent, limit.decimals)
+            rounded = round_as_written(percent, limit.decimals, halves=limit.halves)
             factors.append(
                 FactorReading(
                     limit=limit,
@@ -164,7 +176,9 @@ def most_green_allowed(limit: Limit, *, strictly: bool, seeds: int = RECOUNT_SEE
     if strictly:
         return int((limit.maxima[0] * seeds / 100).to_integral_value(ROUND_FLOOR))
     half = Decimal(5).scaleb(-limit.decimals - 1)
-    return int(((limit.maxima[0] + half) * seeds / 100).to_integral_value(ROUND_CEILING)) - 1
+    most = int(((limit.maxima[0] + half) * seeds / 100).to_integral_value(ROUND_FLOOR))
+    rounded = round_as_written(percent_of(most, seeds), limit.decimals, halves=limit.halves)
+    return most if rounded <= limit.maxima[0] else most - 1
 
 
 def grade_name(grade: str) -> str:

@@ -1,7 +1,7 @@
 """What is compared: each measure with its name, unit, direction and the difference that matters unless set otherwise.
 
-A measure's default margin is a setting to be changed by the farm; none of these has a published source ("common
-practice, no source"), except that a moisture meter is retested within 0.5 points of a class line (Official Grain
+A measure's default margin is a setting to be changed by the farm; none of these has a published source ("our choice,
+no source"), except that a moisture meter is retested within 0.5 points of a class line (Official Grain
 Grading Guide, moisture chapter, 2021).
 """
 

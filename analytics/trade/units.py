@@ -35,7 +35,8 @@ PER_BU_AC = {
 # Decimals that keep about a tenth of a bushel per acre visible.
 YIELD_DECIMALS = {"bu/ac": 1, "t/ha": 2, "kg/ha": 0, "lb/ac": 0}
 
-# Derived from 325 g in half a litre, a usual test weight of canola; the Canadian Grain Commission measures in g/0.5 L.
+# Derived from 325 g in half a litre; that this is a usual test weight of canola is from memory. The Canadian Grain
+# Commission measures in g/0.5 L.
 BULK_DENSITY_G_ML = 0.65
 
 

@@ -11,6 +11,7 @@ import streamlit as st
 from analytics.entry.row_words import understood
 from analytics.entry.saving import Entry, read_entry, save_entry
 from analytics.entry.typed_rows import WHY, as_typed, label, typed_columns
+from analytics.pairs.grading import may_heat
 from analytics.records.form import Column, Records, Typed
 from analytics.records.last_season import copied_plots, offered_pairs
 from analytics.records.papers import Paper
@@ -33,11 +34,13 @@ class Look:
     put in at once: the words of a button, a line each, and the rows (none where nothing is offered).
 
     kept_under : what it is of; while that stays the same, so does the look
+    may_heat : whether any of the rows is of canola that may heat in the bin
     """
 
     kept_under: object
     entry: Entry
     makes: list[str]
+    may_heat: bool
     offer_words: str = ""
     offer_lines: Sequence[str] = ()
     offered: Sequence[Typed] = ()
@@ -267,8 +270,17 @@ def _look(
     entry = _entry(connection, records, paper, sheet, rows)
     settings = shared.state().settings
     makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
+    sound = [row.values for row in entry.rows if not row.refused]
     words, lines, offered = _offers(records, paper, sheet, rows)
-    return Look(kept_under=under, entry=entry, makes=makes, offer_words=words, offer_lines=lines, offered=offered)
+    return Look(
+        kept_under=under,
+        entry=entry,
+        makes=makes,
+        may_heat=may_heat(connection, sound, jurisdiction=settings.grading),
+        offer_words=words,
+        offer_lines=lines,
+        offered=offered,
+    )
 
 
 def _entry(

@@ -2,7 +2,9 @@
 
 import streamlit as st
 
+from analytics.pairs.grading import limits_in_force
 from analytics.settings import SettingChange, change_settings, setting_changes
+from analytics.trade.grade_limits import edition_words
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.typed_text import NotReadable, read_number
@@ -57,6 +59,12 @@ def settings_as_typed() -> dict[str, str]:
         "main_measure": settings.main_measure,
         **margins,
     }
+
+
+def limits_words() -> str:
+    """Where the grade limits in force come from, and how old they are."""
+    grading_of = shared.state().settings.grading
+    return shared.read_records(lambda connection: edition_words(limits_in_force(connection, grading_of)))
 
 
 def keep_typed_settings(typed: dict[str, str], *, done_by: str, why: str) -> str:

@@ -51,7 +51,8 @@ def table(groups: Sequence[Group]) -> str:
     parts = []
     for group in groups:
         rows = "".join(_fact(fact) for fact in group.facts)
-        parts.append(f"<h2>{escape(group.name)}</h2>{HEADINGS}{rows}")
+        care = f"<p>{escape(group.care)}</p>" if group.care else ""
+        parts.append(f"<h2>{escape(group.name)}</h2>{care}{HEADINGS}{rows}")
     return f"{STYLE}<div class='pair-facts'>{''.join(parts)}</div>"
 
 

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from analytics.answer import wording
+from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from dashboard.frame import shared
@@ -36,6 +37,7 @@ st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(fi
 shared.bullets(caution.text for caution in first.cautions)
 shared.gaps_link()
 st.caption(shared.plain(shared.governs()))
+st.markdown(NOT_ADVICE)
 
 with st.container(horizontal=True, key="pairs"):
     st.markdown("Furthest apart:")

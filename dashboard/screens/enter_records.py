@@ -11,6 +11,7 @@ from analytics.entry.typed_rows import Row
 from analytics.errors import StandrowError
 from analytics.records.papers import PAPERS
 from analytics.storage.drafts import DraftPlace
+from analytics.trade.cautions import HEATING
 from dashboard.after_harvest import entry_sheet, first_place, typing_keys
 from dashboard.frame import shared
 
@@ -138,6 +139,8 @@ for row, words in zip(entry.rows, look.makes, strict=True):
                 f"Kept, because: {row.why}" if row.why else f'Correct it, or say why under "{entry_sheet.WHY_LABEL}".'
             )
             _line("unlikely", f"{_which(row)} unlikely: {odd} {kept}")
+if look.may_heat:
+    st.markdown(shared.plain(HEATING))
 for conflict in entry.conflicts:
     _line("unlikely", conflict.words)
     theirs = next(row.before for row in entry.rows if row.number == conflict.number)

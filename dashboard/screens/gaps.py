@@ -4,7 +4,9 @@ import duckdb
 import streamlit as st
 
 from analytics.pairs.gaps import PairGaps, Progress, first_line, progress, read_gaps, to_look_for
+from analytics.records.tables import LOSS_CHECKS
 from analytics.storage.database import read_table
+from analytics.trade.cautions import PANS
 from dashboard.frame import shared
 from dashboard.pictures import gap_grid
 
@@ -55,6 +57,8 @@ if len(rows) > MOST_SHOWN:
 things = to_look_for(rows)
 st.header("What to look for")
 if things:
+    if any(thing.lack.paper == LOSS_CHECKS.name for thing in things):
+        st.markdown(shared.plain(PANS))
     st.html(gap_grid.to_do(things[:MOST_SHOWN], who))
 elif rows:
     st.markdown("Nothing is missing for any measure.")

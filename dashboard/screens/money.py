@@ -7,8 +7,9 @@ from analytics.answer import money_wording as words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, buy
 from analytics.money.costs import LatestPrice, price_doubt
-from analytics.money.windrower import WindrowerWork, windrower_fit
+from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
 from analytics.statistics.results import Comparison, Finding
+from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import count
@@ -156,6 +157,7 @@ def _buying(net_return: Comparison) -> None:
         with st.container(key="buying_answer"):
             st.markdown(f"**{shared.plain(words.purchase_words(purchase, result, gain_ac=gain))}**")
             shared.bullets(words.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
+            st.markdown(cautions.NOT_ADVICE)
 
 
 def _windrower() -> None:
@@ -183,8 +185,11 @@ def _windrower() -> None:
         )
     )
     if work is not None:
+        if question := long_day_question(hours):
+            st.warning(question)
         with st.container(key="windrower_answer"):
             st.markdown(f"**{shared.plain(words.windrower_words(work, windrower_fit(work)))}**")
+            st.markdown(shared.plain(cautions.LONG_DAYS))
         st.caption(
             "Days are taken to be lost one by one; wet weather comes in spells, so the chance is on the hopeful side."
         )
@@ -219,7 +224,7 @@ money_reads.say_done()
 found = money_reads.money()
 with st.container(key="finding"):
     st.markdown(f"**{shared.plain(words.headline(found))}**")
-st.caption(words.NOT_ADVICE)
+st.markdown(cautions.NOT_ADVICE)
 windrowed_ac, newest = found.net_return.mean_windrowed, found.price
 if found.changes and windrowed_ac is not None and newest is not None:
     _difference(found, windrowed_ac)

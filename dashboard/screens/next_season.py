@@ -2,12 +2,12 @@
 
 import streamlit as st
 
-from analytics.answer.money_wording import NOT_ADVICE
 from analytics.planning import plan_wording as words
 from analytics.planning.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
 from analytics.planning.field_rules import can_be_split
 from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import Plan, Start, fields_at_first, plan, said_of
+from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from dashboard.frame import shared
 from dashboard.pictures import money_charts
@@ -132,7 +132,7 @@ if start.draws.is_empty() or pairs:
     heading.markdown(f"**{shared.plain(words.headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
 else:
     heading.markdown(f"**{shared.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
-st.caption(f"{NOT_ADVICE} A licensed agronomist or applicator decides on products; this program only keeps records.")
+shared.bullets((cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE))
 if not start.draws.is_empty():
     _drawn(start, crop_year)
 if wanted:  # before the lot, which is drawn once

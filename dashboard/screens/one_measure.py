@@ -3,6 +3,7 @@
 import streamlit as st
 
 from analytics.answer import wording
+from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from dashboard.frame import shared
@@ -27,6 +28,8 @@ for column, (question, answer, sentence) in zip(st.columns(2, border=True), ques
         st.markdown(f"**{shared.plain(sentence)}**")
         st.markdown(shared.plain(short_words.estimate(comparison, answer)), help=HELP["interval"])
         st.caption(shared.plain(f"It rests on {answer.scope}; {short_words.left_out(comparison)}."))
+if name == "net_return":
+    st.markdown(NOT_ADVICE)
 seen = wording.what_could_be_seen(comparison)
 if seen:
     st.markdown(shared.plain(seen), help=HELP["what could have been seen"])

@@ -39,7 +39,7 @@ with st.form("settings", border=False):
             index=list(GRADING).index(now["grading"]),
             format_func=GRADING.__getitem__,
             key="grading",
-            help=HELP["within the limits as counted"],
+            help=f"{HELP['within the limits as counted']} {setting_form.limits_words()}",
         ),
         "basis": st.selectbox(
             "Which pairs carry the answer",

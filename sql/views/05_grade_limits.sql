@@ -1,25 +1,29 @@
--- The limits of the grades of canola, dated. Read by analytics/grading.py, which rounds a count to the decimals in
--- which the law writes the limit (Canada Grain Regulations, Schedule 3, section 1). A new edition is a new row here and
--- in `editions`; the old one becomes superseded. Percent of the sample, or a count, whichever `unit` says.
+-- The limits of the grades of canola, dated. Read by analytics/pairs/grading.py, which rounds a count to the decimals in
+-- which the law writes the limit, exact halves as `halves` says: up (Canada Grain Regulations, Schedule 3, section 1) or
+-- to the even digit (7 CFR 810.104, from memory, not read). A new edition is a new row here and in `editions`; the old
+-- one becomes superseded. Percent of the sample, or a count, whichever `unit` says. `caveat` is told beside the limits.
 create or replace view grade_limits as
 with editions as (
     from (values
         (
             'CA', 'regulation 2021 consolidation', 'current',
             'Canada Grain Regulations, C.R.C. c. 889, Schedule 3, Table 19 (Canola, Canada); text consolidated to '
-            || 'June 2021'
+            || 'June 2021',
+            'up', 'A text consolidated to 19 August 2024 exists and was not read; ask the elevator for the limits of today'
         ),
         (
             'CA', 'older guide',
             'superseded (total damage); admixture limits not re-verified against the current guide',
             'Older Canadian Official Grain Grading Guide limits as reproduced by Oklahoma State University canola '
-            || 'pages (undated)'
+            || 'pages (undated)',
+            'up', ''
         ),
         (
             'US', 'CFR', 'current',
-            '7 CFR 810.304, Grades and grade requirements for canola; text current to April 2026'
+            '7 CFR 810.304, Grades and grade requirements for canola; text current to April 2026',
+            'to even', 'How halves are rounded (7 CFR 810.104) is from memory'
         )
-    ) as given (jurisdiction, edition, status, source)
+    ) as given (jurisdiction, edition, status, source, halves, caveat)
 ),
 
 limits as (
@@ -61,6 +65,8 @@ select
     limits.max_no2::decimal(5, 2) as max_no2,
     limits.max_no3::decimal(5, 2) as max_no3,
     limits.decimals_as_written,
-    editions.source
+    editions.source,
+    editions.halves,
+    editions.caveat
 from limits
 inner join editions using (jurisdiction, edition);

@@ -1,28 +1,31 @@
 -- One row per cost item: the default rate with its range, region, year and source, CAD. `basis` says how it is known:
--- read in the source, derived from read values, from memory, or assumed. Prices have no default.
+-- read in the source, derived from read values (partly from memory, where it says so), from memory, or assumed. Prices
+-- have no default.
 create or replace view cost_defaults as
 select * from (
     values
     (
         'windrowing', 10.0, 12.5, 15.0, '$/ac', 'Manitoba', 2020, 'read',
-        'custom windrowing, Manitoba Agriculture figures quoted in a grain handler article, 2020; middle of the range'
+        'custom windrowing, 10 to 15: Manitoba Agriculture, as quoted in an article of a grain handler, 2020 (title not '
+        || 'kept); the middle of the range'
     ),
     (
         'rolling', 5.0, 7.0, 10.0, '$/ac', 'Ontario', 2015, 'read',
-        'custom packing or rolling, Ontario Ministry of Agriculture survey of custom farmwork rates, 2015'
+        'custom packing or rolling of land, not of windrows, for want of a rate for those: Ontario Ministry of Agriculture, '
+        || 'Food and Rural Affairs, Survey of custom farmwork rates charged in 2015 (15th percentile, mean, 85th)'
     ),
     (
-        'pre-harvest product', 20.0, 22.5, 25.0, '$/ac', 'Manitoba', 2016, 'derived',
+        'pre-harvest product', 20.0, 22.5, 25.0, '$/ac', 'Manitoba', 2016, 'derived, partly from memory',
         'standing with a product cost 17 to 22 more than windrowing (Prairie Agricultural Machinery Institute, 2016); '
-        || 'plus windrowing 12.5, less application 9.5'
+        || 'plus windrowing 12.5 (2020), less application 9.5, which is from memory'
     ),
     (
-        'application', 8.0, 9.5, 12.0, '$/ac', 'Prairies', 2020, 'from memory',
-        'custom high-clearance spraying, order of magnitude; no provincial guide could be read'
+        'application', 8.0, 9.5, 12.0, '$/ac', 'Prairies', null, 'from memory',
+        'custom high-clearance spraying in the 2020s, order of magnitude; no provincial guide could be read'
     ),
     (
-        'combining', 28.0, 34.0, 45.0, '$/ac', 'Prairies', 2020, 'from memory',
-        'custom combining, order of magnitude; the same for both methods, so that a default makes no difference'
+        'combining', 28.0, 34.0, 45.0, '$/ac', 'Prairies', null, 'from memory',
+        'custom combining in the 2020s, order of magnitude; the same for both methods, so that a default makes no difference'
     ),
     (
         'wheel tracks', 0.0, 0.0, 3.0, '%', 'anywhere', null, 'assumed',

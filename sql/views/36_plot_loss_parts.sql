@@ -1,5 +1,6 @@
 -- One row per plot and part of its loss: bu/ac, percent of the yield as sold (what was harvested, at the moisture it
 -- had, as the lost seed had), and $/ac at the price of the plot's lowest grade that year. Null where unknown.
+-- 22.6796185 kg is a canola bushel of 50 lb.
 create or replace view plot_loss_parts as
 with parts as (
     unpivot (

@@ -1,4 +1,5 @@
 -- One row per pair whose net return is known on both sides: what its partial budget is made of, $/ac.
+-- 22.6796185 kg is a canola bushel of 50 lb.
 create or replace view pair_returns as
 with money as materialized (select * from plot_money)
 

@@ -17,5 +17,5 @@ def test_the_sheet_is_made_taken_along_and_read(page: Page, tmp_path: Path) -> N
     taken.value.save_as(file)
     read = subprocess.run(["pdftotext", str(file), "-"], capture_output=True, text=True, check=True).stdout
     assert "".join(first_line.split()) in "".join(read.split())
-    assert "Not financial or agronomic advice" in read
+    assert "not financial advice" in read
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")

@@ -109,7 +109,7 @@ def test_an_unknown_cost_is_refused_and_not_taken_for_nothing():
 
 
 def test_break_even_yield_of_seven_dollars_at_4_545_a_bushel():
-    """agronomy.md 9.4: (20 - 13) $/ac is 1.54 bu/ac; derived."""
+    """Worked by hand: (20 - 13) $/ac / 4.545 $/bu is 1.54 bu/ac; a tonne is 44.0924524 bushels of 50 lb."""
     assert break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=4.545 * 44.0924524) == pytest.approx(1.54, abs=0.001)
 
 
@@ -176,7 +176,7 @@ def test_equal_differences_have_no_chance_to_tell():
 
 
 def test_one_grade_step_of_15_dollars_a_tonne_is_34_cents_a_bushel():
-    """agronomy.md 9.3: 10-15 CAD/t, farm press 2014, is 0.23-0.34 CAD/bu; derived."""
+    """10 to 15 CAD/t for losing No. 1 (farm press, 2014, "traditionally") is 0.23 to 0.34 CAD/bu; derived by hand."""
     step = grade_step(better_per_tonne=625, poorer_per_tonne=610, yield_bu_ac=40)
     assert step.dollars_per_bushel == pytest.approx(0.34, abs=0.001)
     assert step.dollars_ac == pytest.approx(13.61, abs=0.01)

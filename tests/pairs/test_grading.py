@@ -1,6 +1,7 @@
 """Grades and green seed: limits as the law prints them, rounding at the edge and past it, counts and interval."""
 
 import csv
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -210,14 +211,49 @@ def test_rounding_never_makes_a_count_stricter(crushed: int, data: st.DataObject
     reading = read_green(data.draw(st.integers(0, crushed)), crushed)
     assert reading.grade is not None
     assert reading.strict_grade is not None
-    assert grading.GRADES.index(reading.grade) <= grading.GRADES.index(reading.strict_grade)
+    assert grade_limits.GRADES.index(reading.grade) <= grade_limits.GRADES.index(reading.strict_grade)
 
 
-@given(st.integers(0, 500))
-def test_the_most_green_allowed_is_where_the_reading_turns(green: int) -> None:
-    reading = read_green(green, 500)
-    assert (green <= grade_limits.most_green_allowed(GREEN, strictly=False)) == (reading.grade == "1")
-    assert (green <= grade_limits.most_green_allowed(GREEN, strictly=True)) == (reading.strict_grade == "1")
+@pytest.mark.parametrize(("jurisdiction", "grade"), [("CA", "1"), ("US", "2")])
+def test_a_half_is_rounded_as_the_law_of_the_place_rounds(
+    demo: duckdb.DuckDBPyConnection, jurisdiction: str, grade: str
+) -> None:
+    """Canada writes whole numbers (2.15 is 2), the United States tenths (2.05 to the even tenth is 2.0, 2.15 is 2.2).
+
+    Canada Grain Regulations, Schedule 3, section 1; 7 CFR 810.104 (from memory).
+    """
+    green = grading.limits_in_force(demo, jurisdiction)[0]
+    assert grade_limits.read_against({"green_pct": Decimal("2.05")}, [green]).grade == "1"
+    assert grade_limits.read_against({"green_pct": Decimal("2.15")}, [green]).grade == grade
+    assert grade_limits.read_against({"green_pct": Decimal("6.05")}, [green]).grade == "2"
+
+
+def test_heated_at_an_exact_half_goes_up_in_canada_and_to_the_even_tenth_in_the_united_states(
+    demo: duckdb.DuckDBPyConnection,
+) -> None:
+    grades = {}
+    for jurisdiction in ("CA", "US"):
+        (heated,) = [one for one in grading.limits_in_force(demo, jurisdiction) if one.counted_as == "heated_pct"]
+        found = [grade_limits.read_against({"heated_pct": Decimal(text)}, [heated]) for text in ("0.15", "0.45")]
+        grades[jurisdiction] = [reading.factors[0].rounded for reading in found]
+    assert grades == {"CA": [Decimal("0.2"), Decimal("0.5")], "US": [Decimal("0.2"), Decimal("0.4")]}
+
+
+def test_the_edition_of_the_limits_is_told_with_what_was_not_read(demo: duckdb.DuckDBPyConnection) -> None:
+    said = grade_limits.edition_words(grading.limits_in_force(demo, "CA"))
+    assert said.startswith("Limits: Canada Grain Regulations, C.R.C. c. 889, Schedule 3, Table 19 (Canola, Canada)")
+    assert "consolidated to June 2021. A text consolidated to 19 August 2024 exists and was not read" in said
+
+
+@given(st.integers(0, 2000), st.sampled_from([200, 500, 1000, 2000]), st.sampled_from(["up", "to even"]))
+def test_the_most_green_allowed_is_where_the_reading_turns(green: int, crushed: int, halves: str) -> None:
+    against = replace(GREEN, decimals=1, maxima=(Decimal("2.0"), Decimal("6.0"), Decimal("20.0")), halves=halves)
+    for one in (GREEN, against):
+        percent = grade_limits.percent_of(min(green, crushed), crushed)
+        reading = grade_limits.read_against({"green_pct": percent}, [one])
+        most = [grade_limits.most_green_allowed(one, strictly=strictly, seeds=crushed) for strictly in (False, True)]
+        assert (min(green, crushed) <= most[0]) == (reading.grade == "1")
+        assert (min(green, crushed) <= most[1]) == (reading.strict_grade == "1")
 
 
 def demo_reading(demo: duckdb.DuckDBPyConnection, crop_year: int, field: str) -> tuple[str, grade_limits.Reading]:

@@ -14,6 +14,7 @@ from analytics.pairs.one_pair import OnePair, one_pair
 from analytics.pairs.sides import pair_names
 from analytics.settings import change_settings
 from analytics.storage.database import open_records
+from analytics.trade.cautions import LABEL
 
 Tiny = Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection]
 
@@ -72,7 +73,7 @@ def test_the_first_line_of_a_pair_without_a_difference_says_why(demo: duckdb.Duc
         (2022, "N1", "seed colour change"),  # cut at 30 %
         (2022, "N1", "within the limits as counted"),  # a ticket that the count does not explain
         (2025, "H2", "weighed by"),  # yield monitor against certified scale
-        (2025, "H2", "days after product / label"),  # 12 of 14 days
+        (2025, "H2", "days from spraying to first cut (label asks)"),  # 12 of 14 days
         (2024, "M1", "seeded"),  # ten days apart
     ],
 )
@@ -83,10 +84,10 @@ def test_the_oddities_of_the_demo_are_marked(
 
 
 def test_a_short_interval_is_loud_and_defers_to_the_label(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2025, "H2"), "days after product / label")
-    assert (row.standing, row.windrowed) == ("12 / 14", "–")
-    assert row.caution.startswith("TOO SHORT: only 12 days passed")
-    assert "the buyer's contract come first" in row.caution
+    row = fact(one_pair(demo, 2025, "H2"), "days from spraying to first cut (label asks)")
+    assert (row.standing, row.windrowed) == ("12 (14)", "–")
+    assert row.caution.startswith("Willow quarter, east, 2025: only 12 days from the product to the first cut")
+    assert row.caution.endswith(LABEL)
 
 
 def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.DuckDBPyConnection) -> None:

@@ -42,17 +42,17 @@ def said(app: AppTest) -> str:
     return "\n".join(element.value for element in app.markdown).replace("\\", "")
 
 
-@pytest.mark.parametrize("paper", ["Dates and stages", "Field work"])
+@pytest.mark.parametrize("paper", ["plots", "operations"])
 def test_the_label_comes_first_where_a_product_is_typed(screen: Screens, paper: str) -> None:
     assert cautions.LABEL in said(screen("enter_records", paper=paper, crop_year="2025"))
 
 
 def test_machines_are_shut_down_where_a_loss_check_is_typed(screen: Screens) -> None:
-    assert cautions.PANS in said(screen("enter_records", paper="Loss checks", crop_year="2025"))
+    assert cautions.PANS in said(screen("enter_records", paper="loss_checks", crop_year="2025"))
 
 
 def test_where_nobody_can_get_hurt_there_is_no_caution(screen: Screens) -> None:
-    shown = said(screen("enter_records", paper="Prices", crop_year="2025"))
+    shown = said(screen("enter_records", paper="prices", crop_year="2025"))
     assert cautions.LABEL not in shown
     assert cautions.PANS not in shown
 
@@ -86,3 +86,60 @@ def test_the_files_to_fill_in_hold_the_cautions(words: str) -> None:
     assert words in explanation()
     meanings = fastexcel.read_excel(template_files()[WORKBOOK]).load_sheet("README").to_polars()
     assert words in meanings["meaning"].to_list()
+
+
+@pytest.mark.parametrize(("moisture", "is_said"), [("10", False), ("10.1", True), ("14.5", True)])
+def test_a_moist_load_raises_the_bin(screen: Screens, moisture: str, is_said: bool) -> None:
+    app = screen("enter_records", paper="loads", crop_year="2025", field="Willow quarter", plot="east")
+    type_in(app, ticket="9001", weight="20000", moisture=moisture, dockage="1.5")
+    assert (cautions.HEATING in said(app)) is is_said
+
+
+@pytest.mark.parametrize(("green", "is_said"), [("10", False), ("11", True), ("60", True)])
+def test_a_count_past_no_1_raises_the_bin(screen: Screens, green: str, is_said: bool) -> None:
+    link = {"crop_year": "2025", "field": "Willow quarter", "plot": "east"}
+    app = screen("enter_records", paper="samples", **link)
+    type_in(app, **{"sample": "9001", "seeds crushed": "500", "green seeds": green})
+    assert (cautions.HEATING in said(app)) is is_said
+
+
+def type_in(app: AppTest, **texts: str) -> None:
+    for label, text in texts.items():
+        next(box for box in app.main.text_input if box.label.lower().startswith(label)).set_value(text)
+    app.run()
+    assert not app.exception
+
+
+def test_machines_are_shut_down_where_a_missing_pan_sends_somebody_out(screen: Screens) -> None:
+    shown = screen("gaps", crop_year="All crop years")
+    assert any("pan behind the combine" in html.proto.body for html in shown.get("html"))
+    assert cautions.PANS in said(shown)
+
+
+@pytest.mark.parametrize(
+    ("name", "link"), [("answer", {}), ("one_measure", {"measure": "net_return"}), ("money", {}), ("next_season", {})]
+)
+def test_money_is_no_advice(screen: Screens, name: str, link: dict[str, str]) -> None:
+    assert cautions.NOT_ADVICE in said(screen(name, **link))
+
+
+def test_a_measure_without_dollars_has_no_word_of_finance(screen: Screens) -> None:
+    assert cautions.NOT_ADVICE not in said(screen("one_measure", measure="green_seed"))
+
+
+def test_money_says_so_beside_the_buying_answer_too(screen: Screens) -> None:
+    assert said(screen("money")).count(cautions.NOT_ADVICE) == 2
+
+
+def test_the_stage_decides_and_tired_people_get_hurt_beside_the_windrower_days(screen: Screens) -> None:
+    app = screen("money")
+    assert cautions.LONG_DAYS in said(app)
+    assert not any("sleep" in warning.value for warning in app.warning)
+    app.text_input(key="hours_a_day").set_value("20").run()
+    assert any(warning.value.startswith("20 hours a day leave little sleep") for warning in app.warning)
+
+
+def test_what_standing_risks_comes_before_the_plan(screen: Screens) -> None:
+    shown = said(screen("next_season"))
+    for caution in (cautions.LEFT_STANDING, cautions.LABEL):
+        assert caution in shown

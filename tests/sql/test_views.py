@@ -137,7 +137,7 @@ def test_a_field_that_is_not_all_by_known_monitor_loads_is_not_scaled(tiny: Tiny
     ("certified_kg", "is_said"), [(47_500.0, False), (47_499.0, True), (52_500.0, False), (52_501.0, True)]
 )
 def test_a_monitor_more_than_5_percent_off_is_a_caution(tiny: Tiny, certified_kg: float, is_said: bool) -> None:
-    """agronomy: more than about 5 % off deserves a question (from memory); 50 t by the monitor."""
+    """More than about 5 % off deserves a question (from memory, no source); 50 t by the monitor."""
     connection = tiny(monitored(certified_kg))
     rows = pair_rows(connection, "yield")
     codes = [found.code for found in cautions(pair_facts(connection), MEASURES["yield"], rows)]

@@ -46,11 +46,15 @@ def test_what_the_demo_prints_is_what_stands_there():
 
 
 def test_the_worked_load():
-    """Canada Grain Regulations, section 1, then SOR/2018-176; 19.1644 t by chain."""
+    """Dockage: Canada Grain Regulations, section 1. The water after it is our choice; SOR/2018-176 goes by delivery."""
     clean = net_clean(20.0, dockage_pct=2.0)
     assert (clean, at_one_moisture(clean, moisture_pct=12.0, one_moisture_pct=10.0)) == pytest.approx(
         (19.6, 19.1644), abs=5e-5
     )
+    shrink = (
+        20.0 * (12.0 - 10.0) / (100 - 10.0)
+    )  # SOR/2018-176: (A - B) x 100 / (100 - B) percent of the delivered weight
+    assert clean - shrink == pytest.approx(19.1556, abs=5e-5)
 
 
 def test_the_worked_drying():

@@ -1,0 +1,62 @@
+"""The usual cautions off the screen: in the terminal, on paper, in a pair's own text. Screens: tests/screens."""
+
+from datetime import date
+from pathlib import Path
+
+import duckdb
+import pytest
+from typer.testing import CliRunner
+
+from analytics.cli import app
+from analytics.pairs.one_pair import one_pair
+from analytics.sheet.content import Reader, Section, Sheet, read_sheet
+from analytics.trade import cautions
+
+README = Path(__file__).resolve().parents[2] / "README.md"
+
+
+def printed(*arguments: str, records: Path) -> str:
+    done = CliRunner().invoke(app, [*arguments, "--records", str(records)])
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def sections(sheet: Sheet) -> dict[str, Section]:
+    """Of every page, by heading."""
+    parts = (part for page in sheet.pages for part in (page.top, page.left, page.right, page.bottom))
+    return {section.heading: section for part in parts for section in part}
+
+
+def test_comparing_is_no_financial_advice(demo_records: Path) -> None:
+    assert printed("compare", records=demo_records).rstrip().endswith(cautions.NOT_ADVICE)
+
+
+def test_writing_the_sheet_says_so_too(demo_records: Path, tmp_path: Path) -> None:
+    said = printed("report", "-o", str(tmp_path / "sheet.html"), "--for", "banker", records=demo_records)
+    assert cautions.NOT_ADVICE in said
+    assert cautions.NOT_ADVICE.replace("'", "&#x27;") in (tmp_path / "sheet.html").read_text()
+
+
+def test_the_plan_says_what_standing_risks(demo_records: Path) -> None:
+    said = printed("plan", records=demo_records)
+    for caution in (cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE):
+        assert caution in said
+
+
+def test_the_agronomists_sheet_warns_of_bins_and_of_pans(demo: duckdb.DuckDBPyConnection) -> None:
+    found = sections(read_sheet(demo, Reader.AGRONOMIST, date(2026, 1, 15)))
+    assert cautions.HEATING in found["Green seed"].lines
+    assert cautions.PANS in found["Losses, bu/ac"].lines
+
+
+@pytest.mark.parametrize(("crop_year", "pair", "is_said"), [(2023, "H1", True), (2025, "H2", False)])
+def test_a_pair_with_green_or_moist_seed_warns_of_the_bin(
+    demo: duckdb.DuckDBPyConnection, crop_year: int, pair: str, is_said: bool
+) -> None:
+    (quality,) = (group for group in one_pair(demo, crop_year, pair).groups if group.name == "Quality")
+    assert (cautions.HEATING in quality.care) is is_said
+
+
+def test_the_worked_pan_of_the_readme_shuts_the_machine_down_first() -> None:
+    text = " ".join(README.read_text(encoding="utf-8").split())
+    assert "shut down, take the key out, wait until every part has stopped" in text
