@@ -86,3 +86,12 @@ def test_no_interest_and_no_salvage_are_allowed():
 def test_an_unknown_gain_is_refused():
     with pytest.raises(BadInput, match="unknown"):
         buy(Purchase(**PARTS), gain_ac=float("nan"))
+
+
+def test_the_yearly_cost_is_the_outlay_over_the_published_annuity_factor():
+    """PV_ANNUITY: 12.409 at 7 % over 30 years, so that an outlay of 12,409 costs 1,000 a year (0.0806 of it)."""
+    result = buy(
+        Purchase(outlay=12_409.0, life_years=30, salvage=0.0, interest_pct=7.0, acres_a_year=500.0), gain_ac=5.0
+    )
+    assert result.cost_a_year == pytest.approx(1000.0, abs=0.05)
+    assert result.cost_ac == pytest.approx(2.0, abs=0.0001)

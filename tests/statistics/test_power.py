@@ -24,7 +24,7 @@ def test_power_over_the_grid_of_r():
 def test_printed_power_examples():
     """Matched pairs, n 50, dz 0.421637: 0.832114; n 20, variances 10 and 12, r 0.7, difference 2: 0.907."""
     printed = CASE["expected"]["published"]
-    assert paired_power(count=50, effect=0.421637, alpha=0.05) == agreed(printed["gpower_n50_dz0.421637"])
+    assert paired_power(count=50, effect=0.421637, alpha=0.05) == agreed(printed["faul_2007_n50_dz0.421637"])
     sd = (10 + 12 - 2 * 0.7 * 120**0.5) ** 0.5
     got = paired_power(count=20, effect=2 / sd, alpha=0.05)
     assert got == agreed(printed["statpsych_n20_var10_12_cor0.7_es2"])
@@ -71,3 +71,13 @@ def test_years_as_blocks_cost_degrees_of_freedom():
 def test_no_spread_needs_the_fewest_and_a_hopeless_margin_is_unknown():
     assert replicates_needed(difference=1.0, sd=0.0, level=0.95, fewest=3) == 3
     assert replicates_needed(difference=1e-9, sd=1.0, level=0.95) is None
+
+
+@pytest.mark.parametrize("replicates", [5, 6])
+def test_a_cv_of_5_percent_has_a_fair_chance_of_a_difference_of_10(replicates):
+    """Ohio State University Extension, 1999: with 5 to 6 replicates. Taken as better than even, and short of 9 in 10.
+
+    Two plots of CV 5 % differ with a standard deviation of 5 % times root 2.
+    """
+    effect = 10 / (5 * 2**0.5)
+    assert 0.5 < paired_power(count=replicates, effect=effect, alpha=0.05) < 0.9
