@@ -6,7 +6,7 @@ import duckdb
 import polars as pl
 
 from analytics.statistics.results import Caution
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read, read_query, read_table
 from analytics.trade.days import interval_doubts
 from analytics.trade.measures import Measure
 from analytics.trade.numbers_as_text import count
@@ -51,13 +51,7 @@ def planned_words(count: int) -> str:
 
 def unpaired_plots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Plots that are in no pair: crop_year, field, plot, method."""
-    return read(
-        connection,
-        "select crop_year, field, plot, method from plots"
-        " anti join (select crop_year, standing_field as field, standing_plot as plot from pairs"
-        " union all select crop_year, windrowed_field, windrowed_plot from pairs) as paired"
-        " using (crop_year, field, plot) order by crop_year, field, plot",
-    )
+    return read_query(connection, "unpaired_plots")
 
 
 def interval_cautions(connection: duckdb.DuckDBPyConnection) -> tuple[Caution, ...]:

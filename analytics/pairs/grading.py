@@ -13,7 +13,7 @@ import duckdb
 import scipy
 
 from analytics.statistics.proportions import clopper_pearson
-from analytics.storage.database import read
+from analytics.storage.database import read, read_table
 from analytics.trade.grade_limits import (
     COUNTED_AS,
     FACTOR_WORDS,
@@ -109,9 +109,8 @@ def may_heat(connection: duckdb.DuckDBPyConnection, rows: Iterable[Mapping[str, 
 
 def moisture_class(connection: duckdb.DuckDBPyConnection, moisture_pct: float) -> str:
     """`dry`, `tough` or `damp` for canola, the moisture read to tenths as the limits are written."""
-    limits = read(connection, "select max_dry_pct, max_tough_pct from moisture_classes where crop = 'canola'")
-    max_dry, max_tough = limits.row(0)
+    limits = read_table(connection, "constants").row(0, named=True)
     rounded = round_as_written(Decimal(str(moisture_pct)), 1)
-    if rounded <= max_dry:
+    if rounded <= limits["max_dry_pct"]:
         return "dry"
-    return "tough" if rounded <= max_tough else "damp"
+    return "tough" if rounded <= limits["max_tough_pct"] else "damp"

@@ -10,10 +10,9 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from analytics.storage.database import read
+from analytics.storage.database import read, read_query
 from analytics.trade.numbers_as_text import amount, number
 from analytics.trade.seed_loss import NEGATIVE_WORDS
-from analytics.trade.units import BULK_DENSITY_G_ML
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,44 +26,16 @@ class Question:
     text: str
 
 
-def grams_from_volume(millilitres: float, *, bulk_density_g_ml: float = BULK_DENSITY_G_ML) -> float:
-    """Grams of seed in a measured volume. Raises ValueError for a negative volume or a density not above 0.
-
-    >>> grams_from_volume(10.0)
-    6.5
-    """
-    if not (millilitres >= 0 and bulk_density_g_ml > 0):
-        raise ValueError(f"{millilitres} mL at {bulk_density_g_ml} g/mL; volume must be 0 or more, density above 0")
-    return millilitres * bulk_density_g_ml
-
-
 def pair_losses(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Each part of the loss by pair: crop_year, pair, part (keys of PART_WORDS); standing_, windrowed_ and
-    difference_bu_ac (standing minus windrowed); each side in percent of its yield as sold and in $/ac. Null where a
-    side was not checked.
+    difference_bu_ac (standing minus windrowed). Null where a side was not checked.
     """
     return read(connection, "select * from pair_losses order by crop_year, pair, part_order").drop("part_order")
 
 
-def plot_spots(connection: duckdb.DuckDBPyConnection, *, crop_year: int, field: str, plot: str) -> pl.DataFrame:
-    """The checks of one plot as made, a row a spot, with factor and bu/ac: the columns of loss_spots."""
-    return read(
-        connection,
-        "select * from loss_spots where crop_year = $crop_year and field = $field and plot = $plot"
-        " order by place, checked_on, spot",
-        crop_year=crop_year,
-        field=field,
-        plot=plot,
-    )
-
-
 def questions(connection: duckdb.DuckDBPyConnection) -> list[Question]:
     """What in the loss checks of all plots is worth a second look, oldest first."""
-    rows = read(
-        connection,
-        "select plot_loss.*, plot_yield.yield_as_sold_bu_ac from plot_loss"
-        " inner join plot_yield using (crop_year, field, plot) where spots > 0 order by crop_year, field, plot",
-    )
+    rows = read_query(connection, "plots_with_loss_checks")
     return [question for row in rows.iter_rows(named=True) for question in plot_questions(row)]
 
 

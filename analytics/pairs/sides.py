@@ -6,8 +6,7 @@ import duckdb
 import polars as pl
 
 from analytics.errors import BadInput
-from analytics.records.tables import METHODS
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read, read_query, read_table
 
 Record = dict[str, object]
 
@@ -43,57 +42,39 @@ class PairSides:
 
     crop_year: int
     pair: str
+    field: str  # the field, or both of neighbours, as in pair_measures
     layout: str
     allocation: str | None
     notes: str | None
     standing: Side | None
     windrowed: Side | None
 
-    @property
-    def field(self) -> str:
-        """The field, or both of neighbours, as in pair_measures."""
-        named = [side.field for side in (self.standing, self.windrowed) if side is not None]
-        return " / ".join(dict.fromkeys(named))
-
 
 def pair_names(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Every pair in order: crop_year, pair, field, is_planned (not harvested yet)."""
-    return read(
-        connection,
-        "select crop_year, pair, case when pairs.standing_field <> pairs.windrowed_field"
-        " then pairs.standing_field || ' / ' || pairs.windrowed_field"
-        " else coalesce(pairs.standing_field, pairs.windrowed_field) end as field,"
-        " planned_pairs.pair is not null as is_planned"
-        " from pairs left join planned_pairs using (crop_year, pair) order by crop_year, pair",
-    )
+    return read_query(connection, "pair_names")
 
 
 def read_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -> PairSides:
     """Both sides of one pair. Raises BadInput when there is no such pair."""
-    found = read(
-        connection,
-        "select * from pairs where crop_year = $crop_year and pair = $pair",
-        crop_year=crop_year,
-        pair=pair,
-    )
+    found = read_query(connection, "one_pair", crop_year=crop_year, pair=pair)
     if found.is_empty():
         raise BadInput(f"pair {pair}, {crop_year}: not on record. Choose one of those that are.")
     row = found.row(0, named=True)
-    plots = {method: (row[f"{method}_field"], row[f"{method}_plot"]) for method in METHODS}
-    key = {"crop_year": crop_year} | {
-        f"{method}_{name}": row[f"{method}_{name}"] for method in METHODS for name in ("field", "plot")
+    read_views = {
+        view: read_query(connection, "rows_of_pair", view=view, crop_year=crop_year, pair=pair)
+        for view in (*ONE_ROW_VIEWS, *MANY_ROW_VIEWS)
     }
-    read_views = {view: _rows_of(connection, view, key) for view in (*ONE_ROW_VIEWS, *MANY_ROW_VIEWS)}
     plantings = read(connection, "from plantings where crop_year = $crop_year", crop_year=crop_year)
     fields = read_table(connection, "fields")
 
     def side(method: str) -> Side | None:
-        field, plot = plots[method]
+        field, plot = row[f"{method}_field"], row[f"{method}_plot"]
         if plot is None:
             return None
 
         def of_plot(rows: pl.DataFrame) -> tuple[Record, ...]:
-            return tuple(rows.filter(pl.col("field") == field, pl.col("plot") == plot).iter_rows(named=True))
+            return tuple(rows.filter(pl.col("side") == method).drop("side").iter_rows(named=True))
 
         def of_field(rows: pl.DataFrame) -> Record:
             return next(rows.filter(pl.col("field") == field).iter_rows(named=True), {})
@@ -110,20 +91,10 @@ def read_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) 
     return PairSides(
         crop_year=crop_year,
         pair=pair,
+        field=row["pair_field"],
         layout=row["layout"],
         allocation=row["allocation"],
         notes=row["notes"],
         standing=side("standing"),
         windrowed=side("windrowed"),
-    )
-
-
-def _rows_of(connection: duckdb.DuckDBPyConnection, view: str, key: dict[str, object]) -> pl.DataFrame:
-    """The rows of a table or view that belong to either plot; `view` is one of the names above."""
-    return read(
-        connection,
-        "from query_table($view) where crop_year = $crop_year and (field = $standing_field and plot = $standing_plot"
-        " or field = $windrowed_field and plot = $windrowed_plot)",
-        view=view,
-        **key,
     )

@@ -3,36 +3,12 @@
 Every difference is standing minus windrowed, so a positive number of days means that standing came later.
 """
 
-from datetime import date
-
 import duckdb
 import polars as pl
 
-from analytics.storage.database import read
-from analytics.trade.numbers_as_text import amount, count
+from analytics.storage.database import read, read_query
+from analytics.trade.numbers_as_text import count
 from analytics.trade.units import per_bu_ac
-
-EXPLORATION_HEADING = "exploration: look, do not conclude"
-
-
-def first_words(standing_on: date | None, windrowed_on: date | None) -> str:
-    """Which side of a pair was combined first, and by how much, as a sentence.
-
-    >>> first_words(date(2025, 9, 9), date(2025, 9, 2))
-    'The windrowed side was combined first, 7 days before the standing side.'
-    """
-    if standing_on is None or windrowed_on is None:
-        return "Which side was combined first is unknown: a day of combining is missing."
-    days = (standing_on - windrowed_on).days
-    if days == 0:
-        return "Both sides were combined on the same day."
-    first, other = ("windrowed", "standing") if days > 0 else ("standing", "windrowed")
-    return f"The {first} side was combined first, {amount(abs(days), 'days', 0)} before the {other} side."
-
-
-def pair_timing(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """A row a pair: the days of both sides, and days_later (standing minus windrowed). Columns of pair_timing."""
-    return read(connection, "select * from pair_timing order by crop_year, pair")
 
 
 def calendar_bars(connection: duckdb.DuckDBPyConnection, crop_year: int) -> pl.DataFrame:
@@ -40,39 +16,21 @@ def calendar_bars(connection: duckdb.DuckDBPyConnection, crop_year: int) -> pl.D
     (colour change as noted, or the partner's), starts_from ("windrowed", "product", "partner"; both
     null when no such day is known), harvested_on, seed_colour_change_pct.
     """
-    return read(
-        connection,
-        "select * exclude (crop_year) from plot_ripening where crop_year = $crop_year and harvested_on is not null"
-        " order by pair nulls last, method, field, plot",
-        crop_year=crop_year,
-    )
+    return read_query(connection, "calendar_bars", crop_year=crop_year)
 
 
 def calendar_weather(connection: duckdb.DuckDBPyConnection, crop_year: int) -> pl.DataFrame:
     """Weather on record from the first colour change to the last combining of a crop year: happened_on, field (null:
     whole farm), event, reading, unit, notes.
     """
-    return read(
-        connection,
-        "with season as (select min(starts_on) as first_on, max(harvested_on) as last_on from plot_ripening"
-        " where crop_year = $crop_year)"
-        " select weather.* from weather, season where happened_on between first_on and last_on"
-        " order by happened_on, event",
-        crop_year=crop_year,
-    )
+    return read_query(connection, "calendar_weather", crop_year=crop_year)
 
 
 def weather_between(connection: duckdb.DuckDBPyConnection, *, crop_year: int, pair: str) -> pl.DataFrame:
     """What happened on the fields of one pair from the cutting stage to the last combining: happened_on, field, event,
     reading, unit, notes, hit_standing, hit_windrowed (that side was still out; null when its combining is unknown).
     """
-    return read(
-        connection,
-        "select happened_on, field, event, reading, unit, notes, hit_standing, hit_windrowed from pair_weather"
-        " where crop_year = $crop_year and pair = $pair order by happened_on, event",
-        crop_year=crop_year,
-        pair=pair,
-    )
+    return read_query(connection, "weather_of_pair", crop_year=crop_year, pair=pair)
 
 
 def exploration(connection: duckdb.DuckDBPyConnection, *, unit: str = "bu/ac") -> pl.DataFrame:

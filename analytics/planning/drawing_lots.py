@@ -17,7 +17,7 @@ from analytics.errors import BadInput, Refused
 from analytics.planning.pairing import PlannedPair, Side
 from analytics.records.own_tables import BROKEN_DRAWS, DRAWS
 from analytics.records.tables import METHODS, PAIRS, PLOTS
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 
 LARGEST_SEED = 999_999
@@ -155,12 +155,7 @@ def _refuse_taken(connection: duckdb.DuckDBPyConnection, pairs: Sequence[Planned
 
 def kept_draws(connection: duckdb.DuckDBPyConnection, crop_year: int) -> pl.DataFrame:
     """The draws of a crop year with notes on broken ones: columns of draws, and reason (null where it was kept to)."""
-    return read(
-        connection,
-        "select draws.*, broken_draws.reason from draws left join broken_draws using (crop_year, pair) "
-        "where crop_year = $crop_year order by drawn_at, place",
-        crop_year=crop_year,
-    )
+    return read_query(connection, "kept_draws", crop_year=crop_year)
 
 
 def kept_pairs(kept: pl.DataFrame) -> list[DrawnPair]:

@@ -15,7 +15,7 @@ import polars as pl
 from analytics.errors import BadInput
 from analytics.records.own_tables import PLANNING_RULES
 from analytics.records.papers import PAPERS
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import amount
 
@@ -176,27 +176,9 @@ def keep_rule(
 
 def field_facts(connection: duckdb.DuckDBPyConnection, crop_year: int) -> list[FieldFacts]:
     """Every field as it stands for `crop_year`: its planting of that year, weeds and stand as last seen."""
-    rows = read(
-        connection,
-        "with before as ("
-        " select field, crop_year, crop, weed_pressure, stand from plantings where crop_year <= $crop_year"
-        " qualify row_number() over (partition by field order by crop_year desc) = 1),"
-        " earlier as ("
-        " select field, crop from plantings where crop_year < $crop_year"
-        " qualify row_number() over (partition by field order by crop_year desc) = 1)"
-        " select fields.field, fields.acres, fields.soil, fields.topography, fields.notes, planned.crop,"
-        " planned.variety, planned.shatter_tolerant, planned.seeded_on, before.weed_pressure, before.stand,"
-        " before.crop_year as known_from, earlier.crop as last_crop"
-        " from fields left join before using (field) left join earlier using (field)"
-        " left join plantings as planned on planned.field = fields.field and planned.crop_year = $crop_year"
-        " order by fields.field",
-        crop_year=crop_year,
-    )
+    rows = read_query(connection, "field_facts", crop_year=crop_year)
     neighbours: dict[str, set[str]] = {}
-    for one, other in read(
-        connection,
-        "select distinct standing_field, windrowed_field from pairs where standing_field <> windrowed_field",
-    ).iter_rows():
+    for one, other in read_query(connection, "neighbouring_fields").iter_rows():
         neighbours.setdefault(one, set()).add(other)
         neighbours.setdefault(other, set()).add(one)
     distances: dict[str, dict[str, float]] = {}
@@ -216,18 +198,14 @@ def field_facts(connection: duckdb.DuckDBPyConnection, crop_year: int) -> list[F
 def usual_season(connection: duckdb.DuckDBPyConnection) -> Season:
     """Seeding, days to standing harvest and first frosts on this farm."""
     timing = read_table(connection, "plot_timing").filter(pl.col("method") == "standing")
-    frosts = read(
-        connection,
-        "select min(happened_on) as first from weather where event = 'frost' and month(happened_on) >= 8"
-        " group by year(happened_on) order by first",
-    )
+    frosts = read_query(connection, "first_frosts")
     day = timing["seeded_on"].dt.ordinal_day().mean()
     usual = None if day is None else date(2001, 1, 1) + timedelta(days=round(float(day)) - 1)  # type: ignore[arg-type]
     days = timing["days_to_harvest"].mean()
     return Season(
         usual_seeding=None if usual is None else (usual.month, usual.day),
         days_standing=None if days is None else float(days),  # type: ignore[arg-type]
-        first_frosts=tuple(frosts["first"].to_list()),
+        first_frosts=tuple(frosts["first_on"].to_list()),
         years=read_table(connection, "plots")["crop_year"].n_unique(),
     )
 

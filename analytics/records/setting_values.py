@@ -3,7 +3,7 @@
 from analytics.errors import BadInput, StandrowError
 from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.typed_text import NotReadable, read_number
-from analytics.trade.units import PER_BU_AC
+from analytics.trade.units import MAX_DRY_PCT, PER_BU_AC
 
 LEVELS = (0.95, 0.90, 0.80)  # those of on-farm trials: Ohio State University, On-farm research coordinator
 GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
@@ -23,7 +23,7 @@ STARTED_WITH = {
     "yield_unit": "bu/ac",
     "grading": "CA",
     "level": repr(LEVELS[0]),
-    "one_moisture_pct": "10.0",
+    "one_moisture_pct": repr(MAX_DRY_PCT),
     "basis": "by design",
     "main_measure": "yield",
 } | {MARGIN + name: repr(measure.margin) for name, measure in MEASURES.items()}
@@ -52,7 +52,7 @@ def checked(name: str, text: str) -> str:
         if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
             raise BadInput(
                 f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
-                "10 is the top of dry canola."
+                f"{MAX_DRY_PCT:g} is the top of dry canola."
             )
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))

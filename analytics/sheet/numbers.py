@@ -12,7 +12,7 @@ from analytics.money.costs import canola_prices, cost_rates
 from analytics.pairs.losses import pair_losses
 from analytics.settings import Settings
 from analytics.statistics.results import Comparison
-from analytics.storage.database import read
+from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
 from analytics.trade.seed_loss import PART_WORDS
 from analytics.trade.units import per_bu_ac
@@ -108,10 +108,13 @@ def pairs(connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, settings: S
             (pl.col("windrowed") * factor).alias(f"{measure}_windrowed"),
         )
 
-    facts = read(
-        connection,
-        "select crop_year, pair, windrow_colour_change_pct, is_weighing_different, is_variety_different,"
-        " is_interval_short, days_between_seedings from pair_facts",
+    facts = read_table(connection, "pair_facts").select(
+        *PAIR,
+        "windrow_colour_change_pct",
+        "is_weighing_different",
+        "is_variety_different",
+        "is_interval_short",
+        "days_between_seedings",
     )
     return (
         rows.filter(pl.col("measure") == "yield")
@@ -128,16 +131,13 @@ def green_counts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Crush counts of each pair, summed over the plot's samples: green_standing, crushed_standing, green_windrowed,
     crushed_windrowed.
     """
-    return read(
-        connection,
-        "select pairs.crop_year, pairs.pair, standing.green_seeds as green_standing,"
-        " standing.seeds_crushed as crushed_standing, windrowed.green_seeds as green_windrowed,"
-        " windrowed.seeds_crushed as crushed_windrowed from pairs"
-        " left join plot_quality as standing on standing.crop_year = pairs.crop_year"
-        " and standing.field = pairs.standing_field and standing.plot = pairs.standing_plot"
-        " left join plot_quality as windrowed on windrowed.crop_year = pairs.crop_year"
-        " and windrowed.field = pairs.windrowed_field and windrowed.plot = pairs.windrowed_plot"
-        " order by pairs.crop_year, pairs.pair",
+    return read_table(connection, "pair_counts").select(
+        *PAIR,
+        *(
+            pl.col(f"{side}_{what}").alias(f"{what}_{side}")
+            for side in ("standing", "windrowed")
+            for what in ("green", "crushed")
+        ),
     )
 
 

@@ -9,7 +9,7 @@ import duckdb
 import polars as pl
 
 from analytics.records.cell_text import as_text, key_text
-from analytics.storage.database import read
+from analytics.storage.database import read, read_query
 from analytics.trade.numbers_as_text import number
 
 TABLES_NAMED = 3  # more are counted
@@ -68,18 +68,8 @@ def count_acts(connection: duckdb.DuckDBPyConnection, search: Search) -> int:
 def list_acts(connection: duckdb.DuckDBPyConnection, search: Search, *, skipped: int, shown: int) -> tuple[Act, ...]:
     """The acts that are found, newest first: `shown` of them after the first `skipped`."""
     numbers = _found(connection, search).sort(descending=True).slice(skipped, shown)
-    acts = read(
-        connection,
-        "select act_id, happened_at, done_by, source, why from acts where act_id in (select unnest($numbers)) "
-        "order by act_id desc",
-        numbers=numbers.to_list(),
-    )
-    counted = read(
-        connection,
-        "select act_id, table_name, count(*) as number from changes where act_id in (select unnest($numbers)) "
-        "group by all order by table_name",
-        numbers=numbers.to_list(),
-    )
+    acts = read_query(connection, "acts_by_number", numbers=numbers.to_list())
+    counted = read_query(connection, "rows_of_acts", numbers=numbers.to_list())
     rows: dict[int, dict[str, int]] = {}
     for act_id, table, how_many in counted.iter_rows():
         rows.setdefault(act_id, {})[table] = how_many
@@ -89,13 +79,9 @@ def list_acts(connection: duckdb.DuckDBPyConnection, search: Search, *, skipped:
 def _found(connection: duckdb.DuckDBPyConnection, search: Search) -> pl.Series:
     """The numbers of the acts that are found, in no order."""
     narrow = (search.crop_year, search.field, search.table) != (None, None, None)
-    return read(
+    return read_query(
         connection,
-        "select act_id from acts where ($done_by::varchar is null or done_by = $done_by) "
-        "and (not $narrow or act_id in (select act_id from change_places where "
-        "($crop_year::bigint is null or crop_year = $crop_year) "
-        "and ($field::varchar is null or field = $field or second_field = $field) "
-        "and ($table::varchar is null or table_name = $table)))",
+        "found_acts",
         done_by=search.done_by,
         narrow=narrow,
         crop_year=search.crop_year,
@@ -108,13 +94,9 @@ def changes_in_words(
     connection: duckdb.DuckDBPyConnection, act_id: int, search: Search, *, skipped: int, shown: int
 ) -> tuple[tuple[str, ...], int]:
     """What an act changed of what is looked for, a line a record, and how many such records there are in all."""
-    rows = read(
+    rows = read_query(
         connection,
-        "select table_name, row_key, before, after, count(*) over () as number from change_places "
-        "where act_id = $act_id and ($crop_year::bigint is null or crop_year = $crop_year) "
-        "and ($field::varchar is null or field = $field or second_field = $field) "
-        "and ($table::varchar is null or table_name = $table) "
-        "order by table_name, cast(row_key as varchar) limit $shown offset $skipped",
+        "found_changes",
         act_id=act_id,
         crop_year=search.crop_year,
         field=search.field,

@@ -388,6 +388,16 @@ def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) ->
     return _frame(connection.cursor().sql(query, params=values))
 
 
+def query_text(name: str) -> str:
+    """The text of sql/queries for one question, a statement whose values go in as $name."""
+    return (SQL_FOLDER / "queries" / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def read_query(connection: duckdb.DuckDBPyConnection, name: str, **values: object) -> pl.DataFrame:
+    """The rows of the query of that name in sql/queries; values go in as $name."""
+    return read(connection, query_text(name), **values)
+
+
 def _frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
     rows: pl.DataFrame = relation.pl()
     return rows

@@ -10,7 +10,7 @@ from datetime import datetime
 
 import duckdb
 
-from analytics.storage.database import transaction
+from analytics.storage.database import query_text, transaction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,16 +39,6 @@ class Draft:
     units: Mapping[str, str]
 
 
-DROP = (
-    "delete from drafts where paper = $paper and crop_year = $crop_year and field is not distinct from $field"
-    " and plot is not distinct from $plot and typed_by = $typed_by"
-)
-FIND = (
-    "select typed_at, content from drafts where paper = $paper and crop_year = $crop_year"
-    " and field is not distinct from $field and plot is not distinct from $plot and typed_by = $typed_by"
-)
-
-
 def _values(place: DraftPlace) -> dict[str, object]:
     return {
         "paper": place.paper,
@@ -70,17 +60,13 @@ def keep_draft(
     """Keep what is typed now in the place of what was kept before."""
     content = {"rows": [dict(row) for row in rows], "loaded": [dict(row) for row in loaded], "units": dict(units)}
     with transaction(connection):
-        connection.execute(DROP, _values(place))
-        connection.execute(
-            "insert into drafts (paper, crop_year, field, plot, typed_by, content)"
-            " values ($paper, $crop_year, $field, $plot, $typed_by, $content)",
-            _values(place) | {"content": json.dumps(content)},
-        )
+        connection.execute(query_text("drop_draft"), _values(place))
+        connection.execute(query_text("add_draft"), _values(place) | {"content": json.dumps(content)})
 
 
 def find_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> Draft | None:
     """The draft of this person for this paper and place."""
-    rows = connection.execute(FIND, _values(place)).fetchall()
+    rows = connection.execute(query_text("find_draft"), _values(place)).fetchall()
     if not rows:
         return None
     typed_at, content = rows[0]
@@ -91,16 +77,12 @@ def find_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> Draf
 def drop_draft(connection: duckdb.DuckDBPyConnection, place: DraftPlace) -> None:
     """Remove a draft, because it was saved or thrown away."""
     with transaction(connection):
-        connection.execute(DROP, _values(place))
+        connection.execute(query_text("drop_draft"), _values(place))
 
 
 def last_place(connection: duckdb.DuckDBPyConnection, typed_by: str) -> DraftPlace | None:
     """Where this person typed last and has not saved yet."""
-    rows = connection.execute(
-        "select paper, crop_year, field, plot, typed_by from drafts where typed_by = $typed_by"
-        " order by typed_at desc limit 1",
-        {"typed_by": typed_by},
-    ).fetchall()
+    rows = connection.execute(query_text("last_draft"), {"typed_by": typed_by}).fetchall()
     if not rows:
         return None
     paper, crop_year, field, plot, name = rows[0]

@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.errors import Refused
 from analytics.records.form import Table
-from analytics.storage.database import failed_checks, read, read_table, save_statement, transaction
+from analytics.storage.database import failed_checks, query_text, read, read_table, save_statement, transaction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +65,7 @@ def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: i
     for name, frame in {"saved_rows": saved, "removed_rows": removed, "changed_rows": changes}.items():
         connection.register(name, frame)
     connection.execute(save_statement(one.table.name))
-    connection.execute(
-        "insert into changes (act_id, table_name, row_key, before, after) "
-        "select $act_id, $table_name, row_key, before, after from changed_rows",
-        {"act_id": act_id, "table_name": one.table.name},
-    )
+    connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": one.table.name})
     for name in ("saved_rows", "removed_rows", "changed_rows"):
         connection.unregister(name)
 

@@ -14,7 +14,7 @@ from analytics.records.faults import LISTED
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.storage.acts import changed_cells, rows_words, table_words
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read, read_query, read_table
 from analytics.storage.history import TableSave, changes_of, row_texts, save
 from analytics.trade.numbers_as_text import count
 
@@ -66,13 +66,7 @@ def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
     """What undoing the act would touch. Raises BadInput when there is no such act. Nothing is written."""
     if read(connection, "select act_id from acts where act_id = $act_id", act_id=act_id).is_empty():
         raise BadInput(f"undo: act {act_id} given; allowed is the number of an act in the history.")
-    later = read(
-        connection,
-        "select table_name as table, cast(row_key as varchar) as row_key, "
-        "arg_max('act ' || act_id || ' by ' || done_by, act_id) as changed_by "
-        "from changes join acts using (act_id) where act_id > $act_id group by all",
-        act_id=act_id,
-    )
+    later = read_query(connection, "changed_later", act_id=act_id)
     rows: list[UndoneRow] = []
     saves: list[TableSave] = []
     for name, changes in sorted(changes_of(connection, act_id).items()):

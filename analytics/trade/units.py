@@ -9,9 +9,12 @@ from dataclasses import dataclass
 
 from analytics.errors import BadInput
 
+CROP = "canola"  # as it is written in the records, in any case
+MAX_DRY_PCT = 10.0  # canola is dry up to here: Off Grades of Grain Order, C.R.C. c. 890, Schedule I, August 2025
 KG_PER_POUND = 0.45359237  # exact, international yard and pound agreement of 1959 (value from memory)
 M_PER_FOOT = 0.3048  # exact, same agreement (value from memory)
 M2_PER_FT2 = M_PER_FOOT**2
+KMH_PER_M_S = 3.6  # 3600 s in an hour, 1000 m in a km
 KM_PER_MILE = 5280 * M_PER_FOOT / 1000  # 1760 yards of 3 ft
 FT2_PER_ACRE = 43560  # 66 ft x 660 ft; also used on the yield estimate page of Alberta Agriculture
 M2_PER_ACRE = FT2_PER_ACRE * M2_PER_FT2
@@ -22,7 +25,6 @@ KG_PER_BUSHEL = POUNDS_PER_BUSHEL * KG_PER_POUND
 KG_HA_PER_BU_AC = KG_PER_BUSHEL / M2_PER_ACRE * M2_PER_HECTARE
 G_M2_PER_BU_AC = KG_HA_PER_BU_AC / 10  # 1 g/m2 is 10 kg/ha
 KG_HL_PER_LB_AVERY = 1.247  # Canadian Grain Commission, test weight calculators (ratio rounded there)
-LB_WINCHESTER_PER_G_HALF_LITRE = 0.1552  # the same
 
 # What one bu/ac is in each unit a yield can be shown in.
 PER_BU_AC = {
@@ -90,20 +92,6 @@ def per_bu_ac(unit: str) -> float:
     return PER_BU_AC[unit]
 
 
-def at_one_moisture(mass: float, *, moisture_pct: float, one_moisture_pct: float) -> float:
-    """The mass that the same dry matter would have at `one_moisture_pct`, in the unit of `mass`.
-
-    Source: mass balance of dry matter; with B = 10 it is the shrink of the Order respecting the calculation of the
-    moisture shrinkage for grain, SOR/2018-176, (A - B) x 100 / (100 - B).
-    Raises ValueError when a moisture is not from 0 to below 100.
-    >>> round(at_one_moisture(50.0, moisture_pct=9.0, one_moisture_pct=5.0), 2)
-    47.89
-    """
-    if not (0 <= moisture_pct < 100 and 0 <= one_moisture_pct < 100):
-        raise ValueError(f"moisture is {moisture_pct} % and {one_moisture_pct} %; both must be 0 to below 100")
-    return mass * (100 - moisture_pct) / (100 - one_moisture_pct)
-
-
 def net_clean(mass: float, *, dockage_pct: float) -> float:
     """Mass left when dockage is out, in the unit of `mass`.
 
@@ -117,20 +105,6 @@ def net_clean(mass: float, *, dockage_pct: float) -> float:
     return mass * (100 - dockage_pct) / 100
 
 
-def test_weight_kg_hl(half_litre_g: float) -> float:
-    """Test weight of canola in kg/hL from grams in half a litre. Source: Canadian Grain Commission equation.
-
-    >>> round(test_weight_kg_hl(325.0), 2)
-    65.59
-    """
-    return 1.9922 + 0.1957 * half_litre_g
-
-
 def lb_per_avery_bushel(kg_hl: float) -> float:
     """Test weight in pounds per Avery bushel, the one of Canadian tickets. Source: Canadian Grain Commission."""
     return kg_hl / KG_HL_PER_LB_AVERY
-
-
-def lb_per_winchester_bushel(half_litre_g: float) -> float:
-    """Test weight in pounds per Winchester (United States) bushel from grams in half a litre. Source: the same."""
-    return half_litre_g * LB_WINCHESTER_PER_G_HALF_LITRE

@@ -8,9 +8,7 @@ with plot_rows as (
     union all
     select 'operations', crop_year, field, plot from operations
     union all
-    select 'pairs', crop_year, standing_field, standing_plot from pairs where standing_plot is not null
-    union all
-    select 'pairs', crop_year, windrowed_field, windrowed_plot from pairs where windrowed_plot is not null
+    select 'pairs', crop_year, field, plot from pair_plots where plot is not null
 ),
 
 field_rows as (

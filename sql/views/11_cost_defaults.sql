@@ -33,7 +33,7 @@ select * from (
     ),
     (
         'drying', 0.0, 0.0, 0.0, '$/t a point', 'anywhere', null, 'assumed',
-        'nothing counted; no published rate could be read. By point of moisture above 10.0 %'
+        'nothing counted; no published rate could be read. By point of moisture above what is dry'
     ),
     (
         'freight', 0.0, 0.0, 0.0, '$/t', 'anywhere', null, 'assumed',

@@ -1,6 +1,6 @@
 -- One row per plot: loads summed to a yield on both bases. One load that lacks a value leaves the plot's yield on
--- that basis null, and missing_* names the tickets. 22.6796185 kg is a canola bushel of 50 lb. is_scaled says that a
--- yield monitor's loads were multiplied by scale_factor to agree with the field's certified total; weight_kg is as read.
+-- that basis null, and missing_* names the tickets. is_scaled says that a yield monitor's loads were
+-- multiplied by scale_factor to agree with the field's certified total; weight_kg is as read.
 create or replace view plot_yield as
 with weighed as (
     select
@@ -39,12 +39,13 @@ select
     weighed.one_moisture_kg,
     weighed.dockage_pct,
     weighed.moisture_pct,
-    weighed.one_moisture_kg / 22.6796185 / plots.acres as yield_bu_ac,
-    weighed.net_clean_kg / 22.6796185 / plots.acres as yield_as_sold_bu_ac,
+    weighed.one_moisture_kg / constants.kg_per_bushel / plots.acres as yield_bu_ac,
+    weighed.net_clean_kg / constants.kg_per_bushel / plots.acres as yield_as_sold_bu_ac,
     case when weighed.loads is null then 'any load' end as missing_loads,
     case when plots.acres is null then 'the acres' end as missing_acres,
     'weight on ticket ' || weighed.no_weight as missing_weight,
     'dockage on ticket ' || weighed.no_dockage as missing_dockage,
     'moisture on ticket ' || weighed.no_moisture as missing_moisture
 from plots
-left join weighed using (crop_year, field, plot);
+left join weighed using (crop_year, field, plot)
+cross join constants;

@@ -1,4 +1,4 @@
--- One row per spot: what lay there as bu/ac. 5.60425578 g/m2 is 1 bu/ac of canola. Seeds become grams by the plot's
+-- One row per spot: what lay there as bu/ac. Seeds become grams by the plot's
 -- own thousand seed weight, else by that crop year's mean, and thousand_seed_from says which. A pan behind the combine
 -- is divided by cut width / discharge width, because straw and chaff fall in less than was cut.
 create or replace view loss_spots as
@@ -29,6 +29,8 @@ weighed as (
 )
 
 select
-    *,
-    coalesce(grams, seeds * thousand_seed_g / 1000) / area_m2 / concentration_factor / 5.60425578097 as loss_bu_ac
-from weighed;
+    weighed.*,
+    coalesce(grams, seeds * thousand_seed_g / 1000) / area_m2 / concentration_factor / constants.g_m2_per_bu_ac
+        as loss_bu_ac
+from weighed
+cross join constants;

@@ -37,10 +37,10 @@ by_weight as (
         case when count(*) = count(weight_kg) then sum(weight_kg) / 1000 end as delivered_t,
         case
             when count(*) = count(net_clean_kg) and count(*) = count(moisture_pct)
-                then sum(net_clean_kg / 1000 * greatest(moisture_pct - dry.max_dry_pct, 0))
+                then sum(net_clean_kg / 1000 * greatest(moisture_pct - constants.max_dry_pct, 0))
         end as tonne_points
     from load_mass
-    cross join (select max_dry_pct from moisture_classes where crop = 'canola') as dry
+    cross join constants
     group by crop_year, field, plot
 ),
 

@@ -13,13 +13,9 @@ with harvested as (
 
 select pairs.*
 from pairs
-anti join harvested as standing
-    on standing.crop_year = pairs.crop_year
-    and standing.field = pairs.standing_field
-    and standing.plot = pairs.standing_plot
-anti join harvested as windrowed
-    on windrowed.crop_year = pairs.crop_year
-    and windrowed.field = pairs.windrowed_field
-    and windrowed.plot = pairs.windrowed_plot
+anti join (
+    from pair_plots
+    semi join harvested using (crop_year, field, plot)
+) using (crop_year, pair)
 where pairs.standing_plot is not null and pairs.windrowed_plot is not null
     and pairs.crop_year >= (select coalesce(max(crop_year), 0) from loads);

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from analytics.pairs import losses
 from analytics.trade import seed_loss
-from analytics.trade.units import KG_PER_POUND, M2_PER_FT2, M_PER_FOOT
+from analytics.trade.units import KG_PER_POUND, M2_PER_FT2, M_PER_FOOT, TYPED_UNITS
+
+GRAMS_PER_ML = next(unit.factor for unit in TYPED_UNITS["grams"] if unit.name == "mL")
 
 TRADE = Path(__file__).resolve().parents[1] / "published" / "trade"
 
@@ -70,18 +72,14 @@ def test_pan_table_in_grams_and_millilitres(row: dict[str, str]) -> None:
         return seed_loss.loss_bu_ac(grams, area_m2=M2_PER_FT2, concentration_factor=factor)
 
     assert found(float(row["g_per_ft2_of_pan"])) == pytest.approx(loss, abs=0.001)
-    volume = losses.grams_from_volume(float(row["mL_per_ft2_of_pan"]))
+    volume = GRAMS_PER_ML * float(row["mL_per_ft2_of_pan"])
     assert found(volume) == pytest.approx(loss, abs=0.003)
 
 
 def test_bulk_density_is_that_of_a_usual_test_weight() -> None:
     """Derived: 325 g in half a litre is 0.65 g/mL; 1 bu/ac is then 0.80 mL on a square foot."""
-    assert losses.grams_from_volume(500.0) == pytest.approx(325.0)
-    assert seed_loss.loss_bu_ac(losses.grams_from_volume(0.80), area_m2=M2_PER_FT2) == pytest.approx(1.0, abs=0.002)
-
-
-def test_another_density_is_used_when_it_is_typed() -> None:
-    assert losses.grams_from_volume(10.0, bulk_density_g_ml=0.70) == pytest.approx(7.0)
+    assert pytest.approx(325.0) == 500.0 * GRAMS_PER_ML
+    assert seed_loss.loss_bu_ac(0.80 * GRAMS_PER_ML, area_m2=M2_PER_FT2) == pytest.approx(1.0, abs=0.002)
 
 
 @given(st.floats(0, 1000), st.floats(0.05, 5), st.floats(1, 12))
@@ -106,8 +104,6 @@ def test_discharge_as_wide_as_the_cut_is_the_edge() -> None:
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: losses.grams_from_volume(-0.1),
-        lambda: losses.grams_from_volume(1.0, bulk_density_g_ml=0.0),
         lambda: seed_loss.grams_from_seeds(-1, thousand_seed_g=4.0),
         lambda: seed_loss.grams_from_seeds(1, thousand_seed_g=0.0),
         lambda: seed_loss.loss_bu_ac(float("nan"), area_m2=1.0),

@@ -6,10 +6,9 @@ from datetime import date
 import duckdb
 import polars as pl
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from analytics.pairs import timing
+from analytics.storage.database import read_table
 
 FIELD = {"field": "Home", "acres": 100.0}
 
@@ -43,35 +42,10 @@ def two_plots(**standing: object) -> dict[str, list[dict[str, object]]]:
     }
 
 
-@pytest.mark.parametrize(
-    ("standing_on", "windrowed_on", "expected"),
-    [
-        (
-            date(2025, 9, 9),
-            date(2025, 9, 2),
-            "The windrowed side was combined first, 7 days before the standing side.",
-        ),
-        (date(2025, 9, 2), date(2025, 9, 3), "The standing side was combined first, 1 day before the windrowed side."),
-        (date(2025, 9, 2), date(2025, 9, 2), "Both sides were combined on the same day."),
-        (None, date(2025, 9, 2), "Which side was combined first is unknown: a day of combining is missing."),
-    ],
-)
-def test_who_was_first_and_by_how_much(standing_on: date | None, windrowed_on: date, expected: str) -> None:
-    assert timing.first_words(standing_on, windrowed_on) == expected
-
-
-@given(st.dates(date(2000, 1, 1), date(2099, 1, 1)), st.integers(1, 60))
-def test_swapping_the_days_swaps_the_sides(day: date, days: int) -> None:
-    later = date.fromordinal(day.toordinal() + days)
-    swapped = timing.first_words(day, later)
-    turned = timing.first_words(later, day)
-    assert swapped.replace("standing", "x").replace("windrowed", "standing").replace("x", "windrowed") == turned
-
-
 def test_the_days_of_a_pair(tiny: Callable[..., duckdb.DuckDBPyConnection]) -> None:
-    (row,) = timing.pair_timing(tiny(two_plots())).iter_rows(named=True)
+    (row,) = read_table(tiny(two_plots()), "pair_timing").iter_rows(named=True)
     assert row["cut_stage_on"] == date(2024, 8, 20)
-    assert (row["days_later"], row["days_between"]) == (9, 21)
+    assert row["days_between"] == 21
 
 
 def test_a_standing_plot_without_a_noted_day_takes_its_partners_and_says_so(

@@ -68,6 +68,43 @@ def test_worked_load_on_both_bases(tiny: Tiny) -> None:
     assert row["yield_bu_ac"] == pytest.approx(19_164.444444 / 22.6796185 / 50)
 
 
+def at_another_moisture(connection: duckdb.DuckDBPyConnection, mass: float, wet: float, dry: float) -> float:
+    """What a load of `mass` without dockage at `wet` percent is at `dry` percent, by the view."""
+    connection.execute("delete from settings where name = 'one_moisture_pct'")
+    connection.execute("insert into settings values ('one_moisture_pct', $dry)", {"dry": str(dry)})
+    connection.execute("update loads set weight_kg = $mass, moisture_pct = $wet", {"mass": mass, "wet": wet})
+    return float(read_table(connection, "load_mass")["one_moisture_kg"].item())
+
+
+@pytest.mark.parametrize(
+    ("mass", "wet", "dry", "expected", "tolerance"),
+    [
+        pytest.param(100.0, 12.0, 10.0, 100 - 2.2222, 1e-4, id="SHRINK_REG, SOR/2018-176"),
+        pytest.param(1000.0, 20.0, 15.0, 941.2, 0.05, id="SHRINK_20_15, HGCA table"),
+        pytest.param(100.0, 25.0, 15.5, 100 - 11.24, 0.005, id="SHRINK_25_155, university extension"),
+        pytest.param(50.0, 9.0, 5.0, 47.9, 0.05, id="README's example"),
+        pytest.param(50.0, 9.0, 5.0, 48.0, 0.15, id="DRYDOWN_CANOLA, Canola Council of Canada 2017"),
+        pytest.param(50.0, 6.0, 8.0, 51.0, 0.15, id="REWET_CANOLA, Canola Council of Canada 2013"),
+        pytest.param(45.0, 10.0, 5.0, 45 - 2.37, 0.005, id="TRUCK_APPROX, dry-matter answer"),
+    ],
+)
+def test_mass_at_another_moisture(
+    tiny: Tiny, mass: float, wet: float, dry: float, expected: float, tolerance: float
+) -> None:
+    """check_values.csv, topic moisture."""
+    connection = tiny(pair_of_plots(loads=[load(EAST, "1", dockage_pct=0.0)]))
+    assert at_another_moisture(connection, mass, wet, dry) == pytest.approx(expected, abs=tolerance)
+
+
+def test_shrink_per_point_as_published_for_corn(tiny: Tiny) -> None:
+    """SHRINK_FACTORS: a point of moisture at final 15.5 to 10 %; the article rounds unevenly, so to 0.01."""
+    connection = tiny(pair_of_plots(loads=[load(EAST, "1", dockage_pct=0.0)]))
+    published = {15.5: 1.18, 15: 1.18, 14: 1.16, 13: 1.15, 12: 1.14, 11: 1.13, 10: 1.11}
+    for final, percent in published.items():
+        kept = at_another_moisture(connection, 100.0, final + 1, final)
+        assert 100 - kept == pytest.approx(percent, abs=0.01)
+
+
 def test_loads_are_summed_and_percents_weighted(tiny: Tiny) -> None:
     second = load(EAST, "2", 10_000.0, moisture_pct=8.0, dockage_pct=5.0)
     row = only(tiny(pair_of_plots(loads=[load(EAST, "1"), second])), "plot_yield")
@@ -231,14 +268,18 @@ def test_parts_of_the_loss_by_hand(tiny: Tiny) -> None:
     }
 
 
-def test_parts_compared_by_pair_in_bushels_percent_and_dollars(tiny: Tiny) -> None:
+def test_parts_compared_by_pair(tiny: Tiny) -> None:
     rows = {row["part"]: row for row in losses.pair_losses(tiny(loss_records())).iter_rows(named=True)}
     difference = {part: round(row["difference_bu_ac"] / GRAM_M2, 6) for part, row in rows.items()}
     assert difference == {"shatter": 0.5, "windrower": -1.0, "header": 1.5, "combine": 0.0, "total": 1.0}
-    total = rows["total"]
-    assert total["standing_pct"] == pytest.approx(4 * GRAM_M2 / (19_600 / 22.6796185 / 50) * 100)
+
+
+def test_a_loss_in_percent_of_the_yield_and_in_dollars(tiny: Tiny) -> None:
+    parts = read_table(tiny(loss_records()), "plot_loss_parts").filter(plot=EAST["plot"], part="total")
+    (total,) = parts.iter_rows(named=True)
+    assert total["loss_pct"] == pytest.approx(4 * GRAM_M2 / (19_600 / 22.6796185 / 50) * 100)
     # 4 g/m2 is 4 x 4046.8564224 m2/ac = 16.187 kg/ac, at 600 $/t
-    assert total["standing_dollars_ac"] == pytest.approx(4 * 4.0468564224 * 0.6)
+    assert total["loss_dollars_ac"] == pytest.approx(4 * 4.0468564224 * 0.6)
 
 
 def test_a_pan_is_divided_by_cut_over_discharge_and_the_ground_is_not(tiny: Tiny) -> None:
@@ -327,8 +368,9 @@ def test_windrowing_counts_as_the_cut_for_the_interval(tiny: Tiny) -> None:
 def test_every_load_of_the_demo_agrees_with_the_functions(demo: duckdb.DuckDBPyConnection) -> None:
     for row in read_table(demo, "load_mass").drop_nulls(["moisture_pct", "dockage_pct"]).iter_rows(named=True):
         clean = units.net_clean(row["weight_kg"], dockage_pct=row["dockage_pct"])
-        at_one = units.at_one_moisture(clean, moisture_pct=row["moisture_pct"], one_moisture_pct=10.0)
-        assert (row["net_clean_kg"], row["one_moisture_kg"]) == pytest.approx((clean, at_one))
+        dry_matter = clean * (100 - row["moisture_pct"]) / 100
+        assert row["net_clean_kg"] == pytest.approx(clean)
+        assert row["one_moisture_kg"] * 0.9 == pytest.approx(dry_matter)
 
 
 def test_every_spot_of_the_demo_agrees_with_the_functions(demo: duckdb.DuckDBPyConnection) -> None:

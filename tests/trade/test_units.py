@@ -32,7 +32,6 @@ def rows(name: str) -> list[dict[str, str]]:
         ("canola 1 bu/ac", "g/ft2", units.G_M2_PER_BU_AC * units.M2_PER_FT2),
         ("canola 1 bu/ac", "g/m2", units.G_M2_PER_BU_AC),
         ("kg/hL per lb/Avery bu", "ratio", units.KG_HL_PER_LB_AVERY),
-        ("lb/Winchester bu per g/0.5 L", "ratio", units.LB_WINCHESTER_PER_G_HALF_LITRE),
     ],
 )
 def test_constant_is_the_one_of_the_table(name: str, unit: str, got: float) -> None:
@@ -51,40 +50,9 @@ def test_a_tonne_of_canola_is_the_published_number_of_bushels() -> None:
     assert float(row["kg_per_ha_per_bu_per_ac"]) == pytest.approx(units.KG_HA_PER_BU_AC, abs=5e-7)
 
 
-def test_shrink_of_the_order_from_12_to_10_percent() -> None:
-    """SHRINK_REG: SOR/2018-176, (A - B) x 100 / (100 - B) = 2.2222 %."""
-    kept = units.at_one_moisture(100.0, moisture_pct=12.0, one_moisture_pct=10.0)
-    assert 100 - kept == pytest.approx(2.2222, abs=1e-4)
-
-
-@pytest.mark.parametrize(
-    ("mass", "wet", "dry", "expected", "tolerance"),
-    [
-        pytest.param(1000.0, 20.0, 15.0, 941.2, 0.05, id="SHRINK_20_15, HGCA table"),
-        pytest.param(100.0, 25.0, 15.5, 100 - 11.24, 0.005, id="SHRINK_25_155, university extension"),
-        pytest.param(50.0, 9.0, 5.0, 48.0, 0.15, id="DRYDOWN_CANOLA, Canola Council of Canada 2017"),
-        pytest.param(50.0, 6.0, 8.0, 51.0, 0.15, id="REWET_CANOLA, Canola Council of Canada 2013"),
-        pytest.param(45.0, 10.0, 5.0, 45 - 2.37, 0.005, id="TRUCK_APPROX, dry-matter answer"),
-    ],
-)
-def test_mass_at_another_moisture(mass: float, wet: float, dry: float, expected: float, tolerance: float) -> None:
-    """check_values.csv, topic moisture."""
-    got = units.at_one_moisture(mass, moisture_pct=wet, one_moisture_pct=dry)
-    assert got == pytest.approx(expected, abs=tolerance)
-
-
-def test_shrink_per_point_as_published_for_corn() -> None:
-    """SHRINK_FACTORS: a point of moisture at final 15.5 to 10 %; the article rounds unevenly, so to 0.01."""
-    published = {15.5: 1.18, 15: 1.18, 14: 1.16, 13: 1.15, 12: 1.14, 11: 1.13, 10: 1.11}
-    for final, percent in published.items():
-        kept = units.at_one_moisture(100.0, moisture_pct=final + 1, one_moisture_pct=final)
-        assert 100 - kept == pytest.approx(percent, abs=0.01)
-
-
-def test_worked_load_takes_dockage_first_and_then_moisture() -> None:
-    """NET_MULT: 20 t, 2.0 % dockage, 12.0 to 10.0 %: 19.1644 t chained (19.1556 t if both came off the gross)."""
-    clean = units.net_clean(20.0, dockage_pct=2.0)
-    assert units.at_one_moisture(clean, moisture_pct=12.0, one_moisture_pct=10.0) == pytest.approx(19.1644, abs=1e-4)
+def test_test_weight_in_pounds_a_bushel() -> None:
+    """TEST_WEIGHT: Canadian Grain Commission; 65.59 kg/hL is 52.60 lb an Avery bushel."""
+    assert units.lb_per_avery_bushel(65.59) == pytest.approx(52.60, abs=0.01)
 
 
 def test_acre_of_the_yield_estimate_page() -> None:
@@ -92,21 +60,6 @@ def test_acre_of_the_yield_estimate_page() -> None:
     kg_ac = 26 * 24 * 35e-6 * units.FT2_PER_ACRE
     assert kg_ac == pytest.approx(951.4, abs=0.1)
     assert kg_ac / (60 * units.KG_PER_POUND) == pytest.approx(35, abs=0.1)
-
-
-def test_test_weight_in_the_units_of_the_trade() -> None:
-    """TEST_WEIGHT: Canadian Grain Commission equations; 325 g/0.5 L: 65.59 kg/hL, 52.60 and 50.44 lb a bushel."""
-    kg_hl = units.test_weight_kg_hl(325.0)
-    assert kg_hl == pytest.approx(65.59, abs=0.01)
-    assert units.lb_per_avery_bushel(kg_hl) == pytest.approx(52.60, abs=0.01)
-    assert units.lb_per_winchester_bushel(325.0) == pytest.approx(50.44, abs=0.01)
-
-
-@given(st.floats(1, 1e6), st.floats(0, 40), st.floats(0, 40))
-def test_moisture_there_and_back_is_the_same_mass(mass: float, moisture: float, one_moisture: float) -> None:
-    there = units.at_one_moisture(mass, moisture_pct=moisture, one_moisture_pct=one_moisture)
-    back = units.at_one_moisture(there, moisture_pct=one_moisture, one_moisture_pct=moisture)
-    assert back == pytest.approx(mass, rel=1e-12)
 
 
 @given(st.floats(1e-3, 1e6), st.sampled_from(sorted(units.PER_BU_AC)))
@@ -129,12 +82,6 @@ def test_dockage_of_zero_and_of_a_hundred_are_the_edges() -> None:
     assert units.net_clean(7.0, dockage_pct=100.0) == 0.0
     with pytest.raises(ValueError, match=r"100\.1 %"):
         units.net_clean(7.0, dockage_pct=100.1)
-
-
-def test_moisture_of_a_hundred_is_refused() -> None:
-    assert units.at_one_moisture(1.0, moisture_pct=0.0, one_moisture_pct=0.0) == 1.0
-    with pytest.raises(ValueError, match="below 100"):
-        units.at_one_moisture(1.0, moisture_pct=100.0, one_moisture_pct=10.0)
 
 
 def test_a_unit_that_yields_are_not_shown_in_is_refused_with_those_that_are() -> None:

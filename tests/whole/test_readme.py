@@ -11,7 +11,7 @@ from analytics.cli import app
 from analytics.records.tables import TABLES
 from analytics.statistics.proportions import clopper_pearson
 from analytics.trade.seed_loss import concentration_factor, loss_bu_ac
-from analytics.trade.units import at_one_moisture, net_clean
+from analytics.trade.units import net_clean
 
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
 
@@ -48,18 +48,11 @@ def test_what_the_demo_prints_is_what_stands_there():
 def test_the_worked_load():
     """Dockage: Canada Grain Regulations, section 1. The water after it is our choice; SOR/2018-176 goes by delivery."""
     clean = net_clean(20.0, dockage_pct=2.0)
-    assert (clean, at_one_moisture(clean, moisture_pct=12.0, one_moisture_pct=10.0)) == pytest.approx(
-        (19.6, 19.1644), abs=5e-5
-    )
+    assert (clean, clean * 0.88 / 0.90) == pytest.approx((19.6, 19.1644), abs=5e-5)
     shrink = (
         20.0 * (12.0 - 10.0) / (100 - 10.0)
     )  # SOR/2018-176: (A - B) x 100 / (100 - B) percent of the delivered weight
     assert clean - shrink == pytest.approx(19.1556, abs=5e-5)
-
-
-def test_the_worked_drying():
-    """Canola Council of Canada, 2017: 50 bu/ac at 9 % are about 48 at 5 %."""
-    assert at_one_moisture(50.0, moisture_pct=9.0, one_moisture_pct=5.0) == pytest.approx(47.9, abs=0.05)
 
 
 def test_the_worked_pan():

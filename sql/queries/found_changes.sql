@@ -1,0 +1,15 @@
+-- What an act changed of what is looked for, some of it, and in every row how many there are in all.
+select
+    table_name,
+    row_key,
+    before,
+    after,
+    count(*) over () as number
+from change_places
+where
+    act_id = $act_id
+    and ($crop_year::bigint is null or crop_year = $crop_year)
+    and ($field::varchar is null or field = $field or second_field = $field)
+    and ($table::varchar is null or table_name = $table)
+order by table_name, cast(row_key as varchar)
+limit $shown offset $skipped;
