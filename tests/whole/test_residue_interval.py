@@ -17,8 +17,9 @@ from typer.testing import CliRunner
 
 from analytics.answer.review import review
 from analytics.cli import app
+from analytics.entry.checked_rows import read_rows
 from analytics.entry.row_words import understood
-from analytics.entry.typed_rows import Row, read_rows
+from analytics.entry.typed_rows import Row
 from analytics.files import import_plan
 from analytics.files.importing import bring_in, lines, look_at
 from analytics.health import examine, examine_records
