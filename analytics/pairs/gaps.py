@@ -73,12 +73,12 @@ class ToLookFor:
 
     @property
     def words(self) -> str:
-        """What is missing and what that blocks, as one sentence."""
+        """Where what is missing, and which pairs wait for it with which measures."""
         lack = self.lack
-        noun = "pair" if len(self.pairs) == 1 else "pairs"
-        where = f" of {lack.field} ({lack.plot})" if lack.plot else ""
-        waiting = f"{noun} {_listed(self.pairs)} of {lack.crop_year} cannot be compared"
-        return f"No {_bare(lack.missing)}: {_listed(_blocked(self.measures))}{where} unknown, so {waiting}."
+        where = ", ".join(part for part in (lack.field, lack.plot, str(lack.crop_year)) if part)
+        waits = "Pair {} waits" if len(self.pairs) == 1 else "Pairs {} wait"
+        waiting = f"{waits.format(_listed(self.pairs))} for it ({', '.join(_blocked(self.measures))})"
+        return f"{where}: {_is_missing(lack.missing)}. {waiting}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,12 +272,15 @@ def _plots_in(plots: pl.DataFrame, papers: pl.DataFrame) -> int:
     return plots.join(papers, on=PLOT_KEY, how="semi").height
 
 
-def _bare(missing: str) -> str:
-    """Without the word in front: "any loss check" is "loss check"."""
+def _is_missing(missing: str) -> str:
+    """The words of the views as they are said of a plot.
+
+    >>> _is_missing("any load"), _is_missing("moisture on ticket 1187"), _is_missing("a crush count")
+    ('no ticket is typed', 'no moisture on ticket 1187', 'no crush count')
+    """
+    said = {"any load": "no ticket is typed", "no such plot": "this plot is not on record"}
     first, _, rest = missing.partition(" ")
-    if missing in ("no such plot", "any load"):
-        return f"{rest} on record"
-    return rest if first in ("any", "the", "a", "an") else missing
+    return said.get(missing) or f"no {rest if first in ('any', 'the', 'a', 'an') else missing}"
 
 
 def _blocked(measures: Sequence[str]) -> list[str]:

@@ -19,6 +19,12 @@ h2 { font-size: 1.25rem !important; }
 .standing { color: #0072B2; }
 .windrowed { color: #D55E00; }
 .undecided { color: #767676; }
+[data-testid='stAlertContainer']:has([data-testid='stAlertContentError']),
+[data-testid='stAlertContainer']:has([data-testid='stAlertContentWarning']) {
+  background: #F2F2F2; border-left: 4px solid #111111; }
+[data-testid='stAlertContentError'] p, [data-testid='stAlertContentWarning'] p { color: #111111; font-weight: 700; }
+[data-testid='stAlertContentError'] p:first-child::before { content: '✕ ' / ''; }
+[data-testid='stAlertContentWarning'] p:first-child::before { content: '? ' / ''; }
 @media (max-width: 640px) {
   .block-container { padding: 4rem 1rem 2rem; }
   h1 { font-size: 1.5rem !important; }

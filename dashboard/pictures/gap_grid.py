@@ -1,4 +1,4 @@
-"""The pairs by measure as one table of marks; a mark that stands for something missing is a link to where it is typed.
+"""The pairs by measure as one table of letters; one that stands for something missing is a link to where it is typed.
 
 A table of its own, because Streamlit's columns stack on a phone. Every text goes in escaped.
 """
@@ -22,8 +22,8 @@ STYLE = """
 .gaps tbody tr { border-top: 1px solid #D8D8D8; }
 .gaps td { text-align: center; min-width: 2.6rem; height: 1.9rem; padding: 0; }
 .gaps td a, .gaps td span { display: block; line-height: 1.9rem; text-decoration: none; }
-.gaps td a { background: #FFF6E5; color: #6B4500; font-size: 1.15rem; }
-.gaps td a:hover, .gaps td a:focus { outline: 2px solid #6B4500; outline-offset: -2px; }
+.gaps td a { background: #EFEFEF; color: #222222; font-weight: 700; }
+.gaps td a:hover, .gaps td a:focus { outline: 2px solid #222222; outline-offset: -2px; }
 .gaps td span { color: #595959; }
 .gaps li { margin: 0.35rem 0; }
 .gaps li a { display: inline-block; }
@@ -35,9 +35,9 @@ STYLE = """
 }
 </style>
 """
-MARKS = {COMPLETE: "●", MISSING: "○", NOT_HARVESTED: "–"}
-SIDE_MARKS = {"standing": "◐", "windrowed": "◑"}
-LEGEND = "● complete · ◐ standing only · ◑ windrowed only · ○ both missing · – not harvested yet"
+MARKS = {COMPLETE: "B", MISSING: "\u2212", NOT_HARVESTED: ""}
+SIDE_MARKS = {"standing": "S", "windrowed": "W"}
+LEGEND = "B both sides in · S standing only · W windrowed only · \u2212 neither · blank: not harvested yet"
 
 
 def link_to(lack: Lack, who: str) -> str:

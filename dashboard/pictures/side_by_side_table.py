@@ -20,8 +20,8 @@ STYLE = """
 .pair-facts .windrowed { color: #A84A00; }
 .pair-facts .head { font-weight: 600; border-bottom: 2px solid #222; padding: 0.2rem 0; }
 .pair-facts .fact { border-bottom: 1px solid #D8D8D8; padding: 0.25rem 0; }
-.pair-facts .marked { background: #FFF6E5; box-shadow: inset 3px 0 0 #8A5A00; padding-left: 0.5rem; }
-.pair-facts .caution { color: #6B4500; margin: 0.15rem 0 0; font-size: 0.9rem; }
+.pair-facts .marked { background: #F2F2F2; box-shadow: inset 3px 0 0 #222222; padding-left: 0.5rem; }
+.pair-facts .caution { color: #222222; font-weight: 600; margin: 0.15rem 0 0; font-size: 0.9rem; }
 .pair-facts summary { cursor: pointer; list-style: none; }
 .pair-facts summary::-webkit-details-marker { display: none; }
 .pair-facts summary .row > span:nth-child(2), .pair-facts summary .row > span:nth-child(3) {

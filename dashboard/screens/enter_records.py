@@ -16,17 +16,18 @@ from dashboard.after_harvest import entry_sheet, first_place, typing_keys
 from dashboard.frame import shared
 
 ALL_PLOTS = "All plots"
+MARKS = {"refused": "<span aria-hidden='true'>✕ </span>", "unlikely": "<span aria-hidden='true'>? </span>"}
 STYLE = """
 <style>
 .understood p, p.understood { color: #595959; margin: 0 0 .25rem; }
-p.refused { color: #B34700; margin: 0 0 .25rem; }
-p.unlikely { color: #7A5200; margin: 0 0 .25rem; }
+p.refused, p.unlikely { color: #111111; font-weight: 700; margin: 0 0 .25rem; }
 </style>
 """
 
 
 def _line(kind: str, words: str) -> None:
-    st.html(f"<p class='{kind}'>{html.escape(words)}</p>")
+    mark = MARKS.get(kind, "")
+    st.html(f"<p class='{kind}'>{mark}{html.escape(words)}</p>")
 
 
 def _which(row: Row) -> str:

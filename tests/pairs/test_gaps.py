@@ -54,8 +54,7 @@ def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny
     connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190")]))
     found = things(connection)["moisture on ticket 1187"]
     assert found.words == (
-        "No moisture on ticket 1187: yield at one moisture and moisture of North half (east) unknown, "
-        "so pair 7 of 2026 cannot be compared."
+        "North half, east, 2026: no moisture on ticket 1187. Pair 7 waits for it (yield at one moisture, moisture)."
     )
     lack = found.lack
     assert (lack.paper, lack.crop_year, lack.field, lack.plot) == ("loads", 2026, "North half", "east")
@@ -64,6 +63,18 @@ def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny
     assert (cells["yield"].state, cells["yield"].known_side) == ("one side", "windrowed")
     assert cells["yield_as_sold"].state == "complete"
     assert cells["loss"].state == "missing"
+
+
+def test_each_cell_is_a_letter_and_in_words_for_those_who_do_not_see_it(tiny: Tiny) -> None:
+    connection = tiny(farm(loads=[load(EAST, "1187", dockage_pct=None), load(WEST, "1190", moisture_pct=None)]))
+    html = gap_grid.grid(read_gaps(connection), "")
+    cells = dict(zip(MEASURES, re.findall(r"<td>(.*?)</td>", html), strict=True))
+    letters = {name: re.sub(r"<[^>]*>", "", cell) for name, cell in cells.items()}
+    assert letters["moisture"] == letters["yield"] == "\u2212"
+    assert (letters["dockage"], letters["yield_as_sold"]) == ("W", "W")
+    assert "aria-label='Pair 7, 2026, dockage: one side. Look for Tickets: dockage on ticket 1187" in cells["dockage"]
+    whole = gap_grid.grid(read_gaps(tiny(farm())), "")
+    assert "<span role='img' aria-label='complete' title='complete'>B</span>" in whole
 
 
 def test_each_of_several_tickets_is_a_thing_of_its_own(tiny: Tiny) -> None:
@@ -104,12 +115,12 @@ def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(tiny: Tiny) ->
     pairs = [PAIR, PAIR | {"pair": "8", "standing_field": None, "standing_plot": None}]
     connection = tiny(farm(pairs=pairs, loads=[load(WEST, "1190")]))
     found = things(connection)
-    assert found["any load"].words.startswith("No load on record: yield at one moisture, yield as sold, dockage")
+    assert found["any load"].words.startswith(
+        "North half, east, 2026: no ticket is typed. Pair 7 waits for it (yield at"
+    )
     assert (found["any load"].lack.paper, found["any load"].lack.row) == ("loads", "")
     assert (found["the standing plot"].lack.paper, found["the standing plot"].lack.row) == ("pairs", "8")
-    assert found["the standing plot"].words == (
-        "No standing plot: every measure unknown, so pair 8 of 2026 cannot be compared."
-    )
+    assert found["the standing plot"].words == ("2026: no standing plot. Pair 8 waits for it (every measure).")
 
 
 def test_a_planned_pair_is_not_harvested_yet_and_lacks_nothing(tiny: Tiny) -> None:
