@@ -1,4 +1,4 @@
-## Makes gail_simon.json, years_held.json, crossed_years.json, depends_on_x.json in this folder: Rscript several_years.R
+## Makes gail_simon, years_held, crossed_years, depends_on_x and started_from_prior (.json) in this folder: Rscript several_years.R
 suppressMessages({library(jsonlite); library(metafor); library(lme4); library(lmerTest); library(pbkrtest)})
 options(digits = 15, warn = 1)
 VER <- paste0("R ", getRversion())
@@ -140,3 +140,31 @@ a <- seq_along(tooth$d); b <- seq_along(wool$d); e <- seq_along(npk$d)
 moderators <- list(npk = npk, npk_uneven = some(npk, !(e %in% c(1, 2, 6, 9, 16, 20, 21, 22))), tooth_uneven = some(tooth, (7 * a) %% 11 < 4), wool_uneven = some(wool, (5 * b) %% 13 < 6))
 doc("depends_on_x", "A difference that depends on yes or no, years fixed and years random", "F. Yates; C. I. Bliss; L. H. C. Tippett", "1937; 1952; 1950", "datasets::npk (yield - 55, block as year, N as x), ToothGrowth (len - 18, dose as year), warpbreaks (breaks - 28, tension as year); uneven: some rows left out",
     moderators, lapply(moderators, depends))
+
+## ---- starting from a prior: mu ~ normal(0, A), tau ~ half-normal(B), s_w with density 1 / s_w, by integrate() twice over
+start <- function(s, B = 2) {
+  n <- as.numeric(tapply(s$d, s$year, length)); m <- as.numeric(tapply(s$d, s$year, mean)); N <- length(s$d); Y <- length(n); df <- N - Y
+  S <- sum((s$d - ave(s$d, s$year))^2)
+  given <- function(tau, s2, A) { v <- outer(tau^2, s2 / n, "+"); W <- rowSums(1 / v); a <- as.vector((1 / v) %*% m) / W; D <- 1 / W + A^2  # tau: many at once
+    list(log = -(rowSums(log(v)) + rowSums((matrix(m, length(tau), Y, TRUE) - a)^2 / v) + log(W * D) + a^2 / D) / 2 - tau^2 / B^2 / 2, mean = W * a / (W + A^-2), var = 1 / (W + A^-2)) }
+  answer <- function(A) {
+    coarse <- exp(seq(-8, 2.5, .02)); c0 <- log(S / max(df, 1)) / 2
+    base <- if (df > 0 && df < 20) max(sapply(c0 + seq(-2, 6, .1), function(u) max(given(coarse, exp(2 * u), A)$log) - df * u - S / exp(2 * u) / 2)) else max(given(coarse, if (df) S / df else 0, A)$log)
+    over_tau <- function(f, s2, add) { top <- function(t) { g <- given(t, s2, A); exp(g$log + add - base) * f(g$mean, g$var, t^2 + s2) }
+      cuts <- c(0, .1, .4, 1.2, 4, 14); sum(sapply(2:6, function(i) integrate(top, cuts[i - 1], cuts[i], rel.tol = 1e-8, abs.tol = 1e-12, subdivisions = 400)$value)) }
+    whole <- function(f) if (df == 0) over_tau(f, 0, 0) else if (df >= 20) over_tau(f, S / df, 0) else {
+      inner <- function(u) sapply(u, function(x) over_tau(f, exp(2 * x), -df * x - S / exp(2 * x) / 2))
+      sum(sapply(list(c(-2, 0), c(0, 1.5), c(1.5, 8)), function(r) integrate(inner, c0 + r[1], c0 + r[2], rel.tol = 1e-7, abs.tol = 1e-10)$value)) }
+    one <- whole(function(a, v, w) 1); below <- function(x) whole(function(a, v, w) pnorm(x, a, sqrt(v))) / one; new <- function(x) whole(function(a, v, w) pnorm(x, a, sqrt(v + w))) / one
+    at <- function(g, p, r) uniroot(function(x) g(x) - p, r, tol = 1e-7)$root; src <- paste(VER, "integrate() over tau and log s_w, uniroot()"); mg <- 1
+    list(mean = E(whole(function(a, v, w) a) / one, src, 1e-5, tol_kind = "abs"), low = E(at(below, .025, c(-40, 10)), src, 5e-5, tol_kind = "abs"), high = E(at(below, .975, c(-10, 40)), src, 5e-5, tol_kind = "abs"),
+         new_low = E(at(new, .025, c(-80, 20)), src, 5e-5, tol_kind = "abs"), new_high = E(at(new, .975, c(-20, 80)), src, 5e-5, tol_kind = "abs"),
+         above_zero = E(1 - below(0), src, 1e-5, tol_kind = "abs"), above_margin = E(1 - below(mg), src, 1e-5, tol_kind = "abs"), within_margin = E(below(mg) - below(-mg), src, 1e-5, tol_kind = "abs"), below_margin = E(below(-mg), src, 1e-5, tol_kind = "abs"))
+  }
+  list(stated = answer(4), doubtful = answer(2), loose = answer(10))
+}
+soft <- fromJSON("student_soft_seed.json")$data; oats <- fromJSON("preece_oats_9_years.json")$data
+begun <- list(kiln_dried = list(d = kiln$difference / 30, year = kiln$year), soft_seed = list(d = soft$corn_difference, year = soft$year),
+              oats_one_a_year = list(d = oats$difference / 3, year = oats$year), dyestuff = list(d = ds$d / 3, year = as.integer(ds$Batch)))
+doc("started_from_prior", "Mean over years from a prior for mean and spread between years; margin 1, prior sd of mu 4, 2 and 10, of tau 2", "Student; D. A. Preece; O. L. Davies and P. L. Goldsmith", "1908; 1982; 1972",
+    "student_kiln_dried.json (difference / 30), student_soft_seed.json (corn), preece_oats_9_years.json (difference / 3), lme4::Dyestuff as ((Yield - 1500) / 30)", begun, lapply(begun, start))
