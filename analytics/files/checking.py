@@ -7,7 +7,16 @@ import pandera.errors
 import polars as pl
 
 from analytics.files.text_tables import TextTable
-from analytics.files.typed_columns import TypedColumn, has_decimal_commas, read_column, without_units
+from analytics.files.typed_columns import (
+    NOT_AVAILABLE,
+    TypedColumn,
+    could_be_thousands,
+    has_decimal_commas,
+    has_decimal_points,
+    read_column,
+    thousands_mark,
+    without_units,
+)
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, rules_schema
@@ -130,21 +139,31 @@ def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: lis
 
 
 def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str, TypedColumn]:
-    cells = text.cells
-    numbers = [column.name for column in table.columns if column.kind == "number" and column.name in cells.columns]
-    bare, factors = {}, {}
-    for name in numbers:
-        texts = cells[name].str.strip_suffix("%") if name.endswith("_pct") else cells[name]
-        if name in text.known:
-            texts = texts.replace(dict.fromkeys(text.known[name]))
+    cells = _bare_texts(table, text, remarks)
+    bare = {column.name: cells[column.name] for column in table.columns if "number" in column.kind}
+    factors = {}
+    for name in [column.name for column in table.columns if column.kind == "number"]:
+        texts = cells[name].replace(dict.fromkeys(text.known[name])) if name in text.known else cells[name]
         bare[name], factors[name] = without_units(texts, text.units.get(name))
-    commas_are_decimal = any(has_decimal_commas(texts) for texts in bare.values())
-    blank = pl.repeat(None, cells.height, dtype=pl.String, eager=True)
+    decimals = [bare[name] for name in factors]
+    commas_are_decimal = any(map(has_decimal_commas, decimals))
+    points_are_decimal = not commas_are_decimal and any(map(has_decimal_points, decimals))
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
-        crop_years = typed["crop_year"].values if "crop_year" in typed else None
-        texts = bare.get(column.name, cells[column.name] if column.name in cells.columns else blank)
-        one = read_column(column, texts, crop_years=crop_years, commas_are_decimal=commas_are_decimal)
+        mark = thousands_mark(bare[column.name], decimals) if column.name in bare else ""
+        one = read_column(
+            column,
+            bare.get(column.name, cells[column.name]),
+            crop_years=typed["crop_year"].values if "crop_year" in typed else None,
+            commas_are_decimal=commas_are_decimal,
+            points_are_decimal=points_are_decimal,
+            thousands=mark,
+        )
+        if mark and (settled := could_be_thousands(bare[column.name], mark)).len():
+            remarks.append(
+                f"{text.label}: {settled.len():,} number(s) in {column.name}, {settled[0]} the first, were read as "
+                "thousands, as the other numbers say."
+            )
         if (factor := factors.get(column.name)) is not None:
             one = replace(one, values=_times(one.values, factor))
         if known := text.known.get(column.name):
@@ -155,6 +174,28 @@ def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str
     if assumed:
         remarks.append(f"{text.label}: {assumed:,} date(s) without a year were read as in the crop year of the row.")
     return typed
+
+
+def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFrame:
+    """The columns of the table as text, without what says no more than the column: % and $, and NA for a blank.
+
+    NA is a blank where a number, date or choice should stand; and in every column of a file that has it there, since
+    a program wrote it. Else a text may be NA.
+    """
+    blank = pl.repeat(None, text.cells.height, dtype=pl.String, eager=True)
+    is_na = pl.all() == NOT_AVAILABLE
+    cells = text.cells.select(
+        (text.cells[column.name] if column.name in text.cells.columns else blank).alias(column.name)
+        for column in table.columns
+    )
+    values = [column.name for column in table.columns if column.kind not in ("text", "note")]
+    if cells.select(pl.any_horizontal(pl.col(values) == NOT_AVAILABLE).any()).item():
+        count = sum(cells.select(is_na.sum()).row(0))
+        remarks.append(f"{text.label}: {NOT_AVAILABLE} was read as blank in {count:,} cell(s).")
+        cells = cells.select(pl.all().replace(NOT_AVAILABLE, None))
+    percents = [name for name in cells.columns if name.endswith("_pct")]
+    dollars = [name for name in cells.columns if name.startswith("dollars_")]
+    return cells.with_columns(pl.col(percents).str.strip_suffix("%"), pl.col(dollars).str.strip_prefix("$"))
 
 
 def _times(values: pl.Series, factors: pl.Series) -> pl.Series:

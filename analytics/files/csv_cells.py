@@ -71,7 +71,7 @@ def _check_lines(label: str, data: bytes) -> None:
 
 
 def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
-    content = content.removeprefix(codecs.BOM_UTF8)
+    content = _from_utf_16(label, content, remarks).removeprefix(codecs.BOM_UTF8)
     if not content.strip():
         raise Unusable(nothing_in(label))
     if (nul := content.find(b"\0")) >= 0:
@@ -80,7 +80,7 @@ def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
                 file=label,
                 row=content.count(b"\n", 0, nul) + 1,
                 given="a NUL byte",
-                allowed="text in UTF-8 or Windows-1252",
+                allowed="text in UTF-8, UTF-16 or Windows-1252",
                 remedy="Save it again as CSV UTF-8.",
             )
         )
@@ -97,12 +97,31 @@ def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
                     file=label,
                     row=content.count(b"\n", 0, problem.start) + 1,
                     given=f"the byte {content[problem.start]:#x}",
-                    allowed="text in UTF-8 or Windows-1252",
+                    allowed="text in UTF-8, UTF-16 or Windows-1252",
                     remedy="Save it again as CSV UTF-8.",
                 )
             ) from problem
         remarks.append(f"{label}: read as Windows-1252 text; check names with accents.")
     return unicodedata.normalize("NFC", text).encode()  # an accent typed in two ways is one name
+
+
+def _from_utf_16(label: str, content: bytes, remarks: list[str]) -> bytes:
+    """Text of two bytes a letter, as spreadsheets save "Unicode text", as UTF-8; any other content as it is."""
+    if not content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return content
+    try:
+        text = content.decode("utf-16").encode()
+    except UnicodeError as problem:
+        raise Unusable(
+            Fault(
+                file=label,
+                given="text in UTF-16 that is cut short or damaged",
+                allowed="text in UTF-8, UTF-16 or Windows-1252",
+                remedy="Save it again as CSV UTF-8.",
+            )
+        ) from problem
+    remarks.append(f"{label}: read as UTF-16 text.")
+    return text
 
 
 def _cut_plainly(data: bytes, separator: str) -> Rough | None:

@@ -22,7 +22,6 @@ from analytics.storage.database import read_table, transaction
 WORKBOOK = "records.xlsx"
 PACKED = "records.zip"
 NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different
-DECIMALS_READ = 9  # by analytics/workbook.py, of a number in a sheet
 MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 
 
@@ -70,9 +69,8 @@ def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
 
 
 def _survives_a_spreadsheet(number: str) -> bool:
-    """Whether 15 digits tell the number, as a spreadsheet shows them, and the decimals that our reading keeps."""
-    value = float(number)
-    return f"{value:.15g}" == f"{value!r}".removesuffix(".0") and len(number.partition(".")[2]) <= DECIMALS_READ
+    """Whether 15 digits tell the number, as a spreadsheet shows them."""
+    return float(f"{float(number):.15g}") == float(number)
 
 
 def _tables(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:

@@ -12,12 +12,14 @@ import polars as pl
 
 from analytics.errors import BadInput, Refused
 from analytics.files.csv_cells import MOST_COLUMNS, Rough, Unusable, from_csv, nothing_in, too_many_columns
-from analytics.files.workbook import Sheet, read_sheets
+from analytics.files.sheet_cells import OddCell
+from analytics.files.workbook import SUFFIXES, Sheet, read_sheets
 from analytics.files.zipped import unpacked
-from analytics.records.faults import LISTED, Fault, Faults
+from analytics.records.faults import Fault, Faults
 from analytics.trade.units import Unit
 
 LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
+NOT_READ = (".ods", ".fods", ".numbers", ".xlsb", ".wk1", ".wks", ".gnumeric")  # of spreadsheet programs
 APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
 
 
@@ -114,7 +116,7 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
     for file_name, content in files:
         path = Path(file_name)
         parts: list[tuple[str, str, Sheet | bytes]]
-        if path.suffix.lower() in (".xlsx", ".xls"):
+        if path.suffix.lower() in (*SUFFIXES, ".xls"):
             sheets, other_sheets = read_sheets(
                 path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: plain_name(name) in names
             )
@@ -135,7 +137,8 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
             except Unusable as problem:
                 faults.add(problem.fault)
     if not labels:
-        raise BadInput(f"No table is among {_few([name for name, _ in files] + others)}; allowed {', '.join(names)}.")
+        given = list(dict.fromkeys([name for name, _ in files] + others))
+        raise BadInput(f"No table is among {_few(given)}; allowed {', '.join(names)}.{_how_to_save(given)}")
     if others:
         remarks.append(f"Left out, not named like a table: {_few(others)}.")
     unreadable = frozenset(labels) - {table.name for table in tables}
@@ -155,7 +158,9 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
     parts: list[tuple[str, str, Sheet | bytes]] = []
     for file_name, content in files:
         path = Path(file_name)
-        if path.suffix.lower() in (".xlsx", ".xls"):
+        if how := _how_to_save([path.name]):
+            raise BadInput(f"{path.name} is not read; allowed CSV files and .xlsx workbooks.{how}")
+        if path.suffix.lower() in (*SUFFIXES, ".xls"):
             sheets, _ = read_sheets(
                 path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: not _is_for_people(name)
             )
@@ -185,33 +190,47 @@ def check_size(size: int) -> None:
 
 
 def _take_apart(name: str, label: str, part: Sheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
-    rough = _from_sheet(label, part) if isinstance(part, Sheet) else from_csv(label, part, remarks)
+    rough = _from_sheet(label, part, remarks) if isinstance(part, Sheet) else from_csv(label, part, remarks)
     faults.add_all(rough.faults)
     return _tidy(name, label, rough, remarks)
 
 
-def _from_sheet(label: str, sheet: Sheet) -> Rough:
+def _from_sheet(label: str, sheet: Sheet, remarks: list[str]) -> Rough:
     filled = sheet.cells.select(pl.any_horizontal(pl.all().is_not_null()).arg_true()) if sheet.cells.width else None
     if filled is None or filled.is_empty():
         raise Unusable(nothing_in(label))
     first = filled.item(0, 0)
     header = [text or "" for text in sheet.cells.row(first)]
+    if sheet.hidden:
+        remarks.append(f"{label}: {sheet.hidden} hidden in it, and read like the rest.")
     faults = Faults()
-    for row, column in sheet.broken_cells[:LISTED]:
-        faults.add(
-            Fault(
-                file=label,
-                row=row + 1,
-                column=header[column],
-                given="a formula that ended in an error",
-                allowed="a value",
-                remedy="Type the value, or leave the cell blank.",
-            )
-        )
-    faults.total += max(0, len(sheet.broken_cells) - LISTED)
+    # What has no heading is left out, whatever it holds.
+    odd = [cell for cell in sheet.odd if cell.row <= first or header[cell.column]]
+    faults.add_rows(range(len(odd)), lambda place: _odd_cell(label, header, odd[place]))
+    merged = [_merged_cell(sheet, header, *corners) for corners in sheet.merged if corners[1][0] > first]
+    found = [cell for cell in merged if cell is not None]
+    faults.add_rows(range(len(found)), lambda place: _odd_cell(label, header, found[place]))
     cells = sheet.cells.slice(first + 1)
     rows = pl.int_range(first + 2, first + 2 + cells.height, eager=True)
     return Rough(header=header, cells=cells, rows=rows, faults=faults)
+
+
+def _odd_cell(label: str, header: list[str], cell: OddCell) -> Fault:
+    column = header[cell.column] or f"column {cell.column + 1}"
+    return Fault(file=label, row=cell.row + 1, column=column, given=cell.given, allowed="a value", remedy=cell.remedy)
+
+
+def _merged_cell(
+    sheet: Sheet, header: list[str], top_left: tuple[int, int], bottom_right: tuple[int, int]
+) -> OddCell | None:
+    """Cells made one that are seen as the value of more than one row or column, though only the first holds it."""
+    (row, column), (last_row, last_column) = top_left, bottom_right
+    if row >= sheet.cells.height or column >= sheet.cells.width or sheet.cells[row, column] is None:
+        return None
+    if last_row == row and sum(map(bool, header[column : last_column + 1])) < 2:
+        return None
+    given = f"{sheet.cells[row, column]} in cells that are merged"
+    return OddCell(row=row, column=column, given=given, remedy="Take the merged cells apart, and fill in each of them.")
 
 
 def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
@@ -259,6 +278,13 @@ def _is_table(file: Path, names: Collection[str]) -> bool:
 
 def _is_for_people(name: str) -> bool:
     return name.lower().startswith(("readme", ".", "_"))
+
+
+def _how_to_save(names: Sequence[str]) -> str:
+    """What to do with files of spreadsheet programs that are not read; nothing where there are none."""
+    if not any(name.lower().endswith(NOT_READ) for name in names):
+        return ""
+    return " Open it in the program that wrote it, and save it as .xlsx (a workbook) or as CSV, one sheet a file."
 
 
 def _few(names: Sequence[str]) -> str:

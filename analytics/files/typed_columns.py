@@ -1,12 +1,14 @@
 """Columns of text to columns of numbers, dates and choices: what is plainly written all at once, the rest cell by cell.
 
-The meaning of a cell is that of typed.py; a text that cannot be read becomes null and its reason is kept beside it.
+The meaning of a cell is that of trade/typed_text; a text that cannot be read becomes null and its reason is
+kept beside it.
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from difflib import get_close_matches
 
 import polars as pl
@@ -26,8 +28,14 @@ from analytics.trade.typed_text import (
 PLAIN_NUMBER = r"^-?[0-9]{1,12}(\.[0-9]{1,15})?$"
 PLAIN_WHOLE_NUMBER = r"^-?[0-9]{1,12}$"
 PLAIN_DATE = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
-DECIMAL_COMMA = r"^[^,]*[0-9],([0-9]{1,2}|[0-9]{4,})$"
+DECIMAL_COMMA = r"^[^,]*[0-9],([0-9]{1,2}|[0-9]{4,})$|^[+-]?0?,[0-9]+$"
+DECIMAL_POINT = r"^[^.]*[0-9]\.([0-9]{1,2}|[0-9]{4,})$|^[+-]?0?\.[0-9]+$"
+THOUSANDS_COMMA = r"^[+-]?[1-9][0-9]{0,2}((,[0-9]{3}){2,}|(,[0-9]{3})+\.[0-9]*)$"  # nothing else can be meant
+THOUSANDS_POINT = r"^[+-]?[1-9][0-9]{0,2}((\.[0-9]{3}){2,}|(\.[0-9]{3})+,[0-9]*)$"
+COMMA_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2},[0-9]{3}$"
 THOUSANDS_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
+EXPONENT = re.compile(r"[+-]?\d+(\.\d+)?[eE][+-]?\d{1,3}", re.ASCII)
+NOT_AVAILABLE = "NA"  # as statistics programs write what they do not have
 MOST_SEARCHED = 1000  # unknown words for which a near one is searched
 TEXT = pl.col("text")
 YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
@@ -44,7 +52,32 @@ class TypedColumn:
 
 def has_decimal_commas(texts: pl.Series) -> bool:
     """Whether a number in the column can only have a comma as its decimal mark."""
-    return bool(texts.str.contains(DECIMAL_COMMA).any())
+    return _any(texts, DECIMAL_COMMA)
+
+
+def has_decimal_points(texts: pl.Series) -> bool:
+    """Whether a number in the column can only have a point as its decimal mark."""
+    return _any(texts, DECIMAL_POINT)
+
+
+def thousands_mark(texts: pl.Series, others: Collection[pl.Series]) -> str:
+    """The mark that sets thousands apart in a column, where the column settles it or the file does: "," or "."; or "".
+
+    22,910 alone could be either. It is thousands beside 1,234,567 or 1,234.5 in its column, or where the numbers of
+    the file have decimal points; and never where one of them has a decimal comma.
+    others : every column of numbers of the file
+    """
+    commas, points = _any(texts, THOUSANDS_COMMA), _any(texts, THOUSANDS_POINT)
+    if points and not commas and not has_decimal_points(texts):
+        return "."
+    if any(map(has_decimal_commas, others)):
+        return ""
+    return "," if commas or (not points and any(map(has_decimal_points, others))) else ""
+
+
+def could_be_thousands(texts: pl.Series, mark: str) -> pl.Series:
+    """The texts that only the settled mark makes thousands."""
+    return texts.filter(texts.str.contains(COMMA_OR_DECIMALS if mark == "," else THOUSANDS_OR_DECIMALS)).drop_nulls()
 
 
 def without_units(texts: pl.Series, units: CellUnits | None) -> tuple[pl.Series, pl.Series | None]:
@@ -66,12 +99,20 @@ def without_units(texts: pl.Series, units: CellUnits | None) -> tuple[pl.Series,
 
 
 def read_column(
-    column: Column, texts: pl.Series, *, crop_years: pl.Series | None = None, commas_are_decimal: bool = False
+    column: Column,
+    texts: pl.Series,
+    *,
+    crop_years: pl.Series | None = None,
+    commas_are_decimal: bool = False,
+    points_are_decimal: bool = False,
+    thousands: str = "",
 ) -> TypedColumn:
     """The column as its kind says. `texts` has no blanks but nulls.
 
     crop_years : the rows' crop years, for dates typed without a year
     commas_are_decimal : the file has decimal commas, so 18.620 in it could be eighteen thousand and is refused
+    points_are_decimal : the file has decimal points and no decimal commas, so 2.000 seeds are two
+    thousands : the mark that is settled to set them apart, see thousands_mark
     """
     if column.kind in ("text", "note"):
         return TypedColumn(values=texts, reasons=_no_reasons(texts))
@@ -81,16 +122,22 @@ def read_column(
         return _read_words(texts, YES_NO, pl.Boolean)
     if column.kind == "date":
         return _read_dates(texts, crop_years)
-    cells = pl.DataFrame({"text": texts})
-    if column.kind == "whole number":
-        return _read_cells(
-            cells, TEXT.cast(pl.Int64, strict=False), TEXT.str.contains(PLAIN_WHOLE_NUMBER), read_whole_number
-        )
-    is_plain = TEXT.str.contains(PLAIN_NUMBER)
-    if commas_are_decimal:
+    is_whole = column.kind == "whole number"
+    is_doubtful = not thousands and (commas_are_decimal or (is_whole and not points_are_decimal))
+    is_plain = TEXT.str.contains(PLAIN_WHOLE_NUMBER if is_whole else PLAIN_NUMBER)
+    if is_doubtful or thousands == ".":
         is_plain &= ~TEXT.str.contains(THOUSANDS_OR_DECIMALS)
-        return _read_cells(cells, TEXT.cast(pl.Float64, strict=False), is_plain, _read_beside_decimal_commas)
-    return _read_cells(cells, TEXT.cast(pl.Float64, strict=False), is_plain, read_number)
+
+    def read(text: str) -> float:
+        if is_doubtful and re.fullmatch(THOUSANDS_OR_DECIMALS, text.strip()):
+            because = "as this file has decimal commas" if commas_are_decimal else "as only whole numbers stand here"
+            raise NotReadable(f"could be {text.replace('.', '')} or {text}, {because}")
+        if EXPONENT.fullmatch(text):
+            text = format(Decimal(text), "f")
+        return (read_whole_number if is_whole else read_number)(text, thousands=thousands)
+
+    all_at_once = TEXT.cast(pl.Int64 if is_whole else pl.Float64, strict=False)
+    return _read_cells(pl.DataFrame({"text": texts}), all_at_once, is_plain, read)
 
 
 def _read_dates(texts: pl.Series, crop_years: pl.Series | None) -> TypedColumn:
@@ -127,12 +174,6 @@ def _read_cells(
     return TypedColumn(values=joined["value"].fill_null(joined["odd"]), reasons=joined["reason"])
 
 
-def _read_beside_decimal_commas(text: str) -> float:
-    if re.fullmatch(THOUSANDS_OR_DECIMALS, text.strip()):
-        raise NotReadable(f"could be {text.replace('.', '')} or {text}, as this file has decimal commas")
-    return read_number(text)
-
-
 def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: type[pl.DataType]) -> TypedColumn:
     words = pl.DataFrame({"text": texts}).select(pl.col("text").str.to_lowercase())["text"]
     values = words.replace_strict(meanings, default=None, return_dtype=type_)
@@ -145,6 +186,10 @@ def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: typ
 def _nearest(text: str, meanings: Mapping[str, str | bool]) -> str:
     near = get_close_matches(text.lower()[:LONGEST], meanings, n=1, cutoff=0.6)
     return f"is {near[0]} meant?" if near else ""
+
+
+def _any(texts: pl.Series, pattern: str) -> bool:
+    return bool(texts.str.contains(pattern).any())
 
 
 def _no_reasons(values: pl.Series) -> pl.Series:

@@ -1,6 +1,7 @@
 """Files packed in a ZIP, and taken out of one in memory with care: a small file may unpack to more than it holds."""
 
 import io
+import lzma
 import zipfile
 import zlib
 from collections.abc import Iterable, Mapping
@@ -10,7 +11,16 @@ from analytics.errors import BadInput
 from analytics.files.workbook import LARGEST_RATIO, SMALL
 
 NO_DATE = (2000, 1, 1, 0, 0, 0)  # a ZIP holds when each file was made, which would make each one different
-NOT_A_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, ValueError)  # whatever zipfile raises
+NOT_A_ZIP = (
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    EOFError,
+    LookupError,
+    OSError,
+    RuntimeError,
+    ValueError,
+)  # whatever zipfile raises
 
 
 def packed(files: Mapping[str, bytes]) -> bytes:

@@ -27,65 +27,72 @@ FIRST_YEAR, LAST_YEAR = 1980, 2100  # as crop years; 0205 and 2205 are slips of 
 LARGEST = 1e12  # far beyond any mass, area or price on a farm; keeps "2e308" and slips of the keyboard out
 
 TIME_OF_DAY = re.compile(r"(?<=\d)[ T]([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?)?$")
-PLAIN = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
-GROUPED = {mark: re.compile(rf"[+-]?[1-9]\d{{0,2}}({re.escape(mark)}\d{{3}})+(?P<rest>[.,]\d*)?") for mark in ",. "}
+# The grammar of a number: digits, or groups of three behind one to three digits with one mark between them all; then
+# perhaps one decimal mark, another one, and digits.
+DECIMAL = re.compile(r"[+-]?(?P<whole>\d*)(?:[.,](?P<fraction>\d*))?")
+GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?P<mark>[ .,])\d{3}(?:(?P=mark)\d{3})*(?:(?!(?P=mark))[.,](?P<fraction>\d*))?")
 
 
 class NotReadable(ValueError):
     """The text is not a number or date that can be read without guessing; the message says why."""
 
 
-def read_number(text: str) -> float:
+def read_number(text: str, *, thousands: str = "") -> float:
     """The number that was typed; decimal point or decimal comma, thousands apart by spaces, commas or points.
 
     `1,234` and `1.234` could be one thousand or one and a bit. A point is read as a decimal mark, as in every CSV;
     a single comma before exactly three digits is refused, because both readings are common.
+    thousands : "," or "." where what stands around the text has settled that this mark sets thousands apart
     Raises NotReadable. Neither "nan", "inf" nor an exponent is a number on a ticket.
     >>> read_number("18,62"), read_number("18.62"), read_number("1 234,5"), read_number("1,234.5")
     (18.62, 18.62, 1234.5, 1234.5)
+    >>> read_number("1,234", thousands=",")
+    1234.0
     """
     if len(text) > LONGEST:
         raise NotReadable("too long for a number")
     kept = text.strip().replace("\u2212", "-")
     for space in SPACES:
         kept = kept.replace(space, " ")
-    if not re.fullmatch(r"[+-]?[\d., ]*\d[\d., ]*", kept):
+    if not re.fullmatch(r"[+-]?[\d., ]*\d[\d., ]*", kept, flags=re.ASCII):
         raise NotReadable("not a number")
-    if " " in kept:
-        if not _is_grouped(kept, " "):
-            raise NotReadable("spaces may only stand between groups of three digits")
-        kept = kept.replace(" ", "")
-    commas, points = kept.count(","), kept.count(".")
-    if commas and points:
-        thousands = "," if kept.rfind(",") < kept.rfind(".") else "."
-        if not _is_grouped(kept, thousands):
-            raise NotReadable("commas and points do not stand as in a number")
-        kept = kept.replace(thousands, "").replace(",", ".")
-    elif commas == 1:
-        whole, _, fraction = kept.lstrip("+-").partition(",")
-        if len(fraction) == 3 and whole not in ("", "0") and len(whole) <= 3 and not text.strip().count(" "):
-            raise NotReadable(f"could be {whole}{fraction} or {whole}.{fraction}; type it without the comma")
-        kept = kept.replace(",", ".")
-    elif commas > 1 or points > 1:
-        mark = "," if commas else "."
-        if not _is_grouped(kept, mark):
-            raise NotReadable("more than one decimal mark")
-        kept = kept.replace(mark, "")
-    if not PLAIN.fullmatch(kept):
-        raise NotReadable("not a number")
-    number = float(kept)
+    plain = _without_thousands(kept, thousands)
+    number = float(plain.replace(",", "."))
     if abs(number) > LARGEST:
         raise NotReadable("larger than any number on a farm")
     return number
 
 
-def _is_grouped(text: str, mark: str) -> bool:
-    return GROUPED[mark].fullmatch(text) is not None
+def _without_thousands(kept: str, thousands: str) -> str:
+    grouped, decimal = GROUPED.fullmatch(kept), DECIMAL.fullmatch(kept)
+    if decimal:
+        whole, fraction = decimal["whole"], decimal["fraction"] or ""
+        if thousands and thousands in kept:
+            if grouped is None:
+                mark = "comma" if thousands == "," else "point"
+                raise NotReadable(f"thousands are set apart by a {mark} here, in groups of three digits")
+        else:
+            if "," in kept and len(fraction) == 3 and whole.strip("0") and len(whole) <= 3:
+                raise NotReadable(f"could be {whole}{fraction} or {whole}.{fraction}; type it without the comma")
+            return kept
+    if grouped is None:
+        raise NotReadable(_why_not_grouped(kept))
+    if thousands and grouped["mark"] in ".," and grouped["mark"] != thousands:
+        raise NotReadable("commas and points do not stand as in the numbers around it")
+    return kept.replace(grouped["mark"], "")
 
 
-def read_whole_number(text: str) -> int:
-    """A whole number as typed. Raises NotReadable when there is a fraction."""
-    number = read_number(text)
+def _why_not_grouped(kept: str) -> str:
+    if " " in kept:
+        return "spaces may only stand between groups of three digits"
+    if "," in kept and "." in kept:
+        return "commas and points do not stand as in a number"
+    return "more than one decimal mark" if kept.count(",") + kept.count(".") > 1 else "not a number"
+
+
+def read_whole_number(text: str, *, thousands: str = "") -> int:
+    """A whole number as typed; `thousands` as in read_number. Raises NotReadable when there is a fraction."""
+    number = read_number(text, thousands=thousands)
     if number != int(number):
         raise NotReadable("not a whole number")
     return int(number)

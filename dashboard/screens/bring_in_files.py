@@ -16,7 +16,8 @@ from dashboard.frame import shared
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
-TYPES = ["csv", "txt", "tsv", "xlsx", "xls", "zip"]
+READ = ["csv", "txt", "tsv", "xlsx", "xlsm", "zip"]
+TYPES = [*READ, "xls", "ods", "numbers", "xlsb"]  # what is not read is told how to be saved
 FAULTS_SHOWN = 20
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 

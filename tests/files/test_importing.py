@@ -113,7 +113,7 @@ def test_a_row_with_a_weight_and_no_ticket_is_a_fault_still() -> None:
 def test_the_demo_farm_has_no_fault():
     found = import_plan.read(SAMPLE_RECORDS)
     assert sentences(plan(found, {})) == []
-    assert set(incoming.REQUIRED_FILES) < set(found.tables)
+    assert set(import_plan.REQUIRED_FILES) < set(found.tables)
 
 
 @pytest.mark.parametrize(
@@ -146,12 +146,12 @@ def test_a_cell_is_read_as_it_was_meant(column, text, value):
         ("moisture_pct", "1.9", "1.9 given; allowed"),
         ("moisture_pct", "30.1", "30.1 given; allowed"),
         ("dockage_pct", "100", "100 given; allowed a number from 0 to 50."),
-        ("weight_kg", "1,234", "1,234 given; allowed a number from 1 to"),
-        ("weight_kg", "1,234", "Could be 1234 or 1.234; type it without the comma."),
+        ("weight_kg", "1,23,4", "1,23,4 given; allowed a number from 1 to"),
+        ("weight_kg", "1,234,5", "More than one decimal mark."),
         ("weight_kg", "eighteen", "Not a number."),
         ("weight_kg", "nan", "Not a number."),
         ("weight_kg", "inf", "Not a number."),
-        ("weight_kg", "1e4", "Not a number."),
+        ("weight_kg", "1e", "Not a number."),
         ("weight_kg", "2147483648000000", "Larger than any number on a farm."),
         ("weight_kg", "-18620", "-18620 given; allowed a number from 1 to"),
         ("crop_year", "2024.5", "Not a whole number."),
@@ -191,6 +191,78 @@ def test_a_point_before_three_digits_is_refused_beside_decimal_commas():
     assert load_value("weight_kg", "18.620") == 18.62
     fault = only_fault(one_load(weight_kg="18.620", moisture_pct="8,9"))
     assert "Could be 18620 or 18.620, as this file has decimal commas." in fault
+
+
+def test_one_comma_before_three_digits_is_refused_where_nothing_settles_it():
+    fault = only_fault(one_load(weight_kg="22,910", moisture_pct="9", dockage_pct="1"))
+    assert "22,910 given" in fault
+    assert "Could be 22910 or 22.910; type it without the comma." in fault
+    fault = only_fault(one_load(weight_kg="22,910", moisture_pct="8,9", dockage_pct="1"))
+    assert "Could be 22910 or 22.910" in fault
+
+
+def test_a_comma_is_thousands_where_the_numbers_of_the_file_have_points_and_that_is_said():
+    found = one_load(weight_kg="22,910", moisture_pct="8.9")
+    assert found.tables["loads"]["weight_kg"][0] == 22910
+    assert (
+        "loads.csv: 1 number(s) in weight_kg, 22,910 the first, were read as thousands, as the other numbers say."
+        in found.remarks
+    )
+
+
+@pytest.mark.parametrize(
+    ("texts", "numbers"),
+    [
+        (["22,910", "1,022,910"], [22910, 1022910]),
+        (["22,910", "950", "1,234.5"], [22910, 950, 1234.5]),
+        (["22.910", "1.022.910"], [22910, 1022910]),
+        (["22.910", "1.234,5"], [22910, 1234.5]),
+        (["22,910", "8,5"], None),
+        (["22,910", "1.022.910"], None),
+        (["22.910", "950.5"], [22.91, 950.5]),
+    ],
+)
+def test_thousands_are_settled_once_for_a_column_as_a_whole(texts, numbers):
+    rows = "".join(f"2024\tHome\tnorth\t{place}\t{text}\n" for place, text in enumerate(texts))
+    found = incoming(loads="crop_year\tfield\tplot\tticket\tweight_kg\n" + rows)
+    if numbers is None:
+        assert found.fault_count >= 1
+    else:
+        assert sentences(found) == []
+        assert found.tables["loads"]["weight_kg"].to_list() == numbers
+
+
+def test_whole_numbers_obey_the_decimal_mark_of_the_file():
+    """Stored as 2 seeds before, without a question."""
+    head = "crop_year;field;plot;checked_on;place;spot;seeds;area_m2\n"
+    row = "2024;Home;north;2024-09-14;pan behind combine;1;2.000;"
+    assert "Could be 2000 or 2.000, as this file has decimal commas." in only_fault(
+        incoming(loss_checks=f"{head}{row}0,25\n")
+    )
+    assert "Could be 2000 or 2.000, as only whole numbers stand here." in only_fault(
+        incoming(loss_checks=f"{head}{row}1\n")
+    )
+    found = incoming(loss_checks=f"{head}{row}0.25\n")
+    assert found.tables["loss_checks"]["seeds"][0] == 2
+
+
+@pytest.mark.parametrize(("text", "number"), [("1e+05", 100000), ("1.862E4", 18620), ("4.82e+03", 4820)])
+def test_exponents_are_read_as_statistics_programs_write_them(text, number):
+    assert load_value("weight_kg", text) == number
+
+
+def test_na_is_a_blank_where_a_number_or_day_should_stand_and_then_everywhere():
+    found = one_load(moisture_pct="NA", delivered_on="NA", weighed_by="NA")
+    assert found.tables["loads"].select("moisture_pct", "delivered_on", "weighed_by").row(0) == (None, None, None)
+    assert "loads.csv: NA was read as blank in 3 cell(s)." in found.remarks
+    assert load_value("ticket", "NA") == "NA"
+    assert "nothing given" in only_fault(one_load(moisture_pct="NA", ticket="NA"))
+
+
+def test_a_sign_that_says_no_more_than_the_column_is_left_out():
+    assert load_value("dockage_pct", "1.2 %") == 1.2
+    found = incoming(operations="crop_year,field,plot,done_on,operation,dollars_per_acre\n2024,Home,,,swath,$22.50\n")
+    assert found.tables["operations"]["dollars_per_acre"][0] == 22.5
 
 
 def test_dates_without_a_year_are_read_in_the_crop_year_and_that_is_said():
@@ -511,6 +583,8 @@ LOAD = st.fixed_dictionaries(
 def meant(typed: str) -> Decimal:
     """What the text says: the last mark is the decimal mark, unless the same mark stands there more than once."""
     kept = re.sub(r"[\s\u2019']", "", typed).replace("\u2212", "-")
+    if "e" in kept.lower():
+        return Decimal(kept)
     marks = re.findall("[.,]", kept)
     digits = Decimal(re.sub("[.,]", "", kept))
     is_thousands = len(marks) > 1 and len(set(marks)) == 1
@@ -533,8 +607,14 @@ def check_load(cells: dict[str, str]) -> None:
     for name in ("weight_kg", "moisture_pct", "dockage_pct"):
         value = found.tables["loads"][name][0]
         typed = cells[name].strip().removesuffix("%").strip()
-        assert (value is None) == (typed == "")
-        assert value is None or value == float(meant(typed))
+        assert (value is None) == (typed in ("", "NA"))
+        assert value is None or value == float(meant(typed)) or (value == is_said_to_be_thousands(name, typed, found))
+
+
+def is_said_to_be_thousands(name: str, typed: str, found: Incoming) -> float | None:
+    """The number with its comma or point taken for thousands, where the reader is told so."""
+    said = [remark for remark in found.remarks if f" in {name}, " in remark and "read as thousands" in remark]
+    return float(re.sub("[.,]", "", typed)) if said and re.fullmatch(r"[+-]?\d{1,3}[.,]\d{3}", typed) else None
 
 
 @settings(deadline=None)
@@ -584,8 +664,9 @@ def check_sheet(rows: list[dict[str, object]]) -> None:
         for value, row in zip(found.tables["loads"][name], begun, strict=True):
             cell = row[name] if isinstance(row[name], str) else f"{row[name]:.15g}"
             typed = cell.strip().removesuffix("%").strip()
-            assert (value is None) == (typed == "")
-            assert value is None or value == (float(meant(typed)) if isinstance(row[name], str) else float(cell))
+            assert (value is None) == (typed in ("", "NA"))
+            wanted = (float(meant(typed)) if isinstance(row[name], str) else float(cell)) if value is not None else None
+            assert value == wanted or value == is_said_to_be_thousands(name, typed, found)
 
 
 @settings(max_examples=40, deadline=None)

@@ -163,7 +163,34 @@ def test_a_header_alone_is_a_table_without_rows(content):
 
 def test_a_nul_byte_is_a_fault_with_its_row():
     assert faults(b"field,ticket\nHome,\0\n")[0].startswith("loads.csv, row 2: a NUL byte given")
-    assert "NUL byte" in faults("field,ticket\nHome,1\n".encode("utf-16"))[0]
+    assert "NUL byte" in faults("field,ticket\nHome,1\n".encode("utf-16-le"))[0]
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_text_of_two_bytes_a_letter_is_read_and_named_and_cut_short_refused(encoding):
+    content = "\ufefffield\tticket\nCoulée\t1\n".encode(encoding)
+    assert cells(content) == [("Coulée", "1")]
+    assert "read as UTF-16 text" in remarks(content)
+    assert "UTF-16 that is cut short" in faults(content[:-1])[0]
+
+
+@pytest.mark.parametrize("ending", [".ods", ".numbers", ".xlsb"])
+def test_files_of_other_programs_are_told_how_to_be_saved_and_named_once(ending):
+    for read in (lambda files: read_files(files, NAMES), read_all):
+        with pytest.raises(BadInput, match=r"save it as \.xlsx") as told:
+            read([(f"f{ending}", b"PK\x03\x04")])
+        assert str(told.value).count(f"f{ending}") == 1
+
+
+def test_a_damaged_zip_of_any_packing_is_bad_input():
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w", zipfile.ZIP_LZMA) as packed:
+        packed.writestr("loads.csv", "field,ticket\n" + "Home,1\n" * 100)
+    damaged = bytearray(whole.getvalue())
+    damaged[60] ^= 0xFF
+    for name in ("f.zip", "f.xlsx"):
+        with pytest.raises(BadInput, match="damaged"):
+            read_files([(name, bytes(damaged))], NAMES)
 
 
 def test_a_header_without_end_and_too_many_columns_are_refused():
@@ -330,7 +357,7 @@ def test_what_is_no_workbook_says_what_to_do():
         (b"", "not a .xlsx workbook"),
         (b"field,ticket\n", "not a .xlsx workbook"),
         (whole[: len(whole) // 2], "not a .xlsx workbook"),
-        (other_zip.getvalue(), "cannot be read as a workbook"),
+        (other_zip.getvalue(), "not a .xlsx workbook"),
         (old, "old .xls file or is locked with a password"),
     ]:
         with pytest.raises(BadInput, match=message):

@@ -5,7 +5,7 @@ import re
 from contextlib import suppress
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from itertools import permutations
+from itertools import combinations_with_replacement, permutations, product
 
 import pytest
 from hypothesis import example, given, settings
@@ -55,6 +55,12 @@ NO_NUMBERS = [
     "--1",
     "1-2",
     "1,2,3",
+    "1,234,5",
+    "1.234.5",
+    "1,234,56",
+    "12.345.6",
+    "1,234,",
+    "1.234.5.",
     "1.2.3",
     "1,23.4",
     "12 34",
@@ -105,6 +111,80 @@ def test_a_whole_number_has_no_fraction():
     assert read_whole_number("500") == read_whole_number("500,0") == 500
     with pytest.raises(NotReadable, match="not a whole number"):
         read_whole_number("500.5")
+
+
+def plainly(text: str) -> str | None:
+    """The grammar in plain words: what the text says as a plain number, or nothing where it must be refused.
+
+    Digits may have one decimal mark. Or they stand in groups, one to three first (no zero in front), then three each,
+    with one mark between them all, and behind them perhaps the other mark as decimal mark. What is both is two numbers:
+    a comma is refused, a point is a decimal mark.
+    """
+    marks = [letter for letter in text if letter in "., "]
+    runs = re.split("[., ]", text)
+    if not any(runs):
+        return None
+    decimal = None
+    if len(marks) <= 1 and " " not in marks:
+        decimal = ".".join(runs)
+    grouped = None
+    for has_decimals in (False, True):
+        between, groups = (marks[:-1], runs[:-1]) if has_decimals else (marks, runs)
+        is_even = len(set(between)) == 1 and len(groups) > 1 and {len(group) for group in groups[1:]} == {3}
+        if is_even and 1 <= len(groups[0]) <= 3 and groups[0][0] != "0":
+            if not has_decimals:
+                grouped = "".join(groups)
+            elif marks[-1] != between[0] and marks[-1] != " ":
+                grouped = f"{''.join(groups)}.{runs[-1]}"
+    if decimal is not None and marks == [","] and len(runs[1]) == 3 and len(runs[0]) <= 3 and runs[0].strip("0"):
+        return None
+    return decimal if decimal is not None else grouped
+
+
+def test_every_text_of_up_to_seven_digits_and_three_marks_follows_the_grammar():
+    tried = refused = 0
+    for digits in ["1234567"[:length] for length in range(1, 8)] + ["0123456"[:length] for length in range(1, 8)]:
+        for count in range(4):
+            for places in combinations_with_replacement(range(len(digits) + 1), count):
+                for marks in product(",. ", repeat=count):
+                    text = digits
+                    for place, mark in sorted(zip(places, marks, strict=True), reverse=True, key=lambda one: one[0]):
+                        text = text[:place] + mark + text[place:]
+                    if text != text.strip():
+                        continue
+                    tried += 1
+                    wanted = plainly(text)
+                    try:
+                        got = read_number(text)
+                    except NotReadable:
+                        refused += 1
+                        assert wanted is None, text
+                    else:
+                        assert wanted is not None, text
+                        assert got == float(wanted), text
+    assert (tried, refused) == (15_624, 15_429)
+
+
+@pytest.mark.parametrize(
+    ("text", "thousands", "number"),
+    [
+        ("22,910", ",", 22910),
+        ("22,910.5", ",", 22910.5),
+        ("8.5", ",", 8.5),
+        ("22,91", ",", None),
+        ("22.910,5", ",", None),
+        ("22.910", ".", 22910),
+        ("8,5", ".", 8.5),
+        ("22.91", ".", None),
+        ("1 234", ".", 1234),
+    ],
+)
+def test_a_settled_thousands_mark_is_never_a_decimal_mark(text, thousands, number):
+    if number is None:
+        with pytest.raises(NotReadable):
+            read_number(text, thousands=thousands)
+    else:
+        assert read_number(text, thousands=thousands) == number
 
 
 def meant(text: str) -> Decimal:
