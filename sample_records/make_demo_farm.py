@@ -10,6 +10,7 @@ import csv
 import math
 import random
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import combinations
@@ -174,7 +175,7 @@ TRIALS = [
         "Bluff quarter",
         "Creek quarter",
         "Variety C",
-        notes="Windrowed side was cut early to get the windrower to the barley",
+        notes="Windrowed side was cut early to get the windrower to the oats",
     ),
     Trial(2022, "", "", "Long eighty", "", "Variety E"),
     Trial(2023, "H1", HALVES, "Willow quarter", "Willow quarter", "Variety B", SYSTEMIC, allocation="drawn by lot"),
@@ -265,7 +266,17 @@ PLACE_MISSING = {
     (2025, "Gate eighty", "whole"): "ground before harvest",
 }
 
-MALT_BARLEY = [(2021, "Long eighty", date(2021, 5, 8)), (2022, "Ridge sixty", date(2022, 5, 16))]
+NO_PICK_UP_COUNT = {  # windrowed plots without a count behind the pick-up; the others with loss checks have it
+    (2021, "North half", "strip 4"),
+    (2022, "Bluff quarter", "whole"),
+    (2022, "East half", "strip 4"),
+    (2023, "Ridge sixty", "whole"),
+    (2024, "Bluff quarter", "whole"),
+    (2024, "Creek quarter", "strip 6"),
+    (2025, "Willow quarter", "west"),
+}
+
+OATS = [(2021, "Long eighty", date(2021, 5, 8)), (2022, "Ridge sixty", date(2022, 5, 16))]
 WEATHER = [  # happened on, field (blank: whole farm), event, reading, unit, notes
     ("2020-06-18", "", "rain", "41", "mm", ""),
     ("2020-09-01", "", "wind", "62", "km/h", ""),
@@ -338,7 +349,7 @@ class Farm:
     """Collects the rows of all tables while the seasons are played through in order."""
 
     def __init__(self) -> None:
-        self.draw = Draws(SEED)
+        self.draw, self.later_draw = Draws(SEED), Draws(SEED + 1)
         self.rows: dict[str, list[list[object]]] = {table: [] for table in COLUMNS}
         self.ticket = 4100
 
@@ -354,13 +365,13 @@ class Farm:
             self.add("field_distances", field, other, f"{math.dist(middle, its_middle):.1f}")
         for trial in TRIALS:
             self._trial(trial)
-        for crop_year, field, seeded_on in MALT_BARLEY:
+        for crop_year, field, seeded_on in OATS:
             self.add(
                 "plantings",
                 crop_year,
                 field,
-                "malt barley",
-                "Barley variety A",
+                "oats",
+                "Oat variety A",
                 None,
                 None,
                 seeded_on,
@@ -494,10 +505,13 @@ class Farm:
             ("ground before harvest", windrowed_on, draw.uniform(0.03, 0.2)),
             ("ground after windrower", windrowed_on, draw.uniform(0.3, 1.2)),
         ]
-        if draw.chance(0.4):  # behind the pickup
+        is_counted = draw.chance(0.4)
+        if is_counted:
             ground.append(("ground behind header", combined_on, draw.uniform(0.1, 0.4)))
         pan = min(4.1, max(0.2, draw.about(0.9, 0.5)))
-        self._loss_checks(key, "windrowed", ground, combined_on, pan, seed_g)
+        lying = self._loss_checks(key, "windrowed", ground, combined_on, pan, seed_g)
+        if lying and not is_counted and key not in NO_PICK_UP_COUNT:
+            self._pick_up(key, combined_on, lying, seed_g)
         self._operation(key, windrowed_on, "windrowing", "windrowing")
         if trial.crop_year % 2 == 1:  # the roller was at hand in these years
             self._operation(key, windrowed_on, "rolling", "rolling")
@@ -593,10 +607,13 @@ class Farm:
         harvested_on: date,
         pan_bu_ac: float,
         seed_g: float,
-    ) -> None:
-        """Add the checks: what lies behind the header includes what lay there before; the pan is concentrated."""
+    ) -> list[float]:
+        """Add the checks: what lies behind the header includes what lay there before; the pan is concentrated.
+
+        Gives what lay on the ground at each spot by the last count, bu/ac; nothing where no check was made.
+        """
         if key[0] == 2020 or key in NO_LOSS_CHECK:
-            return
+            return []
         draw = self.draw
         frame = draw.chance(0.4) or key[0] == WIND_YEAR
         spots, by_weight = draw.whole(2, 4 if key[2] != "whole" else 3), frame and draw.chance(0.6)
@@ -621,6 +638,16 @@ class Farm:
                 f"{discharge_m:.1f}",
                 "chopper off" if spot == 1 else None,
             )
+        return lying
+
+    def _pick_up(self, key: tuple[int, str, str], combined_on: date, lying: Sequence[float], seed_g: float) -> None:
+        """Add the count behind the pick-up where it came later to the demo: from draws of its own, so that nothing else
+        of the farm changed.
+        """
+        more_bu_ac = self.later_draw.uniform(0.1, 0.4)
+        for spot, there in enumerate(lying, start=1):
+            bu_ac = there + self.later_draw.about(more_bu_ac, 0.25)
+            self._spot(key, combined_on, "ground behind header", spot, bu_ac, 0.25, False, seed_g)
 
     def _spot(
         self,

@@ -1,12 +1,13 @@
-"""Green seed counted seed by seed, and grade as pairs in No. 1: beside the comparison of plots, not instead.
+"""Green seed counted seed by seed, and the share sold as No. 1: beside the comparison of plots, not instead.
 
-Seeds of one plot and pairs of one year are alike, so both ways are surer than the records allow; the sentences say so.
+Seeds of one plot are alike, so counting them one by one is surer than the records allow; the sentence says so.
 """
 
 import polars as pl
 
-from analytics.statistics.proportions import mantel_haenszel_odds_ratio, mcnemar_exact_p, paired_share_difference
-from analytics.trade.numbers_as_text import count, level_words, number
+from analytics.statistics.comparison import compare
+from analytics.statistics.proportions import mantel_haenszel_odds_ratio
+from analytics.trade.numbers_as_text import amount, count, level_words, number
 
 
 def green_sentence(counts: pl.DataFrame, *, level: float) -> str:
@@ -33,23 +34,37 @@ def green_sentence(counts: pl.DataFrame, *, level: float) -> str:
 
 
 def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
-    """Share of pairs in No. 1 by method, with the exact McNemar p of those that differ.
+    """Share sold as No. 1 by method, over field-years: strips of one field are one, and slips count by their share.
 
     counts : one row a pair, as in the view pair_counts; pairs lacking a grade on a side are passed over
     """
-    known = counts.drop_nulls(["is_standing_no1", "is_windrowed_no1"])
+    known = counts.drop_nulls(["standing_no1_share", "windrowed_no1_share"])
     if known.is_empty():
         return "No pair has a grade on both sides, so nothing can be said of grades."
-    standing, windrowed = known["is_standing_no1"], known["is_windrowed_no1"]
-    both, neither = int((standing & windrowed).sum()), int((~standing & ~windrowed).sum())
-    only_standing, only_windrowed = int((standing & ~windrowed).sum()), int((~standing & windrowed).sum())
-    shares = paired_share_difference(both, only_standing, only_windrowed, neither, level=level)
-    way = "lower" if shares.estimate < 0 else "higher"
-    p = mcnemar_exact_p(only_standing, only_windrowed)
-    return (
-        f"In No. 1 on every ticket: standing in {both + only_standing} and windrowed in {both + only_windrowed} of "
-        f"{count(known.height, 'pair')}; only standing in {only_standing}, only windrowed in {only_windrowed}. The "
-        f"share was {number(100 * abs(shares.estimate), 0)} points {way} standing "
-        f"({number(100 * shares.low, 0)} to {number(100 * shares.high, 0)}, {level_words(level)}, Newcombe). "
-        f"If the two ways graded alike, a split this uneven would come up with p {number(p, 3)} (exact McNemar)."
+    found = compare(
+        (100 * known["standing_no1_share"]).to_numpy(),
+        (100 * known["windrowed_no1_share"]).to_numpy(),
+        crop_year=known["crop_year"].to_list(),
+        field=[" / ".join(dict.fromkeys(fields)) for fields in known[["standing_field", "windrowed_field"]].rows()],
+        measure="share in No. 1",
+        unit="points",
+        level=level,
     )
+    answer = found.these_fields
+    standing, windrowed = (amount(mean, "%", 0) for mean in (found.mean_standing, found.mean_windrowed))
+    first = (
+        f"Sold as No. 1, by the share of the slips: {standing} of the standing and {windrowed} of the windrowed canola, "
+        f"over {count(found.field_years, 'field-year')}."
+    )
+    if answer.estimate is None or answer.low is None or answer.high is None:
+        return f"{first} There are too few to give a range."
+    low, high = (f"{number(min(abs(end), 100), 0)} {_way(end)}" for end in (answer.low, answer.high))
+    return (
+        f"{first} Standing is {number(abs(answer.estimate), 0)} points {_way(answer.estimate)}, anything from {low} to "
+        f"{high} ({level_words(level)}). If the two ways graded alike, a split this uneven would come up with p "
+        f"{number(found.exact.sign_flip_p, 3)} (exact sign-flip)."
+    )
+
+
+def _way(points: float) -> str:
+    return "more" if points > 0 else "less"

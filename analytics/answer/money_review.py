@@ -7,24 +7,26 @@ from itertools import pairwise
 import duckdb
 import polars as pl
 
-from analytics.answer.review import review
+from analytics.answer.review import compare_rows, review
 from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.money.chances import chance_above, chance_new_field
+from analytics.pairs.compared_pairs import pair_rows
+from analytics.settings import read_settings
 from analytics.statistics.results import Comparison
+from analytics.storage.database import read_table
 from analytics.trade.budget import (
     EVEN_MONEY,
     Assumption,
     BreakEvenPrice,
     Change,
     GradeStep,
+    NetDifference,
     Swing,
-    break_even_price,
-    break_even_yield,
     grade_step,
-    net_difference,
     what_matters_most,
 )
+from analytics.trade.measures import MEASURES
 
 GRADE_ORDER = ("1", "2", "3", "Sample")
 
@@ -33,19 +35,22 @@ GRADE_ORDER = ("1", "2", "3", "Sample")
 class MoneyReview:
     """What the records say about money; None where they say nothing. Differences are standing minus windrowed.
 
-    net_return, yield_as_sold : comparisons in $/ac and bu/ac
+    All of it rests on the pairs whose net return is known, averaged alike.
+    net_return : comparison in $/ac
+    yield_as_sold : comparison of the same pairs in bu/ac
     changes : lines of the partial budget, $/ac; they add up to net_return.these_fields.estimate
+    difference : net return at other prices and yield differences
     prices : canola prices on record, newest first: crop_year, grade, dollars_per_tonne
     sources : cost_from, plots, default_items
-    line_years : mean of each line by crop year: line, kind, crop_year, difference
+    line_years : mean of each line by crop year: crop_year, line, kind, difference
     chance_here, chance_ahead, chance_new_field : that standing gains, 0 to 1
     """
 
     net_return: Comparison
     yield_as_sold: Comparison
     changes: list[Change]
+    difference: NetDifference | None
     rates: dict[str, costs.CostRate]
-    break_even: costs.BreakEven
     price: costs.LatestPrice | None
     prices: pl.DataFrame
     sources: pl.DataFrame
@@ -60,26 +65,30 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
 
     known : comparisons by measure that were made already, in the units of the record
     """
-    net_return, yield_as_sold = (
-        review(connection, name) if known is None else known[name] for name in ("net_return", "yield_as_sold")
-    )
-    lines = costs.line_differences(connection)
+    net_return = review(connection, "net_return") if known is None else known["net_return"]
+    weights = costs.pair_weights(net_return)
+    lines = costs.line_differences(connection, weights)
     return MoneyReview(
         net_return=net_return,
-        yield_as_sold=yield_as_sold,
+        yield_as_sold=_yields_of_the_same_pairs(connection),
         changes=costs.changes(lines),
+        difference=costs.net_difference(connection, weights),
         rates=costs.cost_rates(connection),
-        break_even=costs.break_even(connection),
         price=costs.latest_price(connection),
         prices=costs.canola_prices(connection),
         sources=costs.cost_sources(connection),
-        line_years=lines.group_by("line", "kind", "crop_year")
-        .agg(pl.col("difference").mean())
-        .sort("line", "crop_year"),
+        line_years=lines.select("crop_year", "line", "kind", "difference"),
         chance_here=chance_above(net_return.these_fields),
         chance_ahead=chance_above(net_return.years_to_come),
         chance_new_field=chance_new_field(net_return.years_to_come, level=net_return.level),
     )
+
+
+def _yields_of_the_same_pairs(connection: duckdb.DuckDBPyConnection) -> Comparison:
+    """Yield as sold over the pairs whose net return is known, and no others: one story from one set of pairs."""
+    rows = pair_rows(connection, "yield_as_sold")
+    rows = rows.join(read_table(connection, "pair_returns"), on=["crop_year", "pair"], how="semi")
+    return compare_rows(rows, measure=MEASURES["yield_as_sold"], settings=read_settings(connection))
 
 
 def grade_steps(found: MoneyReview) -> list[tuple[str, GradeStep]]:
@@ -105,71 +114,51 @@ def _grade(name: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """Net difference at a price of one's choice, from the farm's own yield difference and costs.
+    """Net difference at a price of one's choice, from the farm's own yield difference, grades and costs.
 
-    extra_cost_ac : cost of standing less cost of windrowing, $/ac
-    grade_gain_ac : what the grades brought more, $/ac
-    yield_low, yield_high : the interval of these fields, bu/ac as sold; None where there is none
+    yield_difference : of these fields, bu/ac as sold
+    yield_low, yield_high : its range on these fields; None where there is none
+    ahead_low, ahead_high : the range of the average for years to come, likewise
     net_ac : at the yield difference of these fields, $/ac
     """
 
+    difference: NetDifference
     dollars_per_tonne: float
-    cost_per_tonne: float
-    extra_cost_ac: float
-    grade_gain_ac: float
     yield_difference: float
     yield_low: float | None
     yield_high: float | None
+    ahead_low: float | None
+    ahead_high: float | None
     net_ac: float
     break_even_yield: float | None
     break_even_price: BreakEvenPrice
 
     def net_at(self, *, dollars_per_tonne: float, yield_difference: float) -> float:
-        """Net difference at another price and yield difference, $/ac; costs and grades stay."""
-        return net_difference(
-            yield_difference_bu_ac=yield_difference,
-            dollars_per_tonne=dollars_per_tonne,
-            extra_cost_ac=self.extra_cost_ac,
-            grade_gain_ac=self.grade_gain_ac,
-            cost_per_tonne=self.cost_per_tonne,
-        )
+        """Net difference at another price and yield difference, $/ac; costs by the acre and grades stay."""
+        return self.difference.at(dollars_per_tonne=dollars_per_tonne, yield_difference_bu_ac=yield_difference)
 
     def yield_needed(self, dollars_per_tonne: float) -> float | None:
-        """The yield difference that breaks even at that price, grades counted, bu/ac."""
-        return break_even_yield(
-            extra_cost_ac=self.extra_cost_ac - self.grade_gain_ac,
-            dollars_per_tonne=dollars_per_tonne,
-            cost_per_tonne=self.cost_per_tonne,
-        )
+        """The yield difference that breaks even at that price, bu/ac; None when a bushel leaves nothing."""
+        return self.difference.break_even_yield(dollars_per_tonne)
 
 
 def outlook(found: MoneyReview, dollars_per_tonne: float) -> Outlook:
     """The farm's own differences at one price. Raises BadInput when no pair has a net return."""
-    yields = found.yield_as_sold.these_fields
-    if not found.changes or yields.estimate is None:
+    difference = found.difference
+    if difference is None:
         raise BadInput("money: no pair has a net return on both sides; weights, grades and prices are needed.")
-    costs_by_line = {change.name: change.dollars_ac for change in found.changes if change.kind == "cost"}
-    extra = sum(size for line, size in costs_by_line.items() if line not in ("freight", "drying"))
-    grade = sum(change.dollars_ac for change in found.changes if change.name == "grade")
-    by_weight = found.rates["freight"].middle
-    parts = {"extra_cost_ac": extra - grade, "cost_per_tonne": by_weight}
+    here, ahead = found.yield_as_sold.these_fields, found.yield_as_sold.years_to_come
     return Outlook(
+        difference=difference,
         dollars_per_tonne=dollars_per_tonne,
-        cost_per_tonne=by_weight,
-        extra_cost_ac=extra,
-        grade_gain_ac=grade,
-        yield_difference=yields.estimate,
-        yield_low=yields.low,
-        yield_high=yields.high,
-        net_ac=net_difference(
-            yield_difference_bu_ac=yields.estimate,
-            dollars_per_tonne=dollars_per_tonne,
-            extra_cost_ac=extra,
-            grade_gain_ac=grade,
-            cost_per_tonne=by_weight,
-        ),
-        break_even_yield=break_even_yield(dollars_per_tonne=dollars_per_tonne, **parts),
-        break_even_price=break_even_price(yield_difference_bu_ac=yields.estimate, **parts),
+        yield_difference=difference.yield_difference_bu_ac,
+        yield_low=here.low,
+        yield_high=here.high,
+        ahead_low=ahead.low,
+        ahead_high=ahead.high,
+        net_ac=difference.at(dollars_per_tonne=dollars_per_tonne),
+        break_even_yield=difference.break_even_yield(dollars_per_tonne),
+        break_even_price=difference.break_even_price(),
     )
 
 
@@ -179,7 +168,7 @@ def assumptions(found: MoneyReview, at: Outlook) -> list[Assumption]:
     """
     one = [
         Assumption(
-            name="yield",
+            name="yield difference",
             label="Yield difference",
             unit="bu/ac",
             low=at.yield_difference if at.yield_low is None else at.yield_low,
@@ -201,11 +190,7 @@ def assumptions(found: MoneyReview, at: Outlook) -> list[Assumption]:
             basis="lowest and highest price on record",
         )
     )
-    return [*one, *(_line(found, change) for change in found.changes if _moves(change))]
-
-
-def _moves(change: Change) -> bool:
-    return change.name == "grade" or (change.kind == "cost" and change.name not in ("freight", "drying"))
+    return [*one, *(_line(found, change) for change in found.changes if change.name != "yield")]
 
 
 def _line(found: MoneyReview, change: Change) -> Assumption:
@@ -226,13 +211,11 @@ def swings(found: MoneyReview, at: Outlook) -> tuple[Swing, ...]:
     """Which assumption moves the net difference most; those that cannot move it are left out."""
 
     def answer(given: Mapping[str, float]) -> float:
-        extra = sum(size for name, size in given.items() if name not in ("yield", "price", "grade"))
-        return net_difference(
-            yield_difference_bu_ac=given["yield"],
-            dollars_per_tonne=given["price"],
-            extra_cost_ac=extra,
-            grade_gain_ac=given.get("grade", 0.0),
-            cost_per_tonne=at.cost_per_tonne,
-        )
+        net = at.net_at(dollars_per_tonne=given["price"], yield_difference=given["yield difference"])
+        for change in found.changes:
+            if change.name in given:
+                more = given[change.name] - change.dollars_ac
+                net += more if change.kind == "revenue" else -more
+        return net
 
     return tuple(swing for swing in what_matters_most(assumptions(found, at), answer) if swing.width >= EVEN_MONEY)

@@ -11,6 +11,8 @@ from analytics.trade.budget import Assumption, BreakEvenPrice, GradeStep, Partia
 from analytics.trade.numbers_as_text import MINUS, amount, number
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
+NO_BREAK_EVEN = "The break-even is not known: no pair has weights, grades, prices and costs on both sides."
+
 
 def dollars(value: float, *, decimals: int = 0) -> str:
     """An amount of money: "$14", "−$1 250" with thin spaces from 10 000 up."""

@@ -1,9 +1,9 @@
-"""What the methods cost: rates in force, the farm's own or defaults, and the break-even yield difference they give.
+"""What the methods cost: rates in force, the farm's own or defaults, and what they make of the pairs on record.
 
 A cost on record always wins; a rate fills in what no paper says. Each default keeps its year and source.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import duckdb
 import polars as pl
@@ -12,10 +12,11 @@ from analytics.errors import BadInput
 from analytics.records.form import LONGEST_NOTE
 from analytics.records.own_tables import COST_ASSUMPTIONS
 from analytics.records.tables import PRICES
+from analytics.statistics.results import Comparison
 from analytics.storage.database import read, read_table
 from analytics.storage.history import TableSave, save
-from analytics.trade.budget import BUSHELS_PER_TONNE, Change, break_even_yield
-from analytics.trade.numbers_as_text import exact, number
+from analytics.trade.budget import BUSHELS_PER_TONNE, Change, NetDifference
+from analytics.trade.numbers_as_text import exact
 from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
 
 
@@ -113,16 +114,35 @@ def back_to_defaults(connection: duckdb.DuckDBPyConnection, items: list[str], *,
 # --- what the records say
 
 
-def line_differences(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """Each line of the partial budget by field-year, its strips averaged: crop_year, field, line, kind, difference
-    (standing minus windrowed, $/ac; 0 where neither side had it).
+def pair_weights(comparison: Comparison) -> pl.DataFrame:
+    """How much each pair counts in the answer for these fields: crop_year, pair, weight; the weights sum up to 1.
+
+    Pairs of one place share their field-year's weight. So a mean of any pair's figure with these weights rests on the
+    very pairs that the comparison's own estimate rests on.
+    """
+    of_place: dict[tuple[int | None, str | None], list[str | None]] = {}
+    for pair in comparison.pair_differences:
+        of_place.setdefault((pair.crop_year, pair.field), []).append(pair.pair)
+    rows = [
+        (crop_year, pair, 1 / len(pairs) / len(of_place))
+        for (crop_year, _), pairs in of_place.items()
+        for pair in pairs
+    ]
+    return pl.DataFrame(rows, schema={"crop_year": pl.Int64, "pair": pl.String, "weight": pl.Float64}, orient="row")
+
+
+def line_differences(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame) -> pl.DataFrame:
+    """Each line of the partial budget by crop year: crop_year, line, kind, weight, difference (standing minus
+    windrowed, $/ac; 0 where neither side had it).
+
+    weights : as from pair_weights; the weight of a year is that of its pairs
     """
     rows = read_table(connection, "pair_money")
-    pairs = rows.select("crop_year", "field", "pair").unique()
-    whole = pairs.join(rows.select("line", "kind").unique(), how="cross").join(
-        rows, on=["crop_year", "field", "pair", "line", "kind"], how="left"
+    every = weights.join(rows.select("line", "kind").unique(), how="cross").join(
+        rows, on=["crop_year", "pair", "line", "kind"], how="left"
     )
-    return whole.group_by("crop_year", "field", "line", "kind").agg(pl.col("difference").fill_null(0).mean())
+    weighted = (pl.col("difference").fill_null(0) * pl.col("weight")).sum() / pl.col("weight").sum()
+    return every.group_by("crop_year", "line", "kind").agg(weighted, pl.col("weight").sum()).sort("line", "crop_year")
 
 
 def changes(lines: pl.DataFrame) -> list[Change]:
@@ -130,10 +150,22 @@ def changes(lines: pl.DataFrame) -> list[Change]:
 
     lines : as from line_differences; empty without a complete pair
     """
-    found = lines.group_by("line", "kind").agg(pl.col("difference").mean())
+    found = lines.group_by("line", "kind").agg((pl.col("difference") * pl.col("weight")).sum())
     order = {"yield": 0, "grade": 1}
     named = sorted(found.iter_rows(), key=lambda row: (order.get(row[0], 2), row[0]))
     return [Change(name=line, kind=kind, dollars_ac=difference) for line, kind, difference in named]
+
+
+def net_difference(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame) -> NetDifference | None:
+    """Net return over these pairs at any price and yield difference; None without a pair.
+
+    weights : as from pair_weights, of the comparison of net return
+    """
+    known = weights.join(read_table(connection, "pair_returns"), on=["crop_year", "pair"])
+    if known.is_empty():
+        return None
+    parts = (part.name for part in fields(NetDifference))
+    return NetDifference(**known.select((pl.col(part) * pl.col("weight")).sum() for part in parts).row(0, named=True))
 
 
 def cost_sources(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
@@ -170,50 +202,6 @@ def latest_price(connection: duckdb.DuckDBPyConnection) -> LatestPrice | None:
     """The best grade's price in the newest year that has one; None without any price of canola."""
     prices = canola_prices(connection)
     return LatestPrice(**prices.row(0, named=True)) if prices.height else None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BreakEven:
-    """The yield difference, bu/ac, that covers what standing costs more; None and the reason where it is unknown.
-
-    words : how it was found, or why it is not known
-    """
-
-    bu_ac: float | None
-    extra_cost_ac: float | None
-    words: str
-
-
-def break_even(connection: duckdb.DuckDBPyConnection) -> BreakEven:
-    """From the mean extra cost of standing over the complete pairs and the newest price of canola.
-
-    It is shown beside the margin for yield and never becomes it: margins are fixed before looking.
-    """
-    price = latest_price(connection)
-    extra = read(
-        connection,
-        "with field_years as ("
-        " select avg(extra_cost_dollars_ac) as extra from pair_returns group by crop_year, field)"
-        " select avg(extra) as extra from field_years",
-    ).item()
-    if price is None:
-        return _unknown(None, "the break-even yield difference is not known: there is no price of canola on record")
-    if extra is None:
-        return _unknown(None, "the break-even yield difference is not known: no pair has weights, grades and costs")
-    by_weight = cost_rates(connection)["freight"].middle
-    bu_ac = break_even_yield(extra_cost_ac=extra, dollars_per_tonne=price.dollars_per_tonne, cost_per_tonne=by_weight)
-    if bu_ac is None:
-        return _unknown(extra, "the break-even yield difference is not known: freight takes all of the price")
-    at = f"at ${price.dollars_per_tonne:g} a tonne ({price.crop_year})"
-    if bu_ac <= 0:
-        words = f"standing costs ${number(-extra, 2)} an acre less, so it breaks even without any yield gain"
-        return BreakEven(bu_ac=bu_ac, extra_cost_ac=extra, words=words)
-    words = f"standing costs ${number(extra, 2)} an acre more, which {number(bu_ac, 2)} bu/ac cover {at}"
-    return BreakEven(bu_ac=bu_ac, extra_cost_ac=extra, words=words)
-
-
-def _unknown(extra: float | None, words: str) -> BreakEven:
-    return BreakEven(bu_ac=None, extra_cost_ac=extra, words=words)
 
 
 def price_doubt(dollars_per_tonne: float) -> str | None:

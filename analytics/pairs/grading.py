@@ -84,11 +84,13 @@ def green_count(green_seeds: int, seeds_crushed: int, *, level: float = 0.95) ->
 def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
     """The chance that another 500 seeds of the same lot would keep the limit for No. 1 green seed.
 
-    Binomial at the share that was counted. It treats that share as known, which it is not, and takes no account of
-    the grader's eye.
+    The share of the lot is not known, only counted: a beta distribution from the count and Jeffreys' prior, half a seed
+    of each kind, so that the recount is beta-binomial. It takes no account of the grader's eye.
+    Source: H. Jeffreys (1946) Proc. Royal Society A 186:453-461 (from memory) for the prior.
     """
     allowed = most_green_allowed(limit, strictly=strictly)
-    return float(scipy.stats.binom.cdf(allowed, RECOUNT_SEEDS, count.green_seeds / count.seeds_crushed))
+    green, sound = count.green_seeds + 0.5, count.seeds_crushed - count.green_seeds + 0.5
+    return float(scipy.stats.betabinom.cdf(allowed, RECOUNT_SEEDS, green, sound))
 
 
 def may_heat(connection: duckdb.DuckDBPyConnection, rows: Iterable[Mapping[str, object]], *, jurisdiction: str) -> bool:

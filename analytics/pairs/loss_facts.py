@@ -68,7 +68,8 @@ def _part(side: Side | None, part: str) -> float | None:
 def _part_words(side: Side | None, part: str, factor: float, decimals: int) -> str:
     row, value = _part_row(side, part), _part(side, part)
     if value is None:
-        return UNKNOWN
+        at_least = side.number("plot_loss", "at_least_bu_ac") if side and part == "total" else None
+        return UNKNOWN if at_least is None else f"at least {number(at_least * factor, decimals)}"
     more = [
         amount(row["loss_pct"], "%", 1) if isinstance(row["loss_pct"], float) else "",
         f"${number(row['loss_dollars_ac'], 2)}" if isinstance(row["loss_dollars_ac"], float) else "",

@@ -74,7 +74,7 @@ PLANTINGS = Table(
     columns=(
         CROP_YEAR,
         FIELD,
-        _text("crop", "canola, malt barley, ..."),
+        _text("crop", "canola, oats, ..."),
         _text("variety", "variety, in your own words"),
         Column(name="shatter_tolerant", kind="yes/no", meaning="sold as tolerant of pod shatter"),
         _text("herbicide_system", "herbicide system in your own words"),
@@ -394,7 +394,14 @@ LOSS_CHECKS = Table(
         FIELD,
         PLOT,
         Column(name="checked_on", kind="date", meaning="day of the check", required=True),
-        Column(name="place", kind="choice", meaning="where", choices=PLACES, required=True),
+        Column(
+            name="place",
+            kind="choice",
+            meaning="where; behind the header is behind the pick-up where it was windrowed, and a total needs that count "
+            "and a pan on both sides",
+            choices=PLACES,
+            required=True,
+        ),
         _text("spot", "which of several spots", required=True),
         Column(name="seeds", kind="whole number", meaning="seeds counted", low=0, high=1_000_000),
         Column(name="grams", kind="number", meaning="seed weighed, g", low=0, high=10_000),
@@ -497,7 +504,7 @@ PRICES = Table(
     key=("crop_year", "crop", "grade"),
     columns=(
         CROP_YEAR,
-        _text("crop", "canola, malt barley, ...", required=True),
+        _text("crop", "canola, oats, ...", required=True),
         Column(name="grade", kind="choice", meaning="grade", choices=GRADES, required=True),
         Column(
             name="dollars_per_tonne",

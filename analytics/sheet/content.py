@@ -17,6 +17,7 @@ from analytics.answer import wording
 from analytics.answer.difference_words import base_decimals, measure_words, words_for
 from analytics.answer.money_review import MoneyReview, grade_steps, money_review, outlook
 from analytics.answer.money_wording import (
+    NO_BREAK_EVEN,
     break_even_price_words,
     break_even_yield_words,
     chance,
@@ -276,9 +277,8 @@ def _budget(ground: _Ground) -> tuple[Section, ...]:
 def _break_even(ground: _Ground) -> Section:
     """At the newest price on record, grades counted; and what a step of grade costs."""
     found = ground.money
-    if found.price is None or not found.changes or found.yield_as_sold.these_fields.estimate is None:
-        words = found.break_even.words
-        return Section(heading="Break-even", lines=(f"{words[0].upper()}{words[1:]}.",))
+    if found.price is None or found.difference is None:
+        return Section(heading="Break-even", lines=(NO_BREAK_EVEN,))
     at = outlook(found, found.price.dollars_per_tonne)
     lines = [
         f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",

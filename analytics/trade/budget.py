@@ -91,20 +91,6 @@ def dollars_per_bushel(dollars_per_tonne: float) -> float:
     return dollars_per_tonne / BUSHELS_PER_TONNE
 
 
-def break_even_yield(*, extra_cost_ac: float, dollars_per_tonne: float, cost_per_tonne: float = 0.0) -> float | None:
-    """Bushels per acre that standing must give more to pay for itself; negative when it may give less.
-
-    extra_cost_ac : cost of standing less cost of windrowing, $/ac
-    cost_per_tonne : freight and drying that every tonne bears, $/t
-    None when a tonne leaves nothing after them.
-    Source: (20 - 13) $/ac at 4.545 $/bu is 1.54 bu/ac; arithmetic only.
-    >>> round(break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=4.545 * 44.0924524), 2)
-    1.54
-    """
-    net = dollars_per_tonne - cost_per_tonne
-    return extra_cost_ac / dollars_per_bushel(net) if net > 0 else None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BreakEvenPrice:
     """When standing pays: "above" or "below" the price, or at any price ("always"), or at none ("never")."""
@@ -113,16 +99,60 @@ class BreakEvenPrice:
     dollars_per_tonne: float | None = None
 
 
-def break_even_price(
-    *, extra_cost_ac: float, yield_difference_bu_ac: float, cost_per_tonne: float = 0.0
-) -> BreakEvenPrice:
-    """The price at which the yield difference just covers the extra cost; arguments as for break_even_yield."""
-    if yield_difference_bu_ac == 0:
-        return BreakEvenPrice(pays="never" if extra_cost_ac > 0 else "always")
-    price = extra_cost_ac / yield_difference_bu_ac * BUSHELS_PER_TONNE + cost_per_tonne
-    if price <= 0:
-        return BreakEvenPrice(pays="always" if yield_difference_bu_ac > 0 else "never")
-    return BreakEvenPrice(pays="above" if yield_difference_bu_ac > 0 else "below", dollars_per_tonne=price)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetDifference:
+    """Net return of standing less windrowed at any price and any yield difference, $/ac: a straight line in each.
+
+    At the yield difference on record it is priced_t_ac * price + unpriced_dollars_ac. What standing yields besides, or
+    less, brings bushel_priced_t * price + bushel_unpriced_dollars for each bushel: the price less what every bushel
+    bears, which is freight and drying by the tonne, wheel tracks, and a grade below the best.
+
+    yield_difference_bu_ac : on record, as sold
+    priced_t_ac : tonnes an acre that the price multiplies, standing less windrowed, without those lost to wheel tracks
+    unpriced_dollars_ac : all that the price does not move: costs, and grades below the best
+    Source: arithmetic only; 7 $/ac more cost at 4.545 $/bu is 1.54 bu/ac.
+    >>> alike = NetDifference(yield_difference_bu_ac=0, priced_t_ac=0, unpriced_dollars_ac=-7,
+    ...                       bushel_priced_t=1 / BUSHELS_PER_TONNE, bushel_unpriced_dollars=0)
+    >>> round(alike.break_even_yield(4.545 * BUSHELS_PER_TONNE), 2)
+    1.54
+    """
+
+    yield_difference_bu_ac: float
+    priced_t_ac: float
+    unpriced_dollars_ac: float
+    bushel_priced_t: float
+    bushel_unpriced_dollars: float
+
+    def at(self, *, dollars_per_tonne: float, yield_difference_bu_ac: float | None = None) -> float:
+        """The net difference, $/ac; without a yield difference at the one on record."""
+        on_record = self.priced_t_ac * dollars_per_tonne + self.unpriced_dollars_ac
+        if yield_difference_bu_ac is None:
+            return on_record
+        more_bu_ac = yield_difference_bu_ac - self.yield_difference_bu_ac
+        return on_record + more_bu_ac * self.bushel_leaves(dollars_per_tonne)
+
+    def bushel_leaves(self, dollars_per_tonne: float) -> float:
+        """What one bushel more on the standing side leaves, $."""
+        return self.bushel_priced_t * dollars_per_tonne + self.bushel_unpriced_dollars
+
+    def break_even_yield(self, dollars_per_tonne: float) -> float | None:
+        """Bushels an acre that standing must give more to pay for itself; negative when it may give less. None when a
+        bushel leaves nothing.
+        """
+        leaves = self.bushel_leaves(dollars_per_tonne)
+        if leaves <= 0:
+            return None
+        return self.yield_difference_bu_ac - self.at(dollars_per_tonne=dollars_per_tonne) / leaves
+
+    def break_even_price(self) -> BreakEvenPrice:
+        """The price at which standing breaks even at the yield difference on record."""
+        if self.priced_t_ac == 0:
+            return BreakEvenPrice(pays="always" if self.unpriced_dollars_ac >= 0 else "never")
+        price = -self.unpriced_dollars_ac / self.priced_t_ac
+        is_more_sold = self.priced_t_ac > 0
+        if price <= 0:
+            return BreakEvenPrice(pays="always" if is_more_sold else "never")
+        return BreakEvenPrice(pays="above" if is_more_sold else "below", dollars_per_tonne=price)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,19 +177,6 @@ def grade_step(*, better_per_tonne: float, poorer_per_tonne: float, yield_bu_ac:
         dollars_ac=step * yield_bu_ac,
         bushels_ac=step * yield_bu_ac / better if better else None,
     )
-
-
-def net_difference(
-    *,
-    yield_difference_bu_ac: float,
-    dollars_per_tonne: float,
-    extra_cost_ac: float,
-    grade_gain_ac: float = 0.0,
-    cost_per_tonne: float = 0.0,
-) -> float:
-    """Net return of standing less windrowed, $/ac, from its parts; arguments as for break_even_yield."""
-    margin = dollars_per_bushel(dollars_per_tonne - cost_per_tonne)
-    return yield_difference_bu_ac * margin + grade_gain_ac - extra_cost_ac
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

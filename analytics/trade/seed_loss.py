@@ -11,7 +11,7 @@ from analytics.trade.units import FT2_PER_ACRE, G_M2_PER_BU_AC, KG_PER_BUSHEL
 PART_WORDS = {
     "shatter": "shatter before harvest",
     "windrower": "windrower",
-    "header": "header",
+    "header": "header or pick-up",
     "combine": "over the combine",
     "total": "total",
 }

@@ -87,7 +87,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     st.caption(
         shared.plain(
             f"Difference in yield that matters: {words.yield_words(shared.state().settings.margins['yield'], unit)}, "
-            f"fixed before looking. For comparison, {found.break_even.words}."
+            "fixed before looking; the break-even does not move it."
         ),
         help=HELP["margin"],
     )

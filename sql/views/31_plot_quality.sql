@@ -1,4 +1,4 @@
--- One row per plot: samples summed (counts) or averaged (weights). A plot is in No. 1 when every ticket's grade is 1.
+-- One row per plot: samples summed (counts) or averaged (weights), and the share of it that is sold as No. 1, 0 to 1.
 create or replace view plot_quality as
 with counted as (
     select
@@ -11,10 +11,18 @@ with counted as (
         avg(test_weight_kg_hl) as test_weight_kg_hl,
         avg(thousand_seed_g) as thousand_seed_g,
         avg(heated_pct) as heated_pct,
-        avg(total_damage_pct) as total_damage_pct,
-        max(grade) as lowest_grade,
-        bool_and(grade = '1') as is_no1
+        avg(total_damage_pct) as total_damage_pct
     from samples
+    group by crop_year, field, plot
+),
+
+no1 as (
+    select
+        crop_year,
+        field,
+        plot,
+        coalesce(sum(share) filter (where grade = '1'), 0) as share
+    from grade_shares
     group by crop_year, field, plot
 )
 
@@ -30,7 +38,7 @@ select
     counted.thousand_seed_g,
     counted.heated_pct,
     counted.total_damage_pct,
-    counted.lowest_grade,
-    counted.is_no1
+    no1.share as no1_share
 from plots
-left join counted using (crop_year, field, plot);
+left join counted using (crop_year, field, plot)
+left join no1 using (crop_year, field, plot);

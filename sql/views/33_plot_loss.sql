@@ -14,7 +14,9 @@ group by crop_year, field, plot, place;
 
 -- One row per plot: the parts of its loss. On the ground later counts hold what lay there before, so a part is a
 -- difference and the last count is the whole. bu/ac.
--- Total = ground after the last pass of a knife or header + what the combine threw over. Null when either is unknown.
+-- Total = ground behind the combine's header, which for windrowed canola is its pick-up, + what the combine threw over:
+-- counted alike for both methods, null when either is unknown. At least = the last count made and the pan, as far as
+-- they are known: what lay there cannot become less.
 create or replace view plot_loss as
 with places as (
     select
@@ -25,7 +27,10 @@ with places as (
         max(mean_bu_ac) filter (where place = 'ground after windrower') as after_windrower_bu_ac,
         max(mean_bu_ac) filter (where place = 'ground behind header') as behind_header_bu_ac,
         max(mean_bu_ac) filter (where place = 'pan behind combine') as combine_bu_ac,
-        bool_or(mean_bu_ac is null) as is_seed_weight_unknown,
+        bool_or(place = 'ground behind header') as is_ground_counted,
+        bool_or(place = 'pan behind combine') as is_pan_taken,
+        bool_or(mean_bu_ac is null and place in ('ground behind header', 'pan behind combine'))
+            as is_seed_weight_unknown,
         sum(spots) as spots
     from loss_places
     group by crop_year, field, plot
@@ -37,6 +42,8 @@ parts as (
         plots.field,
         plots.plot,
         coalesce(places.spots, 0)::bigint as spots,
+        places.is_ground_counted,
+        places.is_pan_taken,
         places.is_seed_weight_unknown,
         places.before_bu_ac as shatter_bu_ac,
         case when plots.method = 'windrowed' then places.after_windrower_bu_ac - places.before_bu_ac end
@@ -45,26 +52,26 @@ parts as (
         - case when plots.method = 'standing' then places.before_bu_ac else places.after_windrower_bu_ac end
             as header_bu_ac,
         places.combine_bu_ac,
-        case
-            when plots.method = 'standing' then places.behind_header_bu_ac
-            else coalesce(places.behind_header_bu_ac, places.after_windrower_bu_ac)
-        end as ground_bu_ac,
+        places.behind_header_bu_ac as ground_bu_ac,
+        coalesce(places.behind_header_bu_ac, places.after_windrower_bu_ac, places.before_bu_ac) as last_ground_bu_ac,
         plots.method
     from plots
     left join places using (crop_year, field, plot)
 )
 
 select
-    *,
+    * exclude (last_ground_bu_ac, is_ground_counted, is_pan_taken, is_seed_weight_unknown),
     ground_bu_ac + combine_bu_ac as loss_bu_ac,
     case
-        when spots = 0 then 'any loss check'
-        when is_seed_weight_unknown then 'a thousand seed weight'
-        when ground_bu_ac is null and method = 'standing' then 'a count on the ground behind the header'
-        when ground_bu_ac is null then 'a count on the ground after the windrower'
-        when combine_bu_ac is null then 'a pan behind the combine'
-    end as missing,
+        when last_ground_bu_ac is not null or combine_bu_ac is not null
+            then coalesce(last_ground_bu_ac, 0) + coalesce(combine_bu_ac, 0)
+    end as at_least_bu_ac,
+    case when spots = 0 then 'any loss check' end as missing_checks,
     case
-        when spots > 0 and is_seed_weight_unknown then 'samples.thousand_seed_g' else 'loss_checks'
-    end as missing_in
+        when spots = 0 or is_ground_counted then null
+        when method = 'standing' then 'a count on the ground behind the header'
+        else 'a count on the ground behind the pick-up'
+    end as missing_ground,
+    case when spots > 0 and not is_pan_taken then 'a pan behind the combine' end as missing_pan,
+    case when is_seed_weight_unknown then 'a thousand seed weight' end as missing_seed_weight
 from parts;

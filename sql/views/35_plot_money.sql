@@ -1,18 +1,34 @@
 -- One row per plot and cost item, $/ac: from the field work on record, else from the rate in force. A plot needs
 -- combining; a windrowed one windrowing; one with a pre-harvest product the product and its application; other work
 -- counts when it is on record. Freight and drying go by what was weighed. cost_from is 'records' or 'defaults'; a rate
--- of 0 adds nothing and is not told as a cost.
+-- of 0 adds nothing and is not told as a cost. A spraying more than 14 days before the product (our choice, no source) is
+-- an earlier one and not its application. by_weight_dollars_ac is what grows with every bushel: freight and drying by
+-- their rates; what stands on record by the acre does not.
 create or replace view plot_costs as
-with recorded as (
+with named as (
     select
         operations.crop_year,
         operations.field,
         operations.plot,
-        coalesce(operation_items.item, lower(trim(operations.operation))) as item,
-        case when count(*) = count(operations.dollars_per_acre) then sum(operations.dollars_per_acre) end
-            as recorded_dollars_ac
+        operations.dollars_per_acre,
+        case
+            when operation_items.item = 'application' and operations.done_on < plots.preharvest_on - 14
+                then 'earlier spraying'
+            else coalesce(operation_items.item, lower(trim(operations.operation)))
+        end as item
     from operations
+    inner join plots using (crop_year, field, plot)
     left join operation_items on operation_items.operation = lower(trim(operations.operation))
+),
+
+recorded as (
+    select
+        crop_year,
+        field,
+        plot,
+        item,
+        case when count(*) = count(dollars_per_acre) then sum(dollars_per_acre) end as recorded_dollars_ac
+    from named
     group by all
 ),
 
@@ -67,15 +83,20 @@ select
     plot,
     item,
     coalesce(recorded_dollars_ac, default_dollars_ac) as dollars_ac,
+    case when recorded_dollars_ac is null and item in ('drying', 'freight') then default_dollars_ac else 0 end
+        as by_weight_dollars_ac,
     case
         when recorded_dollars_ac is not null then 'records'
         when default_dollars_ac <> 0 then 'defaults'
     end as cost_from
 from amounts;
 
--- One row per plot: what it brought and cost per acre. Sold at the price of the lowest grade that any of its tickets
--- got; wheel tracks of a product cost their percent of that. $/ac. Null where unknown; `missing` says what would help,
+-- One row per plot: what it brought and cost per acre, $/ac. Sold at the price of its grades, by their shares; wheel
+-- tracks of a product cost their percent of that. Null where unknown; `missing` says what would help,
 -- missing_in where it stands once the yield is known.
+-- For other prices, the net return is priced_t_ac * best price + unpriced_dollars_ac, and one bushel more of the same
+-- crop would bring bushel_priced_t * best price + bushel_unpriced_dollars. The best price is that of the best grade
+-- priced in the crop year; how far the plot's own grades lie below it stays as it was.
 create or replace view plot_money as
 with costs as (
     select
@@ -83,7 +104,7 @@ with costs as (
         field,
         plot,
         case when count(*) = count(dollars_ac) then sum(dollars_ac) end as cost_dollars_ac,
-        sum(dollars_ac) filter (where item in ('drying', 'freight')) as by_weight_dollars_ac,
+        sum(by_weight_dollars_ac) as by_weight_dollars_ac,
         bool_or(cost_from = 'records') as has_records,
         string_agg(item, ', ' order by item) filter (where cost_from = 'defaults') as default_items,
         string_agg(item, ', ' order by item) filter (where dollars_ac is null) as unknown_items,
@@ -97,10 +118,12 @@ sold as (
         plots.crop_year,
         plots.field,
         plots.plot,
-        plot_quality.lowest_grade,
-        prices.dollars_per_tonne,
+        plot_prices.grades,
+        plot_prices.dollars_per_tonne,
+        plot_prices.below_best_dollars_per_tonne,
+        plot_prices.unpriced_grades,
         plot_yield.yield_as_sold_bu_ac,
-        plot_yield.net_clean_kg / 1000 * prices.dollars_per_tonne / plots.acres as revenue_dollars_ac,
+        plot_yield.net_clean_kg / 1000 / plots.acres as sold_t_ac,
         case when plots.preharvest_on is null and plots.preharvest_product is null then 0 else tracks.middle end
             as track_pct,
         coalesce(
@@ -111,45 +134,54 @@ sold as (
         ) as missing_yield
     from plots
     left join plot_yield using (crop_year, field, plot)
-    left join plot_quality using (crop_year, field, plot)
-    left join prices
-        on prices.crop_year = plots.crop_year
-        and lower(prices.crop) = 'canola'
-        and prices.grade = plot_quality.lowest_grade
+    left join plot_prices using (crop_year, field, plot)
     left join cost_rates as tracks on tracks.item = 'wheel tracks'
+),
+
+returns as (
+    select
+        sold.*,
+        sold.sold_t_ac * sold.dollars_per_tonne as revenue_dollars_ac,
+        sold.sold_t_ac * sold.dollars_per_tonne * sold.track_pct / 100 as track_dollars_ac,
+        sold.sold_t_ac * (1 - sold.track_pct / 100) as priced_t_ac,
+        22.6796185 / 1000 * (1 - sold.track_pct / 100) as bushel_priced_t,
+        costs.* exclude (crop_year, field, plot)
+    from sold
+    left join costs using (crop_year, field, plot)
 )
 
 select
-    sold.crop_year,
-    sold.field,
-    sold.plot,
-    sold.lowest_grade,
-    sold.dollars_per_tonne,
-    sold.yield_as_sold_bu_ac,
-    sold.revenue_dollars_ac,
-    sold.revenue_dollars_ac * sold.track_pct / 100 as track_dollars_ac,
-    costs.by_weight_dollars_ac,
-    costs.cost_dollars_ac + sold.revenue_dollars_ac * sold.track_pct / 100 as cost_dollars_ac,
+    crop_year,
+    field,
+    plot,
+    grades,
+    dollars_per_tonne,
+    yield_as_sold_bu_ac,
+    revenue_dollars_ac,
+    track_dollars_ac,
+    cost_dollars_ac + track_dollars_ac as cost_dollars_ac,
     case
-        when costs.default_items is null and sold.track_pct = 0 then 'records'
-        when costs.has_records then 'records and defaults'
+        when default_items is null and track_pct = 0 then 'records'
+        when has_records then 'records and defaults'
         else 'defaults'
     end as cost_from,
-    nullif(concat_ws(', ', costs.default_items, case when sold.track_pct > 0 then 'wheel tracks' end), '')
-        as default_items,
-    sold.revenue_dollars_ac * (1 - sold.track_pct / 100) - costs.cost_dollars_ac as net_return_dollars_ac,
+    nullif(concat_ws(', ', default_items, case when track_pct > 0 then 'wheel tracks' end), '') as default_items,
+    revenue_dollars_ac - track_dollars_ac - cost_dollars_ac as net_return_dollars_ac,
+    priced_t_ac,
+    -priced_t_ac * below_best_dollars_per_tonne - cost_dollars_ac as unpriced_dollars_ac,
+    bushel_priced_t,
+    -bushel_priced_t * below_best_dollars_per_tonne
+    - coalesce(by_weight_dollars_ac / nullif(yield_as_sold_bu_ac, 0), 0) as bushel_unpriced_dollars,
     case
-        when sold.yield_as_sold_bu_ac is null then sold.missing_yield
-        when sold.lowest_grade is null then 'a grade'
-        when sold.dollars_per_tonne is null
-            then 'a price for canola grade ' || sold.lowest_grade || ' in ' || sold.crop_year
-        when costs.cost_dollars_ac is null then 'the cost of ' || costs.unknown_items
+        when yield_as_sold_bu_ac is null then missing_yield
+        when grades is null then 'a grade'
+        when dollars_per_tonne is null then 'a price for canola grade ' || unpriced_grades || ' in ' || crop_year
+        when cost_dollars_ac is null then 'the cost of ' || unknown_items
     end as missing,
     case
-        when sold.lowest_grade is null then 'samples.grade'
-        when sold.dollars_per_tonne is null then 'prices'
-        when costs.is_unknown_by_weight then 'loads'
+        when grades is null then 'samples.grade'
+        when dollars_per_tonne is null then 'prices'
+        when is_unknown_by_weight then 'loads'
         else 'operations'
     end as missing_in
-from sold
-left join costs using (crop_year, field, plot);
+from returns;

@@ -17,7 +17,10 @@ with every_plot as (
         {'missing': plot_yield.missing_weight, 'missing_in': 'loads.weight_kg'} as no_weight,
         {'missing': plot_yield.missing_dockage, 'missing_in': 'loads.dockage_pct'} as no_dockage,
         {'missing': plot_yield.missing_moisture, 'missing_in': 'loads.moisture_pct'} as no_moisture,
-        {'missing': plot_loss.missing, 'missing_in': plot_loss.missing_in} as no_loss,
+        {'missing': plot_loss.missing_checks, 'missing_in': 'loss_checks'} as no_checks,
+        {'missing': plot_loss.missing_ground, 'missing_in': 'loss_checks'} as no_ground,
+        {'missing': plot_loss.missing_pan, 'missing_in': 'loss_checks'} as no_pan,
+        {'missing': plot_loss.missing_seed_weight, 'missing_in': 'samples.thousand_seed_g'} as no_seed_weight,
         case
             when plot_timing.seeded_on is null then {'missing': 'the day of seeding', 'missing_in': 'plantings.seeded_on'}
             else {'missing': 'the day of combining', 'missing_in': 'plots.harvested_on'}
@@ -65,7 +68,10 @@ long as (
         [{'missing': 'a thousand seed weight', 'missing_in': 'samples.thousand_seed_g'}]
     from every_plot
     union all
-    select crop_year, field, plot, method, 'loss', loss_bu_ac, [no_loss] from every_plot
+    select
+        crop_year, field, plot, method, 'loss', loss_bu_ac,
+        [no_checks, no_ground, no_pan, no_seed_weight]
+    from every_plot
     union all
     select crop_year, field, plot, method, 'days_to_harvest', days_to_harvest, [no_day] from every_plot
     union all

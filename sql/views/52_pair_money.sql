@@ -1,4 +1,6 @@
--- One row per pair whose net return is known on both sides: what its partial budget is made of, $/ac.
+-- One row per pair whose net return is known on both sides: what its partial budget is made of, $/ac. Its net return is
+-- priced_t_ac * best price + unpriced_dollars_ac; a bushel more on the standing side adds bushel_priced_t * best price
+-- + bushel_unpriced_dollars.
 -- 22.6796185 kg is a canola bushel of 50 lb.
 create or replace view pair_returns as
 with money as materialized (select * from plot_money)
@@ -18,8 +20,11 @@ select
     * (standing.yield_as_sold_bu_ac + windrowed.yield_as_sold_bu_ac) / 2 * 22.6796185 / 1000 as grade_dollars_ac,
     standing.revenue_dollars_ac - windrowed.revenue_dollars_ac as revenue_dollars_ac,
     standing.track_dollars_ac - windrowed.track_dollars_ac as track_dollars_ac,
-    standing.cost_dollars_ac - standing.by_weight_dollars_ac
-    - windrowed.cost_dollars_ac + windrowed.by_weight_dollars_ac as extra_cost_dollars_ac
+    standing.yield_as_sold_bu_ac - windrowed.yield_as_sold_bu_ac as yield_difference_bu_ac,
+    standing.priced_t_ac - windrowed.priced_t_ac as priced_t_ac,
+    standing.unpriced_dollars_ac - windrowed.unpriced_dollars_ac as unpriced_dollars_ac,
+    standing.bushel_priced_t,
+    standing.bushel_unpriced_dollars
 from pairs
 inner join money as standing
     on standing.crop_year = pairs.crop_year

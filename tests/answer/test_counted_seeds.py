@@ -24,10 +24,11 @@ def seeds(**columns: list[int]) -> pl.DataFrame:
     )
 
 
-def graded(both: int, only_standing: int, only_windrowed: int, neither: int) -> pl.DataFrame:
-    rows = [(True, True)] * both + [(True, False)] * only_standing
-    rows += [(False, True)] * only_windrowed + [(False, False)] * neither
-    return pl.DataFrame(rows, schema={"is_standing_no1": pl.Boolean, "is_windrowed_no1": pl.Boolean}, orient="row")
+def graded(*pairs: tuple[int, str, float, float]) -> pl.DataFrame:
+    """Pairs as (crop year, field, share in No. 1 standing, windrowed)."""
+    rows = [(year, str(place), field, field, *shares) for place, (year, field, *shares) in enumerate(pairs)]
+    names = ("crop_year", "pair", "standing_field", "windrowed_field", "standing_no1_share", "windrowed_no1_share")
+    return pl.DataFrame(rows, schema=names, orient="row")
 
 
 def test_odds_of_published_strata():
@@ -47,25 +48,40 @@ def test_no_green_seed_on_any_side_says_that_nothing_can_be_said():
     assert "nothing can be said" in green_sentence(none, level=0.95)
 
 
-def test_grades_of_a_published_split():
-    """Bentur 2009 as in Fagerland, Lydersen and Laake 2013: 1, 1, 7, 12; exact p 0.0703; Newcombe -51 to -3 points."""
-    said = grade_sentence(graded(1, 1, 7, 12), level=0.95)
-    assert "standing in 2 and windrowed in 8 of 21 pairs; only standing in 1, only windrowed in 7" in said
-    assert "29 points lower standing (−51 to −3, 95 in 100, Newcombe)" in said
-    assert "p 0.070 (exact McNemar)" in said
+THREE_FIELDS = [(2023, "A", 1.0, 0.5), (2023, "B", 1.0, 1.0), (2024, "A", 0.5, 0.0)]
+
+
+def test_the_share_in_no_1_is_compared_over_field_years():
+    """Differences of 50, 0 and 50 points: mean 33.3, sd 28.9, t(2) at 95 % 4.303: 33.3 -+ 71.7, which ends at 100.
+
+    Of the eight ways to turn the signs round, four give 100 points in all, as here, or more: p 0.5.
+    """
+    said = grade_sentence(graded(*THREE_FIELDS), level=0.95)
+    shares = "83\u202f% of the standing and 50\u202f% of the windrowed canola, over 3 field-years."
+    assert said.startswith(f"Sold as No. 1, by the share of the slips: {shares}")
+    assert "Standing is 33 points more, anything from 38 less to 100 more (95 in 100)." in said
+    assert said.endswith("p 0.500 (exact sign-flip).")
+
+
+def test_strips_of_one_field_are_one_field_year_and_not_trials_of_their_own():
+    """Six strips of one field gave 100 points and p 0.031 when each was a trial."""
+    strips = [(2024, "A", 1.0, 0.0)] * 6
+    said = grade_sentence(graded(*strips), level=0.95)
+    assert "over 1 field-year. There are too few to give a range." in said
+    assert "over 3 field-years" in grade_sentence(graded(*THREE_FIELDS, THREE_FIELDS[0]), level=0.95)
 
 
 def test_no_grades_no_claim():
-    assert grade_sentence(graded(0, 0, 0, 0), level=0.95).startswith("No pair has a grade on both sides")
+    assert grade_sentence(graded(), level=0.95).startswith("No pair has a grade on both sides")
 
 
 def test_the_demo_counts_every_pair_once(demo):
     counts = read_table(demo, "pair_counts")
     assert counts.height == counts.unique(["crop_year", "pair"]).height == 26
     assert "over 26 pairs" in green_sentence(counts, level=0.95)
-    assert grade_sentence(counts, level=0.95).startswith("In No. 1 on every ticket:")
+    assert grade_sentence(counts, level=0.95).startswith("Sold as No. 1, by the share of the slips:")
 
 
 @pytest.mark.parametrize("level", [0.95, 0.8])
 def test_the_level_is_named(level):
-    assert f"{100 * level:.0f} in 100" in grade_sentence(graded(3, 1, 2, 1), level=level)
+    assert f"{100 * level:.0f} in 100" in grade_sentence(graded(*THREE_FIELDS), level=level)

@@ -12,13 +12,12 @@ from analytics.money.chances import chance_above, worst_year
 from analytics.money.costs import price_doubt
 from analytics.statistics.comparison import compare
 from analytics.trade.budget import (
+    BUSHELS_PER_TONNE,
     Assumption,
     Change,
-    break_even_price,
-    break_even_yield,
+    NetDifference,
     dollars_per_bushel,
     grade_step,
-    net_difference,
     partial_budget,
     what_matters_most,
 )
@@ -108,33 +107,45 @@ def test_an_unknown_cost_is_refused_and_not_taken_for_nothing():
         partial_budget([cost("combining", float("nan"))])
 
 
+def alike(extra_cost_ac=0.0, yield_difference_bu_ac=0.0, cost_per_tonne=0.0):
+    """Two sides of one grade that differ in yield and cost; every tonne bears `cost_per_tonne`."""
+    tonnes = yield_difference_bu_ac / BUSHELS_PER_TONNE
+    return NetDifference(
+        yield_difference_bu_ac=yield_difference_bu_ac,
+        priced_t_ac=tonnes,
+        unpriced_dollars_ac=-extra_cost_ac - tonnes * cost_per_tonne,
+        bushel_priced_t=1 / BUSHELS_PER_TONNE,
+        bushel_unpriced_dollars=-cost_per_tonne / BUSHELS_PER_TONNE,
+    )
+
+
 def test_break_even_yield_of_seven_dollars_at_4_545_a_bushel():
     """Worked by hand: (20 - 13) $/ac / 4.545 $/bu is 1.54 bu/ac; a tonne is 44.0924524 bushels of 50 lb."""
-    assert break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=4.545 * 44.0924524) == pytest.approx(1.54, abs=0.001)
+    assert alike(7.0).break_even_yield(4.545 * 44.0924524) == pytest.approx(1.54, abs=0.001)
 
 
 def test_break_even_yield_is_negative_when_standing_costs_less():
-    assert break_even_yield(extra_cost_ac=-7.0, dollars_per_tonne=600) < 0
+    assert alike(-7.0).break_even_yield(600) < 0
 
 
 def test_break_even_yield_is_unknown_when_a_tonne_leaves_nothing():
-    assert break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=20.0, cost_per_tonne=20.0) is None
-    assert break_even_yield(extra_cost_ac=7.0, dollars_per_tonne=20.1, cost_per_tonne=20.0) > 0
+    assert alike(7.0, cost_per_tonne=20.0).break_even_yield(20.0) is None
+    assert alike(7.0, cost_per_tonne=20.0).break_even_yield(20.1) > 0
+
+
+@given(st.floats(-100, 100), st.floats(-10, 10), st.floats(0, 60), st.floats(100, 1500))
+def test_at_the_break_even_yield_the_net_difference_is_nothing(extra_cost, yield_difference, by_weight, price):
+    found = alike(extra_cost, yield_difference, by_weight)
+    needed = found.break_even_yield(price)
+    assert found.at(dollars_per_tonne=price, yield_difference_bu_ac=needed) == pytest.approx(0, abs=1e-9)
 
 
 @given(st.floats(0.1, 100), st.floats(0.1, 10), st.floats(0, 60))
 def test_at_the_break_even_price_the_net_difference_is_nothing(extra_cost, yield_difference, by_weight):
-    price = break_even_price(
-        extra_cost_ac=extra_cost, yield_difference_bu_ac=yield_difference, cost_per_tonne=by_weight
-    )
+    found = alike(extra_cost, yield_difference, by_weight)
+    price = found.break_even_price()
     assert price.pays == "above"
-    left = net_difference(
-        yield_difference_bu_ac=yield_difference,
-        dollars_per_tonne=price.dollars_per_tonne,
-        extra_cost_ac=extra_cost,
-        cost_per_tonne=by_weight,
-    )
-    assert left == pytest.approx(0, abs=1e-6)
+    assert found.at(dollars_per_tonne=price.dollars_per_tonne) == pytest.approx(0, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -142,7 +153,7 @@ def test_at_the_break_even_price_the_net_difference_is_nothing(extra_cost, yield
     [(5, 0, "never"), (-5, 0, "always"), (0, 0, "always"), (5, -1, "never"), (-5, 1, "always"), (-5, -1, "below")],
 )
 def test_break_even_price_says_when_there_is_none(extra_cost, yield_difference, pays):
-    assert break_even_price(extra_cost_ac=extra_cost, yield_difference_bu_ac=yield_difference).pays == pays
+    assert alike(extra_cost, yield_difference).break_even_price().pays == pays
 
 
 def net_return(differences, **rest):

@@ -9,7 +9,6 @@ from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.records.tables import LOADS, OPERATIONS, PAIRS, PLOTS, PRICES, SAMPLES
-from analytics.settings import change_settings, read_settings
 from analytics.storage.database import read, read_table
 
 DAY = date(2024, 9, 1)
@@ -153,9 +152,10 @@ def test_one_pair_is_compared_but_said_to_be_too_few(empty, add):
 
 
 def test_the_lines_of_the_budget_add_up_to_the_estimate_of_net_return(demo):
-    lines = costs.changes(costs.line_differences(demo))
+    net_return = review(demo, "net_return")
+    lines = costs.changes(costs.line_differences(demo, costs.pair_weights(net_return)))
     total = sum(line.dollars_ac if line.kind == "revenue" else -line.dollars_ac for line in lines)
-    assert total == pytest.approx(review(demo, "net_return").these_fields.estimate, abs=1e-9)
+    assert total == pytest.approx(net_return.these_fields.estimate, abs=1e-9)
     assert [line.name for line in lines[:2]] == ["yield", "grade"]
 
 
@@ -208,28 +208,3 @@ def test_a_rate_of_5000_and_of_0_are_allowed():
 def test_wheel_tracks_above_a_hundred_percent_are_refused():
     with pytest.raises(BadInput, match="0 to 100"):
         costs.own_rate("wheel tracks", middle="101")
-
-
-def test_break_even_without_prices_says_so(empty):
-    found = costs.break_even(empty)
-    assert found.bu_ac is None
-    assert "no price of canola" in found.words
-
-
-def test_break_even_is_shown_and_never_moves_the_margin(empty, add):
-    """13 $/ac more at 600 $/t: 13 / 13.6078 $/bu = 0.955 bu/ac. Another cost, and the margin stays."""
-    small_farm(empty, add)
-    for plot, operation, dollars in [("east", "combining", 50), ("west", "combining", 30), ("west", "windrowing", 7)]:
-        spend(empty, add, plot, operation, dollars)
-    found = costs.break_even(empty)
-    assert found.bu_ac == pytest.approx(13 / (600 / 44.0924524), abs=1e-6)
-    assert found.words.startswith("standing costs $13.00 an acre more")
-    assert read_settings(empty).margins["yield"] == 1.0
-    change_settings(empty, {"margin.yield": "2"}, done_by="test", why="test")
-    assert read_settings(empty).margins["yield"] == 2.0
-
-
-def test_break_even_may_be_less_than_nothing(demo):
-    found = costs.break_even(demo)
-    assert found.bu_ac < 0
-    assert found.words.startswith("standing costs $3.08 an acre less")

@@ -174,11 +174,22 @@ def test_interval_of_a_crush_count(green: int, crushed: int, low: float, high: f
     assert (round(count.low, 2), round(count.high, 2)) == (low, high)
 
 
-@pytest.mark.parametrize(("share", "expected"), [(0.015, 0.86), (0.025, 0.29)])
-def test_chance_of_ten_or_fewer_in_a_recount(share: float, expected: float) -> None:
-    """Derived: a lot at 1.5 % shows more than 10 in 500 about 14 % of the time; one at 2.5 % 10 or fewer about 29 %."""
-    count = grading.green_count(round(share * 1000), 1000)
-    assert grading.recount_chance(count, GREEN, strictly=True) == pytest.approx(expected, abs=0.005)
+@pytest.mark.parametrize(
+    ("green", "crushed", "strictly", "expected"),
+    [
+        (9, 500, False, 0.776879760159),  # 0.88 when the share is taken as known
+        (9, 500, True, 0.633709960437),
+        (12, 500, False, 0.540593397775),
+        (0, 500, True, 0.99989479674),
+        (20, 1000, False, 0.738398512925),
+    ],
+)
+def test_the_chance_of_a_recount_knows_that_the_share_was_only_counted(
+    green: int, crushed: int, strictly: bool, expected: float
+) -> None:
+    """R 4.2.2: integrate(function(p) pbinom(most, 500, p) * dbeta(p, green + .5, crushed - green + .5), 0, 1)."""
+    count = grading.green_count(green, crushed)
+    assert grading.recount_chance(count, GREEN, strictly=strictly) == pytest.approx(expected, abs=1e-9)
 
 
 def test_a_recount_may_keep_the_limit_more_easily_when_rounded() -> None:
@@ -186,7 +197,6 @@ def test_a_recount_may_keep_the_limit_more_easily_when_rounded() -> None:
     assert grade_limits.most_green_allowed(GREEN, strictly=False) == 12
     assert grade_limits.most_green_allowed(GREEN, strictly=True) == 10
     assert grading.recount_chance(count, GREEN, strictly=False) > grading.recount_chance(count, GREEN, strictly=True)
-    assert grading.recount_chance(grading.green_count(0, 500), GREEN, strictly=True) == 1.0
 
 
 def test_more_green_than_crushed_is_refused() -> None:

@@ -210,7 +210,7 @@ def test_green_seed_is_the_sum_of_green_over_the_sum_of_crushed(tiny: Tiny) -> N
     assert (row["green_seeds"], row["seeds_crushed"]) == (15, 1500)
     assert row["green_seed_pct"] == pytest.approx(1.0)
     assert row["thousand_seed_g"] == pytest.approx(3.5)
-    assert (row["lowest_grade"], row["is_no1"]) == ("1", True)
+    assert row["no1_share"] == 1.0
 
 
 def loss_records() -> Tables:
@@ -256,6 +256,7 @@ def test_parts_of_the_loss_by_hand(tiny: Tiny) -> None:
         "combine_bu_ac": 1.0,
         "ground_bu_ac": 3.0,
         "loss_bu_ac": 4.0,
+        "at_least_bu_ac": 4.0,
     }
     grams = {name: round(value / GRAM_M2, 6) for name, value in west.items() if isinstance(value, float)}
     assert grams == {
@@ -265,6 +266,7 @@ def test_parts_of_the_loss_by_hand(tiny: Tiny) -> None:
         "combine_bu_ac": 1.0,
         "ground_bu_ac": 2.0,
         "loss_bu_ac": 3.0,
+        "at_least_bu_ac": 3.0,
     }
 
 
@@ -314,18 +316,133 @@ def test_a_total_that_hangs_on_a_count_without_seed_weight_says_what_is_missing(
     records = loss_records()
     del records["samples"]
     records["loss_checks"][2] = check(EAST, "ground behind header", "1", seeds=750)
-    row = only(tiny(records), "plot_loss")
-    assert (row["loss_bu_ac"], row["missing"]) == (None, "a thousand seed weight")
+    connection = tiny(records)
+    assert only(connection, "plot_loss")["loss_bu_ac"] is None
+    assert missing_loss(connection) == "a thousand seed weight"
+
+
+def missing_loss(connection: duckdb.DuckDBPyConnection, plot: Row = EAST) -> object:
+    of_loss = read_table(connection, "plot_measures").filter(
+        pl.col("measure") == "loss", pl.col("plot") == plot["plot"]
+    )
+    return of_loss["missing"].item()
+
+
+def without(place: str, plot: str) -> Tables:
+    records = loss_records()
+    kept = [row for row in records["loss_checks"] if (row["plot"], row["place"]) != (plot, place)]
+    return {**records, "loss_checks": kept}
 
 
 def test_a_missing_place_is_named_and_its_part_unknown(tiny: Tiny) -> None:
-    records = loss_records()
-    records["loss_checks"] = [
-        row for row in records["loss_checks"] if (row["plot"], row["place"]) != ("east", "ground behind header")
-    ]
-    row = only(tiny(records), "plot_loss")
+    connection = tiny(without("ground behind header", "east"))
+    row = only(connection, "plot_loss")
     assert (row["header_bu_ac"], row["loss_bu_ac"]) == (None, None)
-    assert row["missing"] == "a count on the ground behind the header"
+    assert missing_loss(connection) == "a count on the ground behind the header"
+
+
+def test_without_the_count_behind_the_pick_up_a_windrowed_total_is_unknown_and_at_least_what_was_found(
+    tiny: Tiny,
+) -> None:
+    """1.5 g/m2 after the windrower and 1 over the combine; what the windrow and the pick-up lost comes on top."""
+    connection = tiny(without("ground behind header", "west"))
+    row = only(connection, "plot_loss", WEST)
+    assert (row["loss_bu_ac"], row["ground_bu_ac"]) == (None, None)
+    assert row["at_least_bu_ac"] == pytest.approx(2.5 * GRAM_M2)
+    assert missing_loss(connection, WEST) == "a count on the ground behind the pick-up"
+    (pair,) = pair_rows(connection, "loss").iter_rows(named=True)
+    assert (pair["difference"], pair["missing"]) == (
+        None,
+        "Home west (windrowed): a count on the ground behind the pick-up",
+    )
+
+
+def test_a_pan_alone_is_at_least_what_it_holds_and_both_counts_are_named(tiny: Tiny) -> None:
+    records = loss_records()
+    records["loss_checks"] = [row for row in records["loss_checks"] if row["place"] == "ground before harvest"]
+    connection = tiny(records)
+    assert only(connection, "plot_loss", WEST)["at_least_bu_ac"] == pytest.approx(0.5 * GRAM_M2)
+    assert missing_loss(connection, WEST) == "a count on the ground behind the pick-up; a pan behind the combine"
+
+
+# --- grades by their shares
+
+
+def graded(*slips: tuple[str, str], **more: list[Row]) -> Tables:
+    """Slips of the east half as (name, grade), and loads of 10 and 30 t clean on it."""
+    loads = [load(EAST, "11", 10_000.0, dockage_pct=0.0), load(EAST, "12", 30_000.0, dockage_pct=0.0)]
+    samples: list[Row] = [{**EAST, "sample": name, "grade": grade} for name, grade in slips]
+    prices: list[Row] = [
+        {"crop_year": 2024, "crop": "canola", "grade": grade, "dollars_per_tonne": dollars}
+        for grade, dollars in (("1", 600.0), ("2", 586.0), ("3", 545.0))
+    ]
+    return pair_of_plots(loads=loads, samples=samples, prices=prices, **more)
+
+
+@pytest.mark.parametrize(
+    ("slips", "no1_share", "price"),
+    [
+        ([("1", "1")], 1.0, 600.0),
+        ([("1", "1"), ("2", "2"), ("3", "1")], 2 / 3, 600 - 14 / 3),
+        ([("1", "3"), ("2", "1")], 0.5, 572.5),
+        ([("11", "2"), ("12", "1")], 0.75, 600 - 14 / 4),  # named after loads of 10 and 30 t
+        ([("11", "2"), ("12", "1"), ("bin", "1")], 2 / 3, 600 - 14 / 3),  # one of them is of no load
+        ([("12", "2")], 0.0, 586.0),
+    ],
+)
+def test_a_plot_is_sold_by_the_share_of_its_slips_or_of_the_loads_they_name(
+    tiny: Tiny, slips: list[tuple[str, str]], no1_share: float, price: float
+) -> None:
+    connection = tiny(graded(*slips))
+    assert only(connection, "plot_quality")["no1_share"] == pytest.approx(no1_share)
+    row = only(connection, "plot_prices")
+    assert row["dollars_per_tonne"] == pytest.approx(price)
+    assert row["below_best_dollars_per_tonne"] == pytest.approx(600 - price)
+
+
+def test_more_slips_of_the_same_lot_do_not_make_it_poorer(tiny: Tiny) -> None:
+    """Formerly one No. 2 among ten slips made all of it No. 2."""
+    slips = [(str(number), "2" if number == 1 else "1") for number in range(1, 11)]
+    assert only(tiny(graded(*slips)), "plot_money")["dollars_per_tonne"] == pytest.approx(600 - 1.4)
+
+
+def test_a_grade_without_a_price_leaves_the_price_unknown_and_names_it(tiny: Tiny) -> None:
+    row = only(tiny(graded(("1", "1"), ("2", "Sample"))), "plot_money")
+    assert (row["dollars_per_tonne"], row["net_return_dollars_ac"]) == (None, None)
+    assert row["missing"] == "a price for canola grade Sample in 2024"
+
+
+# --- field work by the name it is given
+
+
+@pytest.mark.parametrize(
+    ("done_on", "items"),
+    [
+        (date(2024, 8, 25), {"application": 8.0}),
+        (date(2024, 8, 11), {"application": 8.0}),
+        (date(2024, 8, 10), {"application": 9.5, "earlier spraying": 8.0}),
+    ],
+)
+def test_spraying_is_the_application_of_the_product_and_not_charged_twice(
+    tiny: Tiny, done_on: date, items: dict[str, float]
+) -> None:
+    """The default application of 9.50 $/ac comes only where the spraying was another one, more than 14 days before."""
+    spraying = {**EAST, "done_on": done_on, "operation": "Spraying", "dollars_per_acre": 8.0}
+    records = pair_of_plots(operations=[spraying])
+    records["plots"][0]["preharvest_on"] = date(2024, 8, 25)
+    costs = read_table(tiny(records), "plot_costs").filter(
+        pl.col("plot") == "east", pl.col("item").str.contains("application|spraying")
+    )
+    assert dict(costs.select("item", "dollars_ac").iter_rows()) == items
+
+
+def test_swathing_in_other_words_is_windrowing_and_not_charged_twice(tiny: Tiny) -> None:
+    swath = {**WEST, "done_on": date(2024, 8, 20), "operation": "swath", "dollars_per_acre": 14.5}
+    costs = read_table(tiny(pair_of_plots(operations=[swath])), "plot_costs").filter(pl.col("plot") == "west")
+    assert dict(costs.filter(pl.col("dollars_ac") > 0).select("item", "dollars_ac").iter_rows()) == {
+        "windrowing": 14.5,
+        "combining": 34.0,
+    }
 
 
 def test_days_between_seeding_cutting_product_and_combining(tiny: Tiny) -> None:

@@ -1,0 +1,28 @@
+-- One row per plot with a grade: the price of a tonne by the shares of its grades, and how far that lies below the best
+-- grade priced in that crop year, $/t. Null when a grade of the plot has no price; unpriced_grades then names them.
+create or replace view plot_prices as
+with priced as (
+    select
+        crop_year,
+        grade,
+        dollars_per_tonne,
+        first(dollars_per_tonne) over (partition by crop_year order by grade) as best_dollars_per_tonne
+    from prices
+    where lower(crop) = 'canola'
+)
+
+select
+    grade_shares.crop_year,
+    grade_shares.field,
+    grade_shares.plot,
+    string_agg(grade_shares.grade, ' and ' order by grade_shares.grade) as grades,
+    case when count(*) = count(priced.grade) then sum(grade_shares.share * priced.dollars_per_tonne) end
+        as dollars_per_tonne,
+    case when count(*) = count(priced.grade)
+        then sum(grade_shares.share * (priced.best_dollars_per_tonne - priced.dollars_per_tonne)) end
+        as below_best_dollars_per_tonne,
+    string_agg(grade_shares.grade, ' and ' order by grade_shares.grade) filter (where priced.grade is null)
+        as unpriced_grades
+from grade_shares
+left join priced using (crop_year, grade)
+group by grade_shares.crop_year, grade_shares.field, grade_shares.plot;
