@@ -268,7 +268,6 @@ PLACE_MISSING = {
 
 NO_PICK_UP_COUNT = {  # windrowed plots without a count behind the pick-up; the others with loss checks have it
     (2021, "North half", "strip 4"),
-    (2022, "Bluff quarter", "whole"),
     (2022, "East half", "strip 4"),
     (2023, "Ridge sixty", "whole"),
     (2024, "Bluff quarter", "whole"),

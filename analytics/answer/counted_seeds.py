@@ -53,8 +53,8 @@ def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
     answer = found.these_fields
     standing, windrowed = (amount(mean, "%", 0) for mean in (found.mean_standing, found.mean_windrowed))
     first = (
-        f"Sold as No. 1, by the share of the slips: {standing} of the standing and {windrowed} of the windrowed canola, "
-        f"over {count(found.field_years, 'field-year')}."
+        f"Sold as No. 1, by the share of the slips: {standing} of the standing and {windrowed} of the windrowed "
+        f"canola, over {count(found.field_years, 'field-year')}."
     )
     if answer.estimate is None or answer.low is None or answer.high is None:
         return f"{first} There are too few to give a range."

@@ -11,7 +11,12 @@ from analytics.trade.budget import Assumption, BreakEvenPrice, GradeStep, Partia
 from analytics.trade.numbers_as_text import MINUS, amount, number
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
-NO_BREAK_EVEN = "The break-even is not known: no pair has weights, grades, prices and costs on both sides."
+
+def no_break_even(found: MoneyReview) -> str:
+    """Why there is no break-even."""
+    if found.price is None:
+        return "The break-even is not known: there is no price of canola on record."
+    return "The break-even is not known: no pair has weights, grades, prices and costs on both sides."
 
 
 def dollars(value: float, *, decimals: int = 0) -> str:

@@ -397,8 +397,8 @@ LOSS_CHECKS = Table(
         Column(
             name="place",
             kind="choice",
-            meaning="where; behind the header is behind the pick-up where it was windrowed, and a total needs that count "
-            "and a pan on both sides",
+            meaning="where; behind the header is behind the pick-up where it was windrowed, and a total needs that "
+            "count and a pan on both sides",
             choices=PLACES,
             required=True,
         ),

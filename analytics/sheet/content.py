@@ -17,12 +17,12 @@ from analytics.answer import wording
 from analytics.answer.difference_words import base_decimals, measure_words, words_for
 from analytics.answer.money_review import MoneyReview, grade_steps, money_review, outlook
 from analytics.answer.money_wording import (
-    NO_BREAK_EVEN,
     break_even_price_words,
     break_even_yield_words,
     chance,
     dollars,
     is_it_decided,
+    no_break_even,
     not_counted,
     where_costs_come_from,
     worst_year_words,
@@ -278,7 +278,7 @@ def _break_even(ground: _Ground) -> Section:
     """At the newest price on record, grades counted; and what a step of grade costs."""
     found = ground.money
     if found.price is None or found.difference is None:
-        return Section(heading="Break-even", lines=(NO_BREAK_EVEN,))
+        return Section(heading="Break-even", lines=(no_break_even(found),))
     at = outlook(found, found.price.dollars_per_tonne)
     lines = [
         f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",

@@ -14,8 +14,8 @@ HELP = {
     "a sample of 500 seeds is small, so the count carries a range of its own.",
     "within the limits as counted": "The counts typed here would meet the limits of that grade, but the grade on the "
     "ticket is the one that holds.",
-    "recount": "How often another 500 seeds of the same crop would keep the limit, going by your count and by how little "
-    "one count tells; graders differ too.",
+    "recount": "How often another 500 seeds of the same crop would keep the limit, going by your count and by how "
+    "little one count tells; graders differ too.",
     "concentration factor": "The width cut divided by the width of the discharge: so many times thicker do the losses "
     "lie in a pan behind the combine.",
     "shatter": "Seed that falls to the ground before or during harvest because pods open by themselves, in wind or "

@@ -97,7 +97,7 @@ def test_the_windy_year_of_the_demo_shows_in_the_exploration(demo: duckdb.DuckDB
     assert windy["worst_wind_kmh"].unique().to_list() == [96.0]
     assert (windy["loss_difference"].drop_nulls() > 2).all()
     assert timing.exploration_counts(rows) == (
-        "22 pairs of 26 had wind on record between cutting stage and combining, in 5 crop years; 17 of them have "
+        "22 pairs of 26 had wind on record between cutting stage and combining, in 5 crop years; 12 of them have "
         "losses on both sides. Pairs of one year share its wind, so years are what counts here."
     )
 

@@ -134,5 +134,5 @@ def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out
 def test_a_picture_of_the_exploration_says_how_many_pairs_it_holds(demo: duckdb.DuckDBPyConnection) -> None:
     rows = exploration(demo)
     chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").to_dict()
-    assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 17 pairs"
+    assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 12 pairs"
     assert max(len(rows) for rows in chart["datasets"].values()) == 17
