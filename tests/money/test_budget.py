@@ -30,7 +30,7 @@ PUBLISHED = {
         .splitlines()
     )
 }
-money = st.floats(min_value=-500, max_value=500, allow_nan=False)
+money = st.floats(min_value=-500, max_value=500, allow_nan=False, allow_subnormal=False)
 
 
 def published_amounts(name):

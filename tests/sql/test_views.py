@@ -321,11 +321,11 @@ def test_a_total_that_hangs_on_a_count_without_seed_weight_says_what_is_missing(
     assert missing_loss(connection) == "a thousand seed weight"
 
 
-def missing_loss(connection: duckdb.DuckDBPyConnection, plot: Row = EAST) -> object:
+def missing_loss(connection: duckdb.DuckDBPyConnection, plot: Row = EAST) -> str:
     of_loss = read_table(connection, "plot_measures").filter(
         pl.col("measure") == "loss", pl.col("plot") == plot["plot"]
     )
-    return of_loss["missing"].item()
+    return "; ".join(lack["missing"] for lack in of_loss["lacks"].item())
 
 
 def without(place: str, plot: str) -> Tables:

@@ -30,7 +30,7 @@ ALLOWED = {
     "analytics.pairs": "errors trade records storage settings statistics",
     "analytics.files": "errors trade records storage",
     "analytics.entry": "errors trade records storage files pairs",
-    "analytics.answer": "errors trade settings pairs money statistics",
+    "analytics.answer": "errors trade storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
     "analytics.serving": "errors files",
