@@ -130,23 +130,25 @@ def fit_at(rows: FieldYears, variances: Floats) -> Fit:
     )
 
 
-def of_fixed_effects(fit: Fit, weights: ArrayLike) -> Estimate:
+def of_fixed_effects(fit: Fit, weights: ArrayLike, *, known: ArrayLike | None = None) -> Estimate:
     """A sum of fixed effects, weights @ beta, weights of shape (p,), with standard error and degrees of freedom.
 
+    known : shape (m,), how much of each variance is no error, because the question is about the levels on record
     Kenward and Roger as R's pbkrtest gives it, every variance counted, those at zero too; for one sum of fixed effects
     their degrees of freedom are 2 / A, A = A1 = A2 of their paper. Above MOST_FIELD_YEARS Satterthwaite with the
     observed information, as R's lmerTest, or the expected one where a variance is at zero.
     """
-    along = np.asarray(weights, dtype=np.float64)
-    phi, rows = fit.phi, fit.rows
+    along, rows = np.asarray(weights, dtype=np.float64), fit.rows
+    settled = np.zeros(fit.variances.size) if known is None else np.asarray(known, dtype=np.float64)
     small = rows.rows <= MOST_FIELD_YEARS
     inside = bool((fit.variances > 0).all()) and _is_hill(fit.observed)
     spread = _scaled_inverse(fit.observed if inside and not small else fit.expected)
-    variance = float(along @ phi @ along)
-    told = np.einsum("i,eij,j->e", phi @ along, fit.once, phi @ along) / variance
+    carried = fit.phi @ along
+    variance = float(along @ carried - settled @ fit.variances)
+    told = (np.einsum("i,eij,j->e", carried, fit.once, carried) - settled) / variance
     if small:
-        excess = fit.twice - fit.once[:, None] @ phi @ fit.once[None]
-        variance += 2 * float(np.einsum("i,ef,efij,j->", phi @ along, spread, excess, phi @ along))
+        excess = fit.twice - fit.once[:, None] @ fit.phi @ fit.once[None]
+        variance += 2 * float(np.einsum("i,ef,efij,j->", carried, spread, excess, carried))
     return Estimate(
         estimate=float(along @ fit.beta) * rows.unit + float(along[0]) * rows.centre,
         std_error=float(np.sqrt(variance)) * rows.unit,

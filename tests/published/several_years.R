@@ -1,4 +1,4 @@
-## Makes gail_simon, years_held, crossed_years, depends_on_x and started_from_prior (.json) in this folder: Rscript several_years.R
+## Makes gail_simon, years_held, crossed_years, depends_on_x, started_from_prior and farms_and_years (.json) in this folder: Rscript several_years.R
 suppressMessages({library(jsonlite); library(metafor); library(lme4); library(lmerTest); library(pbkrtest)})
 options(digits = 15, warn = 1)
 VER <- paste0("R ", getRversion())
@@ -168,3 +168,33 @@ begun <- list(kiln_dried = list(d = kiln$difference / 30, year = kiln$year), sof
               oats_one_a_year = list(d = oats$difference / 3, year = oats$year), dyestuff = list(d = ds$d / 3, year = as.integer(ds$Batch)))
 doc("started_from_prior", "Mean over years from a prior for mean and spread between years; margin 1, prior sd of mu 4, 2 and 10, of tau 2", "Student; D. A. Preece; O. L. Davies and P. L. Goldsmith", "1908; 1982; 1972",
     "student_kiln_dried.json (difference / 30), student_soft_seed.json (corn), preece_oats_9_years.json (difference / 3), lme4::Dyestuff as ((Yield - 1500) / 30)", begun, lapply(begun, start))
+
+## ---- farms crossed with years: d ~ 1 + (1|farm) + (1|year) + (1|farm:year), and (1|farm:place) where places come back
+group <- function(seed, farms, years, fields, share, mean, sds) {  # sds: year, farm, farm:year, place, rest; the same generator
+  state <<- seed; of_year <- sapply(1:years, function(y) normal()); rows <- vector("list", farms * years * fields); r <- 0
+  for (f in 1:farms) { of_farm <- normal(); of_place <- sapply(1:fields, function(k) normal())
+    for (y in 1:years) { of_both <- normal(); if (uniform() < share || y == 1) for (k in 1:fields) if (uniform() < .7) {
+      r <- r + 1; rows[[r]] <- c(round(mean + sds[1] * of_year[y] + sds[2] * of_farm + sds[3] * of_both + sds[4] * of_place[k] + sds[5] * normal(), 3), f, y, k) } } }
+  m <- do.call(rbind, rows[seq_len(r)]); list(d = m[, 1], farm = m[, 2], year = m[, 3], place = m[, 4])
+}
+pooled <- function(s, large = FALSE) {
+  x <- data.frame(d = s$d, farm = factor(s$farm), year = factor(s$year), cell = factor(paste(s$farm, s$year)), place = factor(paste(s$farm, if (is.null(s$place)) seq_along(s$d) else s$place)))
+  formula <- if (is.null(s$place)) d ~ 1 + (1 | farm) + (1 | year) + (1 | cell) else d ~ 1 + (1 | farm) + (1 | year) + (1 | cell) + (1 | place)
+  if (large) { m <- lmerTest::lmer(formula, x, control = tight); b <- summary(m)$coefficients; se <- b[1, "Std. Error"]; df <- b[1, "df"]; phi <- se^2; by <- ST; tol <- 1e-3 }
+  else { m <- fitted_by(formula, x); se <- sqrt(as.numeric(vcovAdj(m))); df <- get_Lb_ddf(m, 1); phi <- as.numeric(vcov(m)); by <- paste(MIXED, "vcovAdj, get_Lb_ddf"); tol <- 1e-4 }
+  v <- sds(m); r <- list(rows = E(nrow(x), "several_years.R", 0, tol_kind = "abs"), estimate = E(as.numeric(fixef(m)), by), std_error = E(se, by), df = E(df, by, tol), farm_sd = E(v[["farm"]], by), year_sd = E(v[["year"]], by),
+       farm_year_sd = E(v[["cell"]], by), rest_sd = E(v[["Residual"]], by), prediction_sd = E(sqrt(se^2 + sum(v^2)), by), these_farms_model_se = E(sqrt(phi - v[["farm"]]^2 / nlevels(x$farm)), paste(by, "sqrt(vcov - farm variance / farms)")),
+       shrunken_farms = E(head(coef(m)$farm[order(as.numeric(rownames(coef(m)$farm))), 1], 20), paste(MIXED, "coef")))
+  if (!is.null(s$place)) r$place_sd <- E(v[["place"]], by)
+  r
+}
+mc <- nlme::Machines; mac <- list(d = mc$score - 60, farm = as.integer(as.character(mc$Worker)), year = as.integer(mc$Machine)); o <- seq_along(mac$d)
+sets <- list(machines = mac, machines_uneven = some(mac, !((5 * o) %% 17 < 4)))
+made <- list(twelve_farms = list(seed = 20260102, farms = 12, years = 5, fields = 3, share = .8, mean = 1.5, sds = c(1.2, 1, .8, .6, 1.5)),
+             eight_alike = list(seed = 20260103, farms = 8, years = 4, fields = 3, share = .7, mean = 0, sds = c(0, 0, 0, 0, 1)),
+             six_apart = list(seed = 20260104, farms = 6, years = 3, fields = 4, share = 1, mean = 1, sds = c(.5, 2.5, .3, 0, 1)))
+two_thousand <- list(seed = 20260105, farms = 2000, years = 6, fields = 3, share = .8, mean = 1.5, sds = c(1.2, 1, .8, .6, 1.5))
+rows_of <- function(g) do.call(group, g)
+doc("farms_and_years", "Farms crossed with years, REML with Kenward-Roger, and 2,000 farms with Satterthwaite", "G. A. Milliken and D. E. Johnson", "1992", "nlme::Machines (score - 60, worker as farm, machine as year); the others from the generator of several_years.R",
+    c(sets, lapply(c(made, list(two_thousand = two_thousand)), function(g) { h <- lapply(g[1:6], u); c(h, list(sds = g$sds)) })),
+    c(lapply(sets, pooled), lapply(made, function(g) pooled(rows_of(g))), list(two_thousand = pooled(rows_of(two_thousand), TRUE))))

@@ -1,0 +1,109 @@
+"""Farms crossed with years: what a growers' group can say of its own farms in years to come, and of another farm.
+
+Farms of one region share the weather of a year, so a year counts once however many farms it had, and so does a farm
+however many years.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from analytics.statistics.crossed import Shrunken, shrunken
+from analytics.statistics.reml import Fit, of_fixed_effects, reml
+from analytics.statistics.variance_components import Codes, Floats, field_years
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PooledMean:
+    """The mean over farms and years, d ~ 1 + (1|farm) + (1|year) + (1|farm:year) + (1|farm:place), in the unit of d.
+
+    std_error, df : of the mean over all farms and years of the kind; method: "Kenward-Roger" or "Satterthwaite"
+    these_farms_std_error, these_farms_df : of the mean over the farms on record, in years to come; same estimate
+    farm_sd ... rest_sd : None where the records cannot tell the effect from another, which then holds it
+    another_farm_sd : of another farm's own mean over years, about the estimate
+    prediction_sd : of one field-year on another farm in another year, about the estimate
+    farms : sorted by name, each with its raw and its shrunken mean
+    """
+
+    estimate: float
+    std_error: float
+    df: float
+    method: str
+    these_farms_std_error: float
+    these_farms_df: float
+    farm_sd: float | None
+    year_sd: float | None
+    farm_year_sd: float | None
+    place_sd: float | None
+    rest_sd: float
+    another_farm_sd: float
+    prediction_sd: float
+    farms: tuple[Shrunken, ...]
+
+
+def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place: ArrayLike | None = None) -> PooledMean:
+    """What the field-years of several farms say together, by REML.
+
+    differences, farm, year, place : shape (N,), one for each place of a farm and year; places are named within a farm
+    Cost grows with the field-years for the sums, then with farms x years^3. Raises ValueError unless there are two
+    farms and two years or more, and unless the differences are numbers that differ.
+    Source: M. G. Kenward and J. H. Roger (1997) Biometrics 53:983-997, as R's lme4, pbkrtest and lmerTest compute it.
+    """
+    values = np.asarray(differences, dtype=np.float64)
+    farms, farm_code = np.unique(np.asarray(farm), return_inverse=True)
+    years, year_code = np.unique(np.asarray(year), return_inverse=True)
+    if farms.size < 2 or years.size < 2:
+        raise ValueError(f"{farms.size} farms and {years.size} years: it takes 2 of each")
+    place_code = None if place is None else _within(farm_code, np.unique(np.asarray(place), return_inverse=True)[1])
+    effects = _effects(farm_code, year_code, place_code)
+    fit = reml(field_years(values, effects=effects, year=year_code, farm=farm_code, place=place_code))
+    own = np.array([1 / farms.size if effect == "farm" else 0.0 for effect in effects])
+    everywhere, here = of_fixed_effects(fit, [1.0]), of_fixed_effects(fit, [1.0], known=own)
+    sds = fit.sds()
+    variance = everywhere.std_error**2
+    return PooledMean(
+        estimate=everywhere.estimate,
+        std_error=everywhere.std_error,
+        df=everywhere.df,
+        method=everywhere.method,
+        these_farms_std_error=here.std_error,
+        these_farms_df=here.df,
+        farm_sd=sds.get("farm"),
+        year_sd=sds.get("year"),
+        farm_year_sd=sds.get("farm_year"),
+        place_sd=sds.get("place"),
+        rest_sd=sds["rest"],
+        another_farm_sd=float(np.sqrt(variance + sds.get("farm", 0.0) ** 2)),
+        prediction_sd=float(np.sqrt(variance + sum(sd**2 for sd in sds.values()))),
+        farms=shrunken(farms, farm_code, values, everywhere.estimate + _farm_effects(fit)),
+    )
+
+
+def _within(farm: Codes, place: Codes) -> Codes:
+    """Places of their own for each farm: equal names on two farms are two places."""
+    code: Codes = np.unique(farm * (int(place.max()) + 1) + place, return_inverse=True)[1]
+    return code
+
+
+def _effects(farm: Codes, year: Codes, place: Codes | None) -> tuple[str, ...]:
+    """The effects that the records can tell apart; the rest always, the others where something comes back."""
+    rows, farms, years = farm.size, int(farm.max()) + 1, int(year.max()) + 1
+    cells = np.unique(farm * years + year).size
+    told = {
+        "rest": True,
+        "place": place is not None and farms < int(place.max()) + 1 < rows,
+        "farm_year": farms < cells < rows,
+        "farm": farms < rows,
+        "year": True,
+    }
+    return tuple(effect for effect, apart in told.items() if apart)
+
+
+def _farm_effects(fit: Fit) -> Floats:
+    """Best linear unbiased predictions of the farms, in the unit of the differences: what years leave to each."""
+    rows, value = fit.rows, dict(zip(fit.rows.effects, fit.variances.tolist(), strict=True))
+    left = rows.columns() @ np.append(-fit.beta, 1.0) - fit.in_years()
+    told = np.concatenate([rows.of_farms(farms, value).inverse @ left for farms in rows.farms_at_once()])
+    effects: Floats = value.get("farm", 0.0) * told[:, : rows.years].sum(1) * rows.unit
+    return effects
