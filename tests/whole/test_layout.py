@@ -32,6 +32,7 @@ ALLOWED = {
     "analytics.entry": "errors trade records storage files pairs",
     "analytics.answer": "errors trade storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
+    "analytics.pool": "statistics",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
     "analytics.serving": "errors files",
     "analytics.health": "trade records storage pairs",
