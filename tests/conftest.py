@@ -29,15 +29,17 @@ def write(connection: duckdb.DuckDBPyConnection, tables: dict[str, pl.DataFrame]
 
 
 def read_csv(table: Table, file: Path) -> pl.DataFrame:
-    """A file of the demo farm, whose CSV is in ISO form throughout."""
+    """A file of the demo farm, whose CSV is in ISO form throughout; a column that it does not have is blank."""
 
     def typed(name: str, kind: type[pl.DataType]) -> pl.Expr:
         if kind == pl.Date:
             return pl.col(name).str.to_date()
         return pl.col(name) == "yes" if kind == pl.Boolean else pl.col(name).cast(kind)
 
-    return pl.read_csv(file, infer_schema=False).select(
-        typed(name, kind).alias(name) for name, kind in table.polars_schema().items()
+    rows = pl.read_csv(file, infer_schema=False)
+    return rows.select(
+        typed(name, kind).alias(name) if name in rows.columns else pl.lit(None, dtype=kind).alias(name)
+        for name, kind in table.polars_schema().items()
     )
 
 

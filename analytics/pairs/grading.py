@@ -13,9 +13,8 @@ import duckdb
 import scipy
 
 from analytics.statistics.proportions import clopper_pearson
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read_query, read_table
 from analytics.trade.grade_limits import (
-    COUNTED_AS,
     FACTOR_WORDS,
     GRADES,
     RECOUNT_SEEDS,
@@ -39,25 +38,19 @@ class GreenCount:
     level: float
 
 
-def limits_in_force(connection: duckdb.DuckDBPyConnection, jurisdiction: str) -> tuple[Limit, ...]:
-    """The current limits that a sample's figures can be held against. jurisdiction : "CA" or "US"."""
-    rows = read(
-        connection,
-        "select * from grade_limits where jurisdiction = $jurisdiction and status = 'current'",
-        jurisdiction=jurisdiction,
-    )
+def limits_in_force(connection: duckdb.DuckDBPyConnection, jurisdiction: str, *, crop_year: int) -> tuple[Limit, ...]:
+    """The limits that a sample of a crop year is held against. jurisdiction : "CA" or "US"."""
+    rows = read_query(connection, "grade_limits_in_force", jurisdiction=jurisdiction, crop_year=crop_year)
     limits = (
         Limit(
             factor=row["factor"],
             maxima=(row["max_no1"], row["max_no2"], row["max_no3"]),
             decimals=row["decimals_as_written"],
-            edition=row["edition"],
             source=row["source"],
             halves=row["halves"],
             caveat=row["caveat"],
         )
         for row in rows.iter_rows(named=True)
-        if row["factor"] in COUNTED_AS
     )
     return tuple(sorted(limits, key=lambda limit: list(FACTOR_WORDS).index(limit.counted_as)))
 
@@ -93,13 +86,16 @@ def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
     return float(scipy.stats.betabinom.cdf(allowed, RECOUNT_SEEDS, green, sound))
 
 
-def may_heat(connection: duckdb.DuckDBPyConnection, rows: Iterable[Mapping[str, object]], *, jurisdiction: str) -> bool:
+def may_heat(
+    connection: duckdb.DuckDBPyConnection, rows: Iterable[Mapping[str, object]], *, jurisdiction: str, crop_year: int
+) -> bool:
     """Whether any of these loads is too moist to be called dry, or any of these samples past a limit for No. 1.
 
-    rows : of loads or of samples; the limits are read strictly, for this is about the bin and not about the grade
+    rows : of loads or of samples of the crop year; the limits are read strictly, for this is about the bin and not
+        about the grade
     jurisdiction : "CA" or "US"
     """
-    limits = limits_in_force(connection, jurisdiction)
+    limits = limits_in_force(connection, jurisdiction, crop_year=crop_year)
     for row in rows:
         moisture = row.get("moisture_pct")
         if isinstance(moisture, int | float) and moisture_class(connection, moisture) != "dry":

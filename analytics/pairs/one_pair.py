@@ -43,14 +43,14 @@ def one_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -
     sides = read_pair(connection, crop_year, pair)
     settings = read_settings(connection)
     weather = timing.weather_between(connection, crop_year=crop_year, pair=pair)
-    limits = grading.limits_in_force(connection, settings.grading)
+    limits = grading.limits_in_force(connection, settings.grading, crop_year=crop_year)
     classes = {
         side.method: grading.moisture_class(connection, moisture)
         for side in known_sides(sides)
         if (moisture := side.number("plot_yield", "moisture_pct")) is not None
     }
     binned = [row for side in known_sides(sides) for view in ("load_mass", "samples") for row in side.many[view]]
-    may_heat = grading.may_heat(connection, binned, jurisdiction=settings.grading)
+    may_heat = grading.may_heat(connection, binned, jurisdiction=settings.grading, crop_year=crop_year)
     groups = (
         season_facts.planting(sides),
         season_facts.ripening(sides),

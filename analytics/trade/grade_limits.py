@@ -44,7 +44,6 @@ class Limit:
     factor: str
     maxima: tuple[Decimal, Decimal, Decimal]
     decimals: int
-    edition: str
     source: str
     halves: str = "up"  # or "to even"
     caveat: str = ""
@@ -135,7 +134,7 @@ def read_against(percents: Mapping[str, Decimal], limits: Sequence[Limit]) -> Re
     """Hold a sample's percents (keys as in FACTOR_WORDS) against the limits.
 
     >>> green = Limit(factor="distinctly_green", maxima=(Decimal(2), Decimal(6), Decimal(20)), decimals=0,
-    ...               edition="2021", source="Canada Grain Regulations, Schedule 3, Table 19")
+    ...               source="Canada Grain Regulations, Schedule 3, Table 19")
     >>> reading = read_against({"green_pct": percent_of(12, 500)}, [green])
     >>> reading.grade, reading.strict_grade
     ('1', '2')
@@ -169,7 +168,7 @@ def most_green_allowed(limit: Limit, *, strictly: bool, seeds: int = RECOUNT_SEE
     """The most green seeds among `seeds` crushed that keep the limit for No. 1.
 
     >>> green = Limit(factor="distinctly_green", maxima=(Decimal(2), Decimal(6), Decimal(20)), decimals=0,
-    ...               edition="2021", source="Canada Grain Regulations, Schedule 3, Table 19")
+    ...               source="Canada Grain Regulations, Schedule 3, Table 19")
     >>> most_green_allowed(green, strictly=False), most_green_allowed(green, strictly=True)
     (12, 10)
     """

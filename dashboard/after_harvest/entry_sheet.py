@@ -276,7 +276,7 @@ def _look(
         kept_under=under,
         entry=entry,
         makes=makes,
-        may_heat=may_heat(connection, sound, jurisdiction=settings.grading),
+        may_heat=may_heat(connection, sound, jurisdiction=settings.grading, crop_year=sheet.place.crop_year),
         offer_words=words,
         offer_lines=lines,
         offered=offered,

@@ -1,5 +1,7 @@
 """The settings as they are typed on a screen, kept with who and why, and the changes so far in words."""
 
+import datetime
+
 import streamlit as st
 
 from analytics.pairs.grading import limits_in_force
@@ -62,9 +64,11 @@ def settings_as_typed() -> dict[str, str]:
 
 
 def limits_words() -> str:
-    """Where the grade limits in force come from, and how old they are."""
-    grading_of = shared.state().settings.grading
-    return shared.read_records(lambda connection: edition_words(limits_in_force(connection, grading_of)))
+    """Where the grade limits of today come from, and how old they are."""
+    grading_of, today = shared.state().settings.grading, datetime.date.today()
+    return shared.read_records(
+        lambda connection: edition_words(limits_in_force(connection, grading_of, crop_year=today.year))
+    )
 
 
 def keep_typed_settings(typed: dict[str, str], *, done_by: str, why: str) -> str:

@@ -1,6 +1,7 @@
 """Grades and green seed: limits as the law prints them, rounding at the edge and past it, counts and interval."""
 
 import csv
+from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.pairs import grading
+from analytics.pairs.one_pair import one_pair
 from analytics.storage.database import read_table
 from analytics.trade import grade_limits
 from analytics.trade.grade_limits import Limit
@@ -22,7 +24,7 @@ REGULATION = "Canada Grain Regulations, Schedule 3, Table 19"
 
 def limit(factor: str, no1: str, no2: str, no3: str, decimals: int) -> Limit:
     maxima = (Decimal(no1), Decimal(no2), Decimal(no3))
-    return Limit(factor=factor, maxima=maxima, decimals=decimals, edition="2021", source=REGULATION)
+    return Limit(factor=factor, maxima=maxima, decimals=decimals, source=REGULATION)
 
 
 GREEN = limit("distinctly_green", "2", "6", "20", 0)
@@ -35,11 +37,12 @@ def read_green(green: int, crushed: int) -> grade_limits.Reading:
 
 
 def test_the_table_of_limits_is_the_published_one(demo: duckdb.DuckDBPyConnection) -> None:
-    """grade_limits.csv: Canada Grain Regulations, Schedule 3, Table 19; an older guide; 7 CFR 810.304."""
+    """grade_limits.csv: Canada Grain Regulations, Schedule 3, Table 19; 7 CFR 810.304; what a sample here can hold."""
     with (TRADE / "grade_limits.csv").open(encoding="utf-8", newline="") as file:
-        published = list(csv.DictReader(file))
+        rows = list(csv.DictReader(file))
+    published = [row for row in rows if row["status"] == "current" and row["factor"] in grade_limits.COUNTED_AS]
     numbers = ("max_no1", "max_no2", "max_no3")
-    words = ("jurisdiction", "edition", "status", "factor", "unit", "source")
+    words = ("jurisdiction", "edition", "factor", "source")
     expected = {
         tuple(row[name] for name in words)
         + tuple(Decimal(row[name]) for name in numbers)
@@ -51,6 +54,55 @@ def test_the_table_of_limits_is_the_published_one(demo: duckdb.DuckDBPyConnectio
     assert set(got.iter_rows()) == expected
 
 
+@pytest.mark.parametrize("jurisdiction", ["CA", "US"])
+@pytest.mark.parametrize("crop_year", [1980, 2021, 2100])
+def test_one_limit_a_factor_holds_in_any_crop_year(
+    demo: duckdb.DuckDBPyConnection, jurisdiction: str, crop_year: int
+) -> None:
+    limits = grading.limits_in_force(demo, jurisdiction, crop_year=crop_year)
+    assert [one.counted_as for one in limits] == list(grade_limits.FACTOR_WORDS)
+
+
+NEW_EDITION = """
+create table of_today as from grade_limits;
+create or replace view grade_limits as
+select * replace (2026 as last_crop_year) from of_today
+union all
+select * replace ('new' as edition, 2027 as first_crop_year, (max_no1 / 2)::decimal(5, 2) as max_no1) from of_today;
+"""
+
+
+def test_a_new_edition_holds_from_its_first_crop_year_and_the_one_before_until_then(
+    connection: duckdb.DuckDBPyConnection,
+) -> None:
+    connection.execute(NEW_EDITION)
+    green = {year: grading.limits_in_force(connection, "CA", crop_year=year)[0] for year in (2025, 2026, 2027, 2028)}
+    assert {year: limit.maxima[0] for year, limit in green.items()} == {2025: 2, 2026: 2, 2027: 1, 2028: 1}
+
+
+def test_a_pair_is_read_against_the_limits_of_its_own_crop_year(
+    tiny: Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection],
+) -> None:
+    """8 of 500 are 1.6 %, rounded 2: inside today's 2 % for No. 1, beyond the 1 % of the edition made up for 2027."""
+    pair = {"pair": "A", "standing_field": "Home", "standing_plot": "east", "layout": "split field"}
+    plot = {"field": "Home", "plot": "east"}
+    years = (2026, 2027)
+    connection = tiny(
+        {
+            "fields": [{"field": "Home"}],
+            "plots": [{**plot, "crop_year": year, "method": "standing"} for year in years],
+            "pairs": [{**pair, "crop_year": year} for year in years],
+            "samples": [{**plot, "crop_year": y, "sample": "1", "seeds_crushed": 500, "green_seeds": 8} for y in years],
+        }
+    )
+    connection.execute(NEW_EDITION)
+    said = {}
+    for year in years:
+        facts = [fact for group in one_pair(connection, year, "A").groups for fact in group.facts]
+        said[year] = next(fact.standing for fact in facts if fact.label.startswith("within the limits"))
+    assert (said[2026][:5], said[2027][:5]) == ("No. 1", "No. 2")
+
+
 def test_the_moisture_classes_are_the_published_ones(demo: duckdb.DuckDBPyConnection) -> None:
     """moisture_classes.csv: Off Grades of Grain and Grades of Screenings Order, C.R.C. c. 890, Schedules I and II."""
     with (TRADE / "moisture_classes.csv").open(encoding="utf-8", newline="") as file:
@@ -60,12 +112,12 @@ def test_the_moisture_classes_are_the_published_ones(demo: duckdb.DuckDBPyConnec
     assert got["max_tough_pct"] == Decimal(published["max_tough_pct"])
 
 
-def test_only_current_limits_are_held_against_a_sample(demo: duckdb.DuckDBPyConnection) -> None:
-    canada = {one.factor: one for one in grading.limits_in_force(demo, "CA")}
+def test_the_limits_of_each_jurisdiction_are_held_against_a_sample(demo: duckdb.DuckDBPyConnection) -> None:
+    canada = {one.factor: one for one in grading.limits_in_force(demo, "CA", crop_year=2025)}
     assert [one.counted_as for one in canada.values()] == list(grade_limits.FACTOR_WORDS)
     assert canada["total_damage"].maxima == (5, 12, 25)
     assert canada["distinctly_green"].decimals == 0
-    united_states = {one.factor: one for one in grading.limits_in_force(demo, "US")}
+    united_states = {one.factor: one for one in grading.limits_in_force(demo, "US", crop_year=2025)}
     assert united_states["total_damage"].maxima == (3, 10, 20)
     assert united_states["distinctly_green"].decimals == 1
 
@@ -231,7 +283,7 @@ def test_a_half_is_rounded_as_the_law_of_the_place_rounds(
 
     Canada Grain Regulations, Schedule 3, section 1; 7 CFR 810.104 (from memory).
     """
-    green = grading.limits_in_force(demo, jurisdiction)[0]
+    green = grading.limits_in_force(demo, jurisdiction, crop_year=2025)[0]
     assert grade_limits.read_against({"green_pct": Decimal("2.05")}, [green]).grade == "1"
     assert grade_limits.read_against({"green_pct": Decimal("2.15")}, [green]).grade == grade
     assert grade_limits.read_against({"green_pct": Decimal("6.05")}, [green]).grade == "2"
@@ -242,14 +294,15 @@ def test_heated_at_an_exact_half_goes_up_in_canada_and_to_the_even_tenth_in_the_
 ) -> None:
     grades = {}
     for jurisdiction in ("CA", "US"):
-        (heated,) = [one for one in grading.limits_in_force(demo, jurisdiction) if one.counted_as == "heated_pct"]
+        limits = grading.limits_in_force(demo, jurisdiction, crop_year=2025)
+        (heated,) = [one for one in limits if one.counted_as == "heated_pct"]
         found = [grade_limits.read_against({"heated_pct": Decimal(text)}, [heated]) for text in ("0.15", "0.45")]
         grades[jurisdiction] = [reading.factors[0].rounded for reading in found]
     assert grades == {"CA": [Decimal("0.2"), Decimal("0.5")], "US": [Decimal("0.2"), Decimal("0.4")]}
 
 
 def test_the_edition_of_the_limits_is_told_with_what_was_not_read(demo: duckdb.DuckDBPyConnection) -> None:
-    said = grade_limits.edition_words(grading.limits_in_force(demo, "CA"))
+    said = grade_limits.edition_words(grading.limits_in_force(demo, "CA", crop_year=2025))
     assert said.startswith("Limits: Canada Grain Regulations, C.R.C. c. 889, Schedule 3, Table 19 (Canola, Canada)")
     assert "consolidated to June 2021. A text consolidated to 19 August 2024 exists and was not read" in said
 
@@ -270,8 +323,8 @@ def demo_reading(demo: duckdb.DuckDBPyConnection, crop_year: int, field: str) ->
         pl.col("crop_year") == crop_year, pl.col("field") == field, pl.col("grade").is_not_null()
     )
     (sample,) = rows.iter_rows(named=True)
-    reading = grade_limits.read_against(grade_limits.sample_percents(sample), grading.limits_in_force(demo, "CA"))
-    return sample["grade"], reading
+    limits = grading.limits_in_force(demo, "CA", crop_year=crop_year)
+    return sample["grade"], grade_limits.read_against(grade_limits.sample_percents(sample), limits)
 
 
 def test_the_demo_ticket_that_its_count_does_not_explain_is_pointed_out(demo: duckdb.DuckDBPyConnection) -> None:
