@@ -265,6 +265,7 @@ def plan(
                 seed=seed,
                 drawn_at=datetime.now(),
                 done_by=getpass.getuser(),
+                source="terminal",
             )
             say(f"Kept as plots and pairs of {start.crop_year}. A lot is drawn once.")
         else:

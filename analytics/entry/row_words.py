@@ -1,6 +1,6 @@
 """What a typed row makes, in a few words beside it: tonnes and bushels, percent with its interval, loss per acre."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 import polars as pl
@@ -13,7 +13,7 @@ from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, P
 from analytics.trade.days import days_to_first_cut
 from analytics.trade.numbers_as_text import amount, count, exact, number
 from analytics.trade.seed_loss import concentration_factor, grams_from_seeds, loss_bu_ac
-from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, per_bu_ac
+from analytics.trade.units import CROP, KG_PER_BUSHEL, KG_PER_TONNE, YIELD_DECIMALS, per_bu_ac
 
 
 def understood(table: Table, rows: Sequence[Row], records: Records, *, yield_unit: str, level: float) -> list[str]:
@@ -41,9 +41,17 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
     typed = pl.DataFrame([row.values for row in rows], schema=LOADS.polars_schema())
     others = records["loads"].join(typed, on=LOADS.key, how="anti").join(typed, on=PLOT_KEY, how="semi")
     clean_kg: dict[tuple[object, ...], float] = {}
-    for load in others.iter_rows(named=True):
+    no_dockage: set[tuple[object, ...]] = set()
+
+    def count_in(load: Mapping[str, object]) -> tuple[object, ...]:
         plot = tuple(load[name] for name in PLOT_KEY)
         clean_kg[plot] = clean_kg.get(plot, 0.0) + clean_weight_kg(load)
+        if load["dockage_pct"] is None:
+            no_dockage.add(plot)
+        return plot
+
+    for load in others.iter_rows(named=True):
+        count_in(load)
     acres = plot_acres(records)
     lines = []
     for row in rows:
@@ -53,10 +61,11 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
             continue
         clean = clean_weight_kg(row.values)
         kind = "t clean" if dockage is not None else "t, dockage unknown"
-        plot = tuple(row.values[name] for name in PLOT_KEY)
-        clean_kg[plot] = clean_kg.get(plot, 0.0) + clean
+        plot = count_in(row.values)
         total = ", acres unknown"
-        if area := acres.get(plot):
+        if plot in no_dockage:
+            total = ", yield once every dockage is known"
+        elif area := acres.get(plot):
             so_far = clean_kg[plot] / KG_PER_BUSHEL / area * per_bu_ac(unit)
             total = f", {amount(so_far, unit, _decimals(unit))} so far"
         lines.append(f"= {number(clean / KG_PER_TONNE, 2)} {kind}{total}")
@@ -128,6 +137,6 @@ def _operation(row: Row, records: Records) -> str:
 
 def _price(row: Row) -> str:
     dollars = _number(row, "dollars_per_tonne")
-    if dollars is None or row.values["crop"] != "canola":
+    if dollars is None or str(row.values["crop"]).lower() != CROP:
         return ""
     return f"= {amount(dollars / KG_PER_TONNE * KG_PER_BUSHEL, '$/bu', 2)}"

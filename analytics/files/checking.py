@@ -1,6 +1,7 @@
 """One table of text to typed rows, by the columns and rules of records.py; every fault and every doubt is named."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
 import pandera.errors
@@ -20,6 +21,7 @@ from analytics.files.typed_columns import (
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, rules_schema
+from analytics.trade.units import KG_PER_BUSHEL
 
 PLACE = "position of the row"  # in its frame; no column of ours may have this name
 
@@ -29,7 +31,8 @@ class CheckedTable:
     """A table typed and checked by itself. `rows` is the row number in the file of each row of `frame`.
 
     `absent` are columns that the file does not have; their cells are null. `is_whole` is false when a row was lost or
-    its key could not be read, so that a row which seems missing may only be misspelt.
+    its key could not be read, so that a row which seems missing may only be misspelt. `in_bushels` says for a column
+    which of its numbers were given in bushels of canola.
     """
 
     table: Table
@@ -38,6 +41,7 @@ class CheckedTable:
     rows: pl.Series
     absent: tuple[str, ...]
     is_whole: bool
+    in_bushels: Mapping[str, pl.Series] = field(default_factory=dict)
 
 
 def check_table(table: Table, text: TextTable, faults: Faults, doubts: Faults, remarks: list[str]) -> CheckedTable:
@@ -45,7 +49,7 @@ def check_table(table: Table, text: TextTable, faults: Faults, doubts: Faults, r
     `doubts`, what the reader should know to `remarks`.
     """
     absent = _compare_headers(table, text, faults, remarks)
-    typed = _read_columns(table, text, remarks)
+    typed, in_bushels = _read_columns(table, text, remarks)
     frame = pl.DataFrame({name: column.values for name, column in typed.items()}, schema=table.polars_schema())
     reasons = {name: column.reasons for name, column in typed.items()}
     checked = CheckedTable(
@@ -55,6 +59,7 @@ def check_table(table: Table, text: TextTable, faults: Faults, doubts: Faults, r
         rows=text.rows,
         absent=absent,
         is_whole=text.is_whole and not _has_broken_keys(table, frame),
+        in_bushels=in_bushels,
     )
     for column in table.columns:
         _name_unreadable(checked, column, text, reasons[column.name], faults)
@@ -138,7 +143,10 @@ def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: lis
     return absent
 
 
-def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str, TypedColumn]:
+def _read_columns(
+    table: Table, text: TextTable, remarks: list[str]
+) -> tuple[dict[str, TypedColumn], dict[str, pl.Series]]:
+    """Each column as its kind says, and for those that were given in bushels which numbers were."""
     cells = _bare_texts(table, text, remarks)
     bare = {column.name: cells[column.name] for column in table.columns if "number" in column.kind}
     factors = {}
@@ -173,7 +181,12 @@ def _read_columns(table: Table, text: TextTable, remarks: list[str]) -> dict[str
     assumed = sum(column.years_assumed for column in typed.values())
     if assumed:
         remarks.append(f"{text.label}: {assumed:,} date(s) without a year were read as in the crop year of the row.")
-    return typed
+    in_bushels = {
+        name: is_bushel
+        for name, factor in factors.items()
+        if factor is not None and (is_bushel := factor == KG_PER_BUSHEL).any()
+    }
+    return typed, in_bushels
 
 
 def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFrame:

@@ -6,11 +6,12 @@ from difflib import get_close_matches
 import polars as pl
 
 from analytics.files.checking import PLACE, CheckedTable
-from analytics.records.cell_text import key_text
+from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Reference
 from analytics.records.setting_values import STARTED_WITH, is_fixed_before_looking
 from analytics.records.tables import FIELD_DISTANCES, PAIRS, PLOT_KEY
+from analytics.trade.units import CROP
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one
 
@@ -36,6 +37,8 @@ def name_all(
             target = checked.get(reference.table)
             if target.is_whole if target else reference.table not in unreadable:
                 name_missing_targets(one, reference, after(reference.table), faults)
+        if one.in_bushels:
+            name_bushels_of_other_crops(one, after("plantings"), faults)
     if "pairs" in checked or "plots" in checked:
         name_wrong_methods(checked, after("pairs"), after("plots"), faults)
     if "pairs" in checked:
@@ -183,6 +186,28 @@ def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Fau
         )
 
     faults.add_rows(range(again.height), word)
+
+
+def name_bushels_of_other_crops(one: CheckedTable, plantings: pl.DataFrame, faults: Faults) -> None:
+    """A bushel is 50 lb of canola; of another crop it is another weight. plantings : the table as it will be."""
+    grown = one.frame.select("crop_year", "field").join(
+        plantings.select("crop_year", "field", "crop"), on=["crop_year", "field"], how="left", maintain_order="left"
+    )["crop"]
+    is_other = (grown.str.to_lowercase() != CROP).fill_null(False)
+    for column, is_bushel in one.in_bushels.items():
+        places = (is_bushel & is_other & one.frame[column].is_not_null()).arg_true()
+
+        def word(place: int, column: str = column) -> Fault:
+            return Fault(
+                file=one.label,
+                row=one.rows[place],
+                column=column,
+                given=as_text(one.frame[column][place]),
+                allowed="pounds, tonnes or",  # and the unit of the record, which is told after it
+                remedy=f"A bushel of {grown[place]} does not weigh the 50 lb of one of canola: give the weight.",
+            )
+
+        faults.add_rows(places, word)
 
 
 def name_settings_without_reason(settings: CheckedTable, before: pl.DataFrame, faults: Faults) -> None:

@@ -79,9 +79,11 @@ def keep_plan(
     seed: int,
     drawn_at: datetime,
     done_by: str,
+    source: str,
 ) -> list[DrawnPair]:
     """Draw the methods and keep them: the draw, the plots and the pairs of `crop_year`, in one act.
 
+    source : "screen" or "terminal", where it is drawn
     Raises Refused when a pair or a side is on record for that year already: a lot is drawn once.
     """
     if not pairs:
@@ -126,7 +128,7 @@ def keep_plan(
         whole = [{name: row.get(name) for name in table.column_names} for row in rows]
         frame = pl.DataFrame(whole, schema=table.polars_schema())
         saves.append(TableSave(table=table, saved=frame, removed=frame.clear()))
-    save(connection, saves, done_by=done_by, source="screen", why=f"methods for {crop_year} drawn with seed {seed}")
+    save(connection, saves, done_by=done_by, source=source, why=f"methods for {crop_year} drawn with seed {seed}")
     return drawn
 
 

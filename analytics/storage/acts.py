@@ -16,6 +16,7 @@ TABLES_NAMED = 3  # more are counted
 SOURCE_WORDS = {
     "import": "files brought in",
     "screen": "typed on a screen",
+    "terminal": "kept in the terminal",
     "setting": "a setting changed",
     "undo": "an act undone",
     "restore": "a backup restored",

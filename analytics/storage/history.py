@@ -33,7 +33,7 @@ def save(
 ) -> int:
     """Write all rows of all tables, or none, with their history; the number of the act.
 
-    source : "import", "screen", "setting", "undo" or "restore"
+    source : "import", "screen", "terminal", "setting", "undo" or "restore"
     must_pass_checks : raise Refused, and write nothing, when a check of sql/checks fails that did not fail before
     """
     with transaction(connection):

@@ -96,7 +96,7 @@ def keep_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
     """Draw the methods and keep the plan."""
     keep(
         lambda connection: drawing_lots.keep_plan(
-            connection, pairs, crop_year=crop_year, seed=seed, drawn_at=datetime.now(), done_by=_name()
+            connection, pairs, crop_year=crop_year, seed=seed, drawn_at=datetime.now(), done_by=_name(), source="screen"
         ),
         done=f"Drawn with seed {seed} and kept as plots and pairs of {crop_year}.",
     )

@@ -58,6 +58,38 @@ def test_bushels_and_pounds_are_those_of_canola():
     assert [row.values["weight_kg"] for row in rows] == pytest.approx([22679.6185, 22679.6185])  # 50 lb a bushel
 
 
+def test_a_bushel_of_another_crop_is_refused_and_in_any_other_unit_it_is_not():
+    malt = records(plantings=[{"crop_year": 2026, "field": "North half", "crop": "malt barley"}])
+    bushels, pounds = read(LOADS, ticket("1", "1000 bu"), ticket("2", "48000 lb"), known=malt)
+    assert bushels.refused == (
+        "weight, kg: 1000 bu (22679.6185 kg) given; allowed pounds, tonnes or kg. "
+        "A bushel of malt barley does not weigh the 50 lb of one of canola: give the weight.",
+    )
+    assert pounds.refused == ()
+    (chosen,) = read(LOADS, ticket("1", "1000"), units={"weight_kg": "bu"}, known=malt)
+    assert "A bushel of malt barley does not weigh" in chosen.refused[0]
+
+
+@pytest.mark.parametrize("crop", ["canola", "Canola", None])
+def test_a_bushel_of_canola_is_taken_however_it_is_written(crop):
+    known = records(plantings=[{"crop_year": 2026, "field": "North half", "crop": crop}])
+    (row,) = read(LOADS, ticket("1", "1000 bu"), known=known)
+    assert row.refused == ()
+
+
+def test_the_running_yield_waits_for_every_dockage():
+    rows = read(
+        LOADS, ticket("1", "18620", dockage_pct="0"), ticket("2", "18620", dockage_pct=""), ticket("3", "18620")
+    )
+    assert words(LOADS, rows) == [
+        "= 18.62 t clean, 20.53 bu/ac so far",
+        "= 18.62 t, dockage unknown, yield once every dockage is known",
+        "= 18.25 t clean, yield once every dockage is known",
+    ]
+    known = records(loads=[EAST | {"ticket": "0", "weight_kg": 18620.0}])
+    assert words(LOADS, rows[:1], known) == ["= 18.62 t clean, yield once every dockage is known"]
+
+
 def test_a_ticket_says_clean_tonnes_and_the_running_yield():
     rows = read(
         LOADS, ticket("1", "18,62", dockage_pct="0"), ticket("2", "18,62", dockage_pct="0"), units={"weight_kg": "t"}

@@ -210,7 +210,15 @@ def test_a_new_seed_is_one_that_may_be_drawn_with():
 
 def planned_farm(connection, add, how_many=4, seed=1914):
     add(connection, FIELDS, {"field": "A", "acres": 160.0})
-    return keep_plan(connection, strip_pairs("A", how_many), crop_year=2026, seed=seed, drawn_at=WHEN, done_by="test")
+    return keep_plan(
+        connection,
+        strip_pairs("A", how_many),
+        crop_year=2026,
+        seed=seed,
+        drawn_at=WHEN,
+        done_by="test",
+        source="screen",
+    )
 
 
 def test_the_plan_is_written_back_as_plots_and_pairs(empty, add):
@@ -257,7 +265,7 @@ def test_a_field_with_plots_that_year_is_refused(empty, add):
 
 
 def test_no_pairs_and_pairs_twice_are_refused(empty):
-    rest = {"crop_year": 2026, "seed": 1, "drawn_at": WHEN, "done_by": "test"}
+    rest = {"crop_year": 2026, "seed": 1, "drawn_at": WHEN, "done_by": "test", "source": "screen"}
     with pytest.raises(BadInput, match="no pair"):
         keep_plan(empty, [], **rest)
     with pytest.raises(BadInput, match="twice"):

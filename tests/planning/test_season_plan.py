@@ -48,7 +48,7 @@ def test_where_every_field_grew_canola_all_come_at_first(farm, add):
 
 def test_once_a_lot_fell_no_field_comes_by_itself(farm):
     found = plan(read_start(farm, 2026), ["A"])
-    keep_plan(farm, found.pairs, crop_year=2026, seed=1, drawn_at=datetime(2026, 4, 1), done_by="test")
+    keep_plan(farm, found.pairs, crop_year=2026, seed=1, drawn_at=datetime(2026, 4, 1), done_by="test", source="screen")
     after = read_start(farm, 2026)
     assert (fields_at_first(after), after.free) == ([], ["B", "C"])
 

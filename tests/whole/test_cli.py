@@ -208,7 +208,7 @@ def test_import_then_compare_then_check(standrow):
     code, out, _ = standrow("check")
     assert code == 0
     assert "24 of 26 pairs are complete for yield" in out
-    assert "moisture on ticket" in out
+    assert "no ticket is typed" in out
 
 
 def test_importing_twice_changes_nothing_and_says_so(standrow):
@@ -328,6 +328,7 @@ def test_a_draw_is_shown_and_kept_only_when_asked(planned, standrow):
     code, kept, _ = planned("--draw", "--seed", 1914, "--strips", "A=2", "--keep")
     assert code == 0
     assert kept == shown[: shown.index("Nothing was kept")] + "Kept as plots and pairs of 2026. A lot is drawn once.\n"
+    assert "kept in the terminal" in standrow("undo")[1]
     code, after, _ = planned()
     assert "For 2026 the lot has fallen for 3 pairs" in after
     assert "with seed 1914; drawing again gives the same." in after

@@ -74,6 +74,9 @@ insert into drafts (paper, crop_year, field, plot, typed_by, content) values
 insert into drafts (paper, crop_year, field, plot, typed_by, content) values
     ('field_distances', 2022, null, null, 'A grower', '{"rows": [{"field": "North"}], "loaded": [], "units": {}}');
 """,
+    8: """
+insert into acts (done_by, source, why) values ('A grower', 'terminal', 'methods for 2022 drawn with seed 4711');
+""",
 }
 
 
