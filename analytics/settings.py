@@ -14,7 +14,7 @@ import polars as pl
 from analytics.errors import BadInput
 from analytics.records.own_tables import SETTINGS_TABLE
 from analytics.records.setting_values import MARGIN, STARTED_WITH, checked, in_words, is_fixed_before_looking
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.measures import MEASURES
 
@@ -89,11 +89,7 @@ def change_settings(
 
 def setting_changes(connection: duckdb.DuckDBPyConnection) -> tuple[SettingChange, ...]:
     """Every change of what is fixed before looking, newest first, by whatever way it came."""
-    rows = read(
-        connection,
-        "select happened_at, done_by, why, before, after from changes inner join acts using (act_id) "
-        "where table_name = 'settings' order by act_id desc",
-    )
+    rows = read_query(connection, "setting_changes")
     changes = (
         SettingChange(
             name=json.loads(row["after"] or row["before"])["name"],

@@ -12,7 +12,7 @@ from analytics.entry.typed_rows import Row, as_recorded, label, same_values
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Typed
 from analytics.records.papers import Paper
-from analytics.storage.database import read
+from analytics.storage.database import read_query
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, counted
 
@@ -157,12 +157,7 @@ def last_changed_by(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Ma
     names = list(paper.table.key)
     frame = pl.DataFrame([{name: row[name] for name in paper.table.column_names}], schema=paper.table.polars_schema())
     key = json.loads(frame.select(pl.struct(names).struct.json_encode()).item())
-    acts = read(
-        connection,
-        "select acts.done_by, changes.row_key from changes inner join acts using (act_id)"
-        " where changes.table_name = $table_name order by act_id desc",
-        table_name=paper.table.name,
-    )
+    acts = read_query(connection, "changed_by", table_name=paper.table.name)
     for done_by, row_key in acts.iter_rows():
         if json.loads(row_key) == key:
             return str(done_by)
@@ -213,9 +208,5 @@ def came_in_words(entry: Entry, place: str, *, on_record: int) -> str:
 
 def last_entered(connection: duckdb.DuckDBPyConnection) -> dict[str, object]:
     """Crop year, field and plot of the row that was saved last from the screen, as far as it names them."""
-    rows = read(
-        connection,
-        "select row_key from changes inner join acts using (act_id) where source = 'screen'"
-        " order by act_id desc limit 1",
-    )
+    rows = read_query(connection, "last_typed")
     return dict(json.loads(rows.item())) if rows.height else {}

@@ -13,7 +13,7 @@ from analytics.records.form import LONGEST_NOTE
 from analytics.records.own_tables import COST_ASSUMPTIONS
 from analytics.records.tables import PRICES
 from analytics.statistics.results import Comparison
-from analytics.storage.database import read, read_table
+from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.budget import BUSHELS_PER_TONNE, Change, NetDifference
 from analytics.trade.numbers_as_text import exact
@@ -170,14 +170,7 @@ def net_difference(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame)
 
 def cost_sources(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """How many paired plots rest on which costs: cost_from, plots, default_items (those of any such plot)."""
-    return read(
-        connection,
-        "select cost_from, count(*) as plots, string_agg(distinct default_items, '; ') as default_items "
-        "from plot_money inner join ("
-        " select crop_year, standing_field as field, standing_plot as plot from pairs"
-        " union all select crop_year, windrowed_field, windrowed_plot from pairs) as paired"
-        " using (crop_year, field, plot) where net_return_dollars_ac is not null group by cost_from order by cost_from",
-    )
+    return read_query(connection, "cost_sources")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,11 +184,7 @@ class LatestPrice:
 
 def canola_prices(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Prices of canola on record: crop_year, grade, dollars_per_tonne, newest first."""
-    return read(
-        connection,
-        "select crop_year, grade, dollars_per_tonne from prices where lower(crop) = 'canola' "
-        "order by crop_year desc, grade",
-    )
+    return read_query(connection, "crop_prices")
 
 
 def latest_price(connection: duckdb.DuckDBPyConnection) -> LatestPrice | None:

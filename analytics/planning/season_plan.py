@@ -16,6 +16,7 @@ from analytics.planning.pairing import PlannedPair, PlanPower, plan_power, propo
 from analytics.settings import read_settings
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
+from analytics.trade.units import CROP
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +84,8 @@ def fields_at_first(start: Start) -> list[str]:
     None once a lot has fallen.
     """
     free = [one for one in start.fields if one.field in start.free]
-    canola = [one.field for one in free if (one.crop or "").lower() == "canola"]
-    rested = [one.field for one in free if (one.last_crop or "").lower() != "canola"]
+    canola = [one.field for one in free if (one.crop or "").lower() == CROP]
+    rested = [one.field for one in free if (one.last_crop or "").lower() != CROP]
     return canola or rested or start.free if start.draws.is_empty() else []
 
 

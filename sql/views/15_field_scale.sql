@@ -4,8 +4,6 @@ create or replace view field_scale as
 select
     loads.crop_year,
     loads.field,
-    sum(loads.weight_kg) as monitor_kg,
-    field_totals.certified_kg,
     field_totals.certified_kg / sum(loads.weight_kg) as scale_factor
 from loads
 inner join field_totals using (crop_year, field)

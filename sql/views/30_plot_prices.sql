@@ -3,12 +3,13 @@
 create or replace view plot_prices as
 with priced as (
     select
-        crop_year,
-        grade,
-        dollars_per_tonne,
-        first(dollars_per_tonne) over (partition by crop_year order by grade) as best_dollars_per_tonne
+        prices.crop_year,
+        prices.grade,
+        prices.dollars_per_tonne,
+        first(prices.dollars_per_tonne) over (partition by prices.crop_year order by prices.grade)
+            as best_dollars_per_tonne
     from prices
-    where lower(crop) = 'canola'
+    inner join constants on constants.crop = lower(prices.crop)
 )
 
 select

@@ -20,8 +20,6 @@ select
     first_cuts.preharvest_on,
     first_cuts.harvested_on,
     first_cuts.seed_colour_change_pct,
-    date_diff('day', plantings.seeded_on, first_cuts.windrowed_on) as days_to_windrow,
-    date_diff('day', plantings.seeded_on, first_cuts.preharvest_on) as days_to_product,
     date_diff('day', plantings.seeded_on, first_cuts.harvested_on) as days_to_harvest,
     date_diff('day', first_cuts.windrowed_on, first_cuts.harvested_on) as days_in_windrow,
     date_diff('day', first_cuts.preharvest_on, first_cuts.harvested_on) as days_product_to_combine,

@@ -1,96 +1,3 @@
--- One row per plot and cost item, $/ac: from the field work on record, else from the rate in force. A plot needs
--- combining; a windrowed one windrowing; one with a pre-harvest product the product and its application; other work
--- counts when it is on record. Freight and drying go by what was weighed. cost_from is 'records' or 'defaults'; a rate
--- of 0 adds nothing and is not told as a cost. A spraying more than 14 days before the product (our choice, no source) is
--- an earlier one and not its application. by_weight_dollars_ac is what grows with every bushel: freight and drying by
--- their rates; what stands on record by the acre does not.
-create or replace view plot_costs as
-with named as (
-    select
-        operations.crop_year,
-        operations.field,
-        operations.plot,
-        operations.dollars_per_acre,
-        case
-            when operation_items.item = 'application' and operations.done_on < plots.preharvest_on - 14
-                then 'earlier spraying'
-            else coalesce(operation_items.item, lower(trim(operations.operation)))
-        end as item
-    from operations
-    inner join plots using (crop_year, field, plot)
-    left join operation_items on operation_items.operation = lower(trim(operations.operation))
-),
-
-recorded as (
-    select
-        crop_year,
-        field,
-        plot,
-        item,
-        case when count(*) = count(dollars_per_acre) then sum(dollars_per_acre) end as recorded_dollars_ac
-    from named
-    group by all
-),
-
-needed as (
-    select crop_year, field, plot, item from recorded
-    union
-    select crop_year, field, plot, 'combining' from plots
-    union
-    select crop_year, field, plot, 'windrowing' from plots where method = 'windrowed'
-    union
-    select crop_year, field, plot, unnest(['pre-harvest product', 'application'])
-    from plots where preharvest_on is not null or preharvest_product is not null
-    union
-    select crop_year, field, plot, unnest(['drying', 'freight']) from plots
-),
-
-by_weight as (
-    select
-        crop_year,
-        field,
-        plot,
-        case when count(*) = count(weight_kg) then sum(weight_kg) / 1000 end as delivered_t,
-        case
-            when count(*) = count(net_clean_kg) and count(*) = count(moisture_pct)
-                then sum(net_clean_kg / 1000 * greatest(moisture_pct - constants.max_dry_pct, 0))
-        end as tonne_points
-    from load_mass
-    cross join constants
-    group by crop_year, field, plot
-),
-
-amounts as (
-    select
-        needed.*,
-        recorded.recorded_dollars_ac,
-        case
-            when cost_rates.middle = 0 then 0
-            when needed.item = 'drying' then cost_rates.middle * by_weight.tonne_points / plots.acres
-            when needed.item = 'freight' then cost_rates.middle * by_weight.delivered_t / plots.acres
-            else cost_rates.middle
-        end as default_dollars_ac
-    from needed
-    inner join plots using (crop_year, field, plot)
-    left join recorded using (crop_year, field, plot, item)
-    left join by_weight using (crop_year, field, plot)
-    left join cost_rates on cost_rates.item = needed.item
-)
-
-select
-    crop_year,
-    field,
-    plot,
-    item,
-    coalesce(recorded_dollars_ac, default_dollars_ac) as dollars_ac,
-    case when recorded_dollars_ac is null and item in ('drying', 'freight') then default_dollars_ac else 0 end
-        as by_weight_dollars_ac,
-    case
-        when recorded_dollars_ac is not null then 'records'
-        when default_dollars_ac <> 0 then 'defaults'
-    end as cost_from
-from amounts;
-
 -- One row per plot: what it brought and cost per acre, $/ac. Sold at the price of its grades, by their shares; wheel
 -- tracks of a product cost their percent of that. Null where unknown; `missing` says what would help,
 -- missing_in where it stands once the yield is known.
@@ -144,10 +51,12 @@ returns as (
         sold.sold_t_ac * sold.dollars_per_tonne as revenue_dollars_ac,
         sold.sold_t_ac * sold.dollars_per_tonne * sold.track_pct / 100 as track_dollars_ac,
         sold.sold_t_ac * (1 - sold.track_pct / 100) as priced_t_ac,
-        22.6796185 / 1000 * (1 - sold.track_pct / 100) as bushel_priced_t,
-        costs.* exclude (crop_year, field, plot)
+        constants.kg_per_bushel / 1000 * (1 - sold.track_pct / 100) as bushel_priced_t,
+        costs.* exclude (crop_year, field, plot),
+        constants.crop
     from sold
     left join costs using (crop_year, field, plot)
+    cross join constants
 )
 
 select
@@ -175,7 +84,7 @@ select
     case
         when yield_as_sold_bu_ac is null then missing_yield
         when grades is null then 'a grade'
-        when dollars_per_tonne is null then 'a price for canola grade ' || unpriced_grades || ' in ' || crop_year
+        when dollars_per_tonne is null then 'a price for ' || crop || ' grade ' || unpriced_grades || ' in ' || crop_year
         when cost_dollars_ac is null then 'the cost of ' || unknown_items
     end as missing,
     case

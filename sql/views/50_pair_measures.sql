@@ -1,59 +1,51 @@
 -- One row per pair and measure: standing, windrowed, and standing minus windrowed; null and what is missing otherwise.
--- `field` names the field-year: the field, or both fields of a pair of neighbours. A planned pair is left to the view
--- planned_pairs until something of it is harvested: it is not missing anything.
+-- `field` is for reading: the field, or both fields of a pair of neighbours; statistics forms places from both names. A
+-- planned pair is left to the view planned_pairs until something of it is harvested: it is not missing anything.
 create or replace view pair_measures as
-with named as (
+with measured as (
     select
-        *,
+        pair_plots.*,
+        measures.measure,
+        plot_measures.value,
         case
-            when standing_field <> windrowed_field then standing_field || ' / ' || windrowed_field
-            else coalesce(standing_field, windrowed_field)
-        end as field
-    from pairs
-    anti join planned_pairs using (crop_year, pair)
+            when pair_plots.plot is null then 'the ' || pair_plots.side || ' plot'
+            when plot_measures.value is null
+                then pair_plots.field || ' ' || pair_plots.plot || ' (' || pair_plots.side || '): '
+                || coalesce(plot_measures.missing, 'no such plot')
+        end as missing
+    from pair_plots
+    cross join (select distinct measure from plot_measures) as measures
+    left join plot_measures using (crop_year, field, plot, measure)
 ),
 
 sides as (
     select
-        named.*,
-        measures.measure,
-        standing.value as standing,
-        windrowed.value as windrowed,
-        case
-            when named.standing_plot is null then 'the standing plot'
-            when standing.value is null
-                then named.standing_field || ' ' || named.standing_plot || ' (standing): '
-                || coalesce(standing.missing, 'no such plot')
-        end as missing_standing,
-        case
-            when named.windrowed_plot is null then 'the windrowed plot'
-            when windrowed.value is null
-                then named.windrowed_field || ' ' || named.windrowed_plot || ' (windrowed): '
-                || coalesce(windrowed.missing, 'no such plot')
-        end as missing_windrowed
-    from named
-    cross join (select distinct measure from plot_measures) as measures
-    left join plot_measures as standing
-        on standing.crop_year = named.crop_year
-        and standing.field = named.standing_field
-        and standing.plot = named.standing_plot
-        and standing.measure = measures.measure
-    left join plot_measures as windrowed
-        on windrowed.crop_year = named.crop_year
-        and windrowed.field = named.windrowed_field
-        and windrowed.plot = named.windrowed_plot
-        and windrowed.measure = measures.measure
+        crop_year,
+        pair,
+        pair_field as field,
+        measure,
+        max(field) filter (where side = 'standing') as standing_field,
+        max(field) filter (where side = 'windrowed') as windrowed_field,
+        max(value) filter (where side = 'standing') as standing,
+        max(value) filter (where side = 'windrowed') as windrowed,
+        string_agg(missing, '; ' order by side) as missing
+    from measured
+    group by crop_year, pair, pair_field, measure
 )
 
 select
-    crop_year,
-    pair,
-    field,
-    layout,
-    allocation,
-    measure,
-    standing,
-    windrowed,
-    standing - windrowed as difference,
-    nullif(concat_ws('; ', missing_standing, missing_windrowed), '') as missing
-from sides;
+    pairs.crop_year,
+    pairs.pair,
+    sides.field,
+    sides.standing_field,
+    sides.windrowed_field,
+    pairs.layout,
+    pairs.allocation,
+    sides.measure,
+    sides.standing,
+    sides.windrowed,
+    sides.standing - sides.windrowed as difference,
+    sides.missing
+from pairs
+anti join planned_pairs using (crop_year, pair)
+inner join sides using (crop_year, pair);

@@ -3,16 +3,19 @@
 create or replace view pair_facts as
 with plot_facts as (
     select
-        plots.crop_year,
-        plots.field,
-        plots.plot,
+        pair_plots.crop_year,
+        pair_plots.pair,
+        pair_plots.side,
         plots.seed_colour_change_pct,
         plantings.variety,
+        plantings.shatter_tolerant,
+        plots.preharvest_on is not null or plots.preharvest_product is not null as has_preharvest_product,
         plantings.seeded_on,
         plot_yield.weighed_by,
-        round(abs(plot_yield.scale_factor - 1), 9) > 0.05 as is_monitor_far_off,
-        plot_timing.is_interval_short
-    from plots
+        coalesce(round(abs(plot_yield.scale_factor - 1), 9) > 0.05, false) as is_monitor_far_off,
+        coalesce(plot_timing.is_interval_short, false) as is_interval_short
+    from pair_plots
+    left join plots using (crop_year, field, plot)
     left join plantings using (crop_year, field)
     left join plot_yield using (crop_year, field, plot)
     left join plot_timing using (crop_year, field, plot)
@@ -23,29 +26,20 @@ select
     pairs.pair,
     pairs.layout,
     pairs.allocation,
-    standing.variety as standing_variety,
-    windrowed.variety as windrowed_variety,
     standing.variety <> windrowed.variety as is_variety_different,
     abs(date_diff('day', standing.seeded_on, windrowed.seeded_on)) as days_between_seedings,
     windrowed.seed_colour_change_pct as windrow_colour_change_pct,
-    standing.weighed_by as standing_weighed_by,
-    windrowed.weighed_by as windrowed_weighed_by,
+    standing.shatter_tolerant as is_shatter_tolerant,
+    standing.has_preharvest_product,
     standing.weighed_by <> windrowed.weighed_by or contains(standing.weighed_by, ' and ') as is_weighing_different,
-    coalesce(standing.weighed_by = 'yield monitor', false)
-    or coalesce(windrowed.weighed_by = 'yield monitor', false) as is_monitor_used,
-    coalesce(standing.is_monitor_far_off, false) or coalesce(windrowed.is_monitor_far_off, false)
-        as is_monitor_far_off,
-    coalesce(standing.is_interval_short, false) or coalesce(windrowed.is_interval_short, false) as is_interval_short,
+    standing.is_monitor_far_off or windrowed.is_monitor_far_off as is_monitor_far_off,
+    standing.is_interval_short or windrowed.is_interval_short as is_interval_short,
     broken_draws.reason is not null as is_draw_broken,
     planned_pairs.pair is not null as is_planned
 from pairs
 left join planned_pairs using (crop_year, pair)
 left join broken_draws using (crop_year, pair)
-left join plot_facts as standing
-    on standing.crop_year = pairs.crop_year
-    and standing.field = pairs.standing_field
-    and standing.plot = pairs.standing_plot
-left join plot_facts as windrowed
-    on windrowed.crop_year = pairs.crop_year
-    and windrowed.field = pairs.windrowed_field
-    and windrowed.plot = pairs.windrowed_plot;
+inner join plot_facts as standing
+    on standing.crop_year = pairs.crop_year and standing.pair = pairs.pair and standing.side = 'standing'
+inner join plot_facts as windrowed
+    on windrowed.crop_year = pairs.crop_year and windrowed.pair = pairs.pair and windrowed.side = 'windrowed';

@@ -1,6 +1,6 @@
 -- One row per pair and event on one of its fields (or the whole farm) from the cutting stage to the last combining.
 -- hit_standing, hit_windrowed: the crop of that side was still out. Wind in km/h where the unit was
--- understood: a mile is 1.609344 km (international foot), 1 m/s is 3.6 km/h, both by definition.
+-- understood.
 create or replace view pair_weather as
 select
     pair_timing.crop_year,

@@ -2,22 +2,16 @@
 -- where a side has no count or no grade.
 create or replace view pair_counts as
 select
-    pairs.crop_year,
-    pairs.pair,
-    pairs.standing_field,
-    pairs.windrowed_field,
-    standing.seeds_crushed as standing_crushed,
-    standing.green_seeds as standing_green,
-    standing.no1_share as standing_no1_share,
-    windrowed.seeds_crushed as windrowed_crushed,
-    windrowed.green_seeds as windrowed_green,
-    windrowed.no1_share as windrowed_no1_share
-from pairs
-left join plot_quality as standing
-    on standing.crop_year = pairs.crop_year
-    and standing.field = pairs.standing_field
-    and standing.plot = pairs.standing_plot
-left join plot_quality as windrowed
-    on windrowed.crop_year = pairs.crop_year
-    and windrowed.field = pairs.windrowed_field
-    and windrowed.plot = pairs.windrowed_plot;
+    pair_plots.crop_year,
+    pair_plots.pair,
+    max(pair_plots.field) filter (where side = 'standing') as standing_field,
+    max(pair_plots.field) filter (where side = 'windrowed') as windrowed_field,
+    max(plot_quality.seeds_crushed) filter (where side = 'standing') as standing_crushed,
+    max(plot_quality.green_seeds) filter (where side = 'standing') as standing_green,
+    max(plot_quality.no1_share) filter (where side = 'standing') as standing_no1_share,
+    max(plot_quality.seeds_crushed) filter (where side = 'windrowed') as windrowed_crushed,
+    max(plot_quality.green_seeds) filter (where side = 'windrowed') as windrowed_green,
+    max(plot_quality.no1_share) filter (where side = 'windrowed') as windrowed_no1_share
+from pair_plots
+left join plot_quality using (crop_year, field, plot)
+group by pair_plots.crop_year, pair_plots.pair;

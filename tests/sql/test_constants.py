@@ -3,7 +3,7 @@
 import duckdb
 import pytest
 
-from analytics.storage.database import read_table
+from analytics.storage.database import SQL_FOLDER, read_table
 from analytics.trade import units
 
 
@@ -22,3 +22,9 @@ def test_the_view_agrees_with_the_units(connection: duckdb.DuckDBPyConnection) -
             rel=1e-11,
         )
     )
+
+
+@pytest.mark.parametrize("written", ["22.67", "5.604", "1.609", "'canola'"])
+def test_a_constant_is_written_in_one_file(written: str) -> None:
+    files = {file.name for file in SQL_FOLDER.rglob("*.sql") if written in file.read_text(encoding="utf-8")}
+    assert files == {"04_constants.sql"}

@@ -1,0 +1,13 @@
+-- One row per plot and place: the spots averaged, and their spread. One spot that cannot be turned into bu/ac leaves
+-- the place unknown. bu/ac.
+create or replace view loss_places as
+select
+    crop_year,
+    field,
+    plot,
+    place,
+    count(*) as spots,
+    case when count(*) = count(loss_bu_ac) then avg(loss_bu_ac) end as mean_bu_ac,
+    case when count(*) = count(loss_bu_ac) then stddev_samp(loss_bu_ac) end as spread_bu_ac
+from loss_spots
+group by crop_year, field, plot, place;
