@@ -11,8 +11,6 @@ ROOT = Path(__file__).resolve().parents[2]
 LINE = 100  # a longer statement is a file
 SQL = r"\s*(select|insert|delete|update|merge|with \w+ as|from \w+ (where|join|select))\b"
 STATEMENT = re.compile(SQL, re.IGNORECASE)
-    r"\s*(select|insert|delete|update|merge|with \w+ as|from \w+ (where|join|select))\b", re.IGNORECASE
-)
 
 
 def nodes() -> Iterator[ast.AST]:
