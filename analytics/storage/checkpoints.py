@@ -50,8 +50,11 @@ def log_of(path: Path) -> Path:
 
 
 def kept_copies(path: Path) -> list[Path]:
-    """The copies of file and log whose checkpoint is going on or was broken off; one at most."""
-    return [kept for kept in backups_folder(path).glob(f"{KEPT}*") if kept.is_dir()]
+    """The copies of file and log whose checkpoint is going on or was broken off; one at most.
+
+    A folder without the file has nothing to put back: the file was the last to leave it.
+    """
+    return [kept for kept in backups_folder(path).glob(f"{KEPT}*") if (kept / path.name).exists()]
 
 
 def _is_damage(problem: duckdb.Error) -> bool:
@@ -88,16 +91,16 @@ def _checkpoint_under_a_copy(path: Path, log: Path, folder: Path) -> None:
     folder.mkdir(mode=0o700, exist_ok=True)
     kept = Path(mkdtemp(prefix=UNFINISHED, dir=folder))
     try:
-        seen = _seen(path)
+        before = seen(path)
         for file in (path, log):
             shutil.copy(file, kept)
             sync(kept / file.name)
-        _sync_folder(kept)
+        sync_folder(kept)
         # Closing the files that were copied gave up the lock; it is taken again and nothing may have come between.
         with closing(connect(path)) as connection:
-            if _seen(path) == seen:
+            if seen(path) == before:
                 kept = kept.rename(folder / kept.name.replace(UNFINISHED, KEPT))
-                _sync_folder(folder)
+                sync_folder(folder)
                 connection.execute("checkpoint")
                 kept = kept.rename(folder / kept.name.replace(KEPT, UNFINISHED))
     finally:
@@ -118,8 +121,11 @@ def put_back(path: Path) -> None:
             for file in (log_of(path), path):
                 with suppress(FileNotFoundError):  # another program was quicker
                     (kept / file.name).replace(file)
-            _sync_folder(path.parent)
+            sync_folder(path.parent)
             shutil.rmtree(kept, ignore_errors=True)
+    for left in backups_folder(path).glob(f"{KEPT}*"):
+        with suppress(OSError):  # one that still holds something stays
+            left.rmdir()
 
 
 def _given_up(kept: Path, path: Path) -> bool:
@@ -138,13 +144,13 @@ def _given_up(kept: Path, path: Path) -> bool:
     return True
 
 
-def _seen(path: Path) -> tuple[int, ...]:
+def seen(path: Path) -> tuple[int, ...]:
     """Size and time of file and log, which change with every save."""
     found = [file.stat() for file in (path, log_of(path))]
     return tuple(number for one in found for number in (one.st_size, one.st_mtime_ns))
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """See that a new name has reached the disk, where the system lets a folder be opened."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

@@ -29,6 +29,7 @@ from analytics.storage.checkpoints import (
     log_of,
     put_back,
 )
+from analytics.storage.log_recovery import log_is_passed_over, recover_log
 
 SQL_FOLDER = Path(__file__).resolve().parents[2] / "sql"
 WAIT_SECONDS = 3.0
@@ -46,6 +47,9 @@ _in_transaction: list[duckdb.DuckDBPyConnection] = []  # of the thread whose tur
 # One thread at a time opens or closes, so that the last to close knows it.
 _doorway = threading.RLock()
 _open_now: Counter[Path] = Counter()
+
+# What was found and mended on opening, for whoever shows messages to take.
+_mended: list[str] = []
 
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
@@ -106,6 +110,13 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
                     checkpoint(path)
                 except duckdb.Error as problem:
                     raise _plain(problem, path) from problem
+
+
+def take_mended() -> list[str]:
+    """What was found and mended on opening since this was asked last, in words."""
+    taken = _mended.copy()
+    del _mended[: len(taken)]
+    return taken
 
 
 @contextmanager
@@ -173,17 +184,23 @@ def _name(new: Path, path: Path) -> None:
 
 def _connect(path: Path) -> duckdb.DuckDBPyConnection:
     give_up_at = time.monotonic() + WAIT_SECONDS
+    may_mend = True
     while True:
         try:
             with _doorway:
                 if not _open_now[path]:
                     put_back(path)
+                    if log_is_passed_over(path):
+                        _mend_log(path)
                 connection = connect(path)
                 if _open_now[path] or not kept_copies(path):
                     _open_now[path] += 1
                     return connection
                 connection.close()  # another program was ended at its checkpoint just now
         except duckdb.Error as problem:
+            if may_mend and _is_damaged_log(problem) and _mend_log(path):
+                may_mend = False
+                continue
             if not _is_held(problem) or time.monotonic() > give_up_at:
                 raise _plain(problem, path) from problem
         except OSError as problem:
@@ -193,6 +210,21 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
                 "in, and try again."
             ) from problem
         time.sleep(RETRY_SECONDS)
+
+
+def _is_damaged_log(problem: duckdb.Error) -> bool:
+    return is_log_unreadable(problem) and not any(sign in str(problem) for sign in MISMATCHED)
+
+
+def _mend_log(path: Path) -> bool:
+    """Cut a damaged log to what can be read, unless this process has the file open; whether it was done."""
+    words = None
+    with _doorway, suppress(OSError):  # without room for a copy the damage is told as it is
+        if not _open_now[path]:
+            words = recover_log(path)
+    if words is not None:
+        _mended.append(words)
+    return words is not None
 
 
 def _is_held(problem: duckdb.Error) -> bool:
