@@ -1,24 +1,29 @@
 """Records for tests: the demo farm, and tiny ones of a few rows each."""
 
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from functools import cache
 from pathlib import Path
 
 import duckdb
 import polars as pl
 import pytest
 from streamlit import config
+from streamlit.components.v2 import manifest_scanner
 
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
 # Screens run without a server in tests, and ask for no passphrase only where the server is for this machine alone.
 config.set_option("server.address", "127.0.0.1")
+
+# Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
+manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)
 
 Rows = list[dict[str, object]]
 
@@ -47,7 +52,7 @@ def read_csv(table: Table, file: Path) -> pl.DataFrame:
 def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A file with the demo farm; read only, whoever changes it copies it first."""
     path = tmp_path_factory.mktemp("demo") / "records.duckdb"
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         write(
             connection,
             {
@@ -56,7 +61,8 @@ def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 if (SAMPLE_RECORDS / f"{name}.csv").exists()
             },
         )
-    return path
+    with open_records(path):  # makes the backup of the day, which is copied with it
+        return path
 
 
 @pytest.fixture
@@ -66,29 +72,20 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         yield connection
 
 
-@pytest.fixture(scope="session")
-def empty_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A file without a row, made once; to be copied."""
-    path = tmp_path_factory.mktemp("empty") / "records.duckdb"
-    with open_records(path, create=True):
-        return path
-
-
 @pytest.fixture
-def connection(tmp_path: Path, empty_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+def connection(tmp_path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to records without a row."""
-    with open_records(Path(shutil.copy(empty_records, tmp_path / "records.duckdb"))) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         yield connection
 
 
 @pytest.fixture
-def tiny(tmp_path: Path, empty_records: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
+def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
     """Call with {table: [row, ...]} for a connection to records of just these rows; what a row leaves out is blank."""
     with ExitStack() as stack:
 
         def make(tables: dict[str, Rows]) -> duckdb.DuckDBPyConnection:
-            path = Path(shutil.copy(empty_records, tmp_path / "tiny.duckdb"))
-            connection = stack.enter_context(open_records(path))
+            connection = stack.enter_context(begun(tmp_path / "tiny.duckdb"))
             frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
             write(connection, frames)
             return connection

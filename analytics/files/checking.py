@@ -110,7 +110,8 @@ def name_broken_rules(
 
 def _failures(table: Table, frame: pl.DataFrame) -> pl.DataFrame:
     try:
-        rules_schema(table).validate(frame, lazy=True)
+        if not frame.is_empty():
+            rules_schema(table).validate(frame, lazy=True)
     except pandera.errors.SchemaErrors as problem:
         failures: pl.DataFrame = problem.failure_cases
         return failures.select("schema_context", "column", "check", "index").drop_nulls("index")

@@ -10,6 +10,7 @@ from analytics.settings import change_settings
 from analytics.statistics.results import Finding
 from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.units import PER_BU_AC
+from tests.prepared import copied
 
 
 def test_every_measure_of_the_demo_has_an_answer(demo):
@@ -33,11 +34,10 @@ def test_a_load_without_moisture_blocks_one_basis_and_names_the_ticket(demo):
 
 
 def test_one_moisture_scales_both_sides_alike(demo_records, tmp_path):
-    import shutil
 
     from analytics.storage.database import open_records
 
-    copy = shutil.copy(demo_records, tmp_path / "copy.duckdb")
+    copy = copied(demo_records, tmp_path / "copy.duckdb")
     with open_records(copy) as connection:
         before = review(connection, "yield").these_fields
         change_settings(connection, {"one_moisture_pct": "8.5"}, done_by="test", why=None)

@@ -17,12 +17,13 @@ from analytics.storage.database import open_records
 from analytics.storage.tables_now import TablesNow
 from tests.benchmarks.large_farm import keep, large_farm
 from tests.benchmarks.test_exact_speed import seconds
+from tests.prepared import begun
 
 TICKETS = PAPERS["loads"]
 
 
 def records_of(path: Path, **size: int) -> Path:
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep(connection, large_farm(**size))
     return path
 
@@ -84,7 +85,7 @@ def test_an_import_of_200_000_tickets_costs_at_most_twenty_times_the_reading_of_
     def bring_all_in():
         path = tmp_path / "records.duckdb"
         path.unlink(missing_ok=True)
-        with open_records(path, create=True) as connection:
+        with begun(path) as connection:
             return bring_in(connection, folder, done_by="benchmark")
 
     reading, _ = seconds(fill_a_table, repeats=3)

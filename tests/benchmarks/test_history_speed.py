@@ -5,6 +5,7 @@ import pytest
 from analytics.storage.acts import Search, changes_in_words, choices, count_acts, list_acts
 from analytics.storage.database import open_records
 from tests.benchmarks.test_exact_speed import seconds
+from tests.prepared import begun
 
 ACTS = """
     insert into acts (done_by, source, why)
@@ -23,7 +24,7 @@ CHANGES = """
 
 def history_of(path, acts: int):
     """That many acts of one ticket each, written past the program, which would take minutes."""
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         for statement in (ACTS, CHANGES):
             connection.execute(statement, {"acts": acts})
     return path

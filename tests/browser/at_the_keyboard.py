@@ -12,6 +12,7 @@ from analytics.records.tables import TABLES
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from tests.browser.server import Server
+from tests.prepared import begun
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
 WEST = {"crop_year": 2026, "field": "North half", "plot": "west"}
@@ -37,7 +38,7 @@ def put(path: Path, **tables: Rows) -> None:
     """Write rows as somebody else would."""
     frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
     saves = [TableSave(table=TABLES[name], saved=frame, removed=frame.clear()) for name, frame in frames.items()]
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         save(connection, saves, done_by="Neighbour", source="import")
 
 

@@ -1,7 +1,6 @@
 """A change undone, everything taken along and brought in again, a backup restored, and no script run."""
 
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from tests.browser.at_the_keyboard import open_screen, settled
 from tests.browser.server import Server, serving
+from tests.prepared import begun, copied
 
 SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
 
@@ -29,7 +29,7 @@ def keep(connection, *rows: dict[str, object]) -> None:
 @pytest.fixture
 def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
     """The demo farm with a field named like a script, whose acres were changed."""
-    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    path = copied(demo_records, tmp_path / "records.duckdb")
     with open_records(path) as connection:
         change_settings(connection, {"farm_name": SCRIPT}, done_by=SCRIPT, why=SCRIPT)
         keep(connection, {"field": SCRIPT, "acres": 160.0, "notes": SCRIPT})
@@ -94,7 +94,7 @@ def test_everything_taken_along_comes_back_and_goes_out_the_same(
             page.get_by_role("button", name=words).click()
         file = tmp_path / f"taken{ending}"
         loading.value.save_as(file)
-        with open_records(tmp_path / f"again{ending}.duckdb", create=True) as connection:
+        with begun(tmp_path / f"again{ending}.duckdb") as connection:
             assert faults_text(bring_in(connection, file, done_by="test")) == ""
             assert made(connection) == file.read_bytes()
     page.context.close()

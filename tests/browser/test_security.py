@@ -1,7 +1,6 @@
 """A dashboard that other machines can open, in a browser: what arrives before the passphrase, and what is logged."""
 
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,13 +11,14 @@ from analytics.serving.passphrases import passphrases_path, set_passphrases
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from tests.browser.server import Server, serving
+from tests.prepared import copied
 
 FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
 
 
 @pytest.fixture
 def records(demo_records: Path, tmp_path: Path) -> Path:
-    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    path = copied(demo_records, tmp_path / "records.duckdb")
     with open_records(path) as connection:
         change_settings(connection, {"farm_name": FARM}, done_by="test", why=None)
     set_passphrases(path, looking=LOOKING, writing=WRITING)

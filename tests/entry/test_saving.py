@@ -9,6 +9,7 @@ from analytics.records.tables import LOADS, PLOTS
 from analytics.storage.database import open_records, read_table
 from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
 from analytics.storage.tables_now import TablesNow
+from tests.prepared import begun
 
 TICKETS = PAPERS[LOADS.name]
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -124,7 +125,7 @@ def test_nothing_ready_writes_no_act(farm):
 def test_a_draft_comes_back_as_typed_after_the_file_was_closed(tmp_path):
     path = tmp_path / "records.duckdb"
     rows = [{"ticket": "=1+1", "weight_kg": "18,62"}, {"ticket": "<b>'"}]
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_draft(connection, PLACE, rows=[{}], loaded=[], units={})
         keep_draft(connection, PLACE, rows=rows, loaded=[{"ticket": "0"}], units={"weight_kg": "t"})
     with open_records(path) as connection:

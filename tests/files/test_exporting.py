@@ -27,6 +27,7 @@ from analytics.settings import change_settings, read_settings
 from analytics.storage.backups import contents
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -44,7 +45,7 @@ def exported_and_imported(connection, folder: Path, what: str = ""):
     """The records after an export of `connection` was brought into an empty file; a second export is the same."""
     export(connection, folder / "first")
     (folder / "first" / PACKED).write_bytes(packed(connection))
-    with open_records(folder / "again.duckdb", create=True) as again:
+    with begun(folder / "again.duckdb") as again:
         brought = bring_in(again, folder / "first" / what, done_by="test", reason="moved to another machine")
         assert faults_text(brought) == ""
         export(again, folder / "second")
@@ -69,7 +70,7 @@ def test_the_demo_farm_comes_back_whole_and_the_same_byte_for_byte(demo, tmp_pat
 
 @WAYS
 def test_what_no_paper_brings_comes_back_too(tmp_path, what):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         change_settings(
             connection,
             {"farm_name": "=Home", "level": "0.9", "margin.yield": "1,25", "yield_unit": "t/ha"},
@@ -98,7 +99,7 @@ def test_what_no_paper_brings_comes_back_too(tmp_path, what):
     [("level", "0.5"), ("level", "high"), ("margin.yield", "0"), ("margin.colour", "1.0"), ("password", "x")],
 )
 def test_a_setting_that_is_not_allowed_is_refused(tmp_path, name, value):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         export(connection, tmp_path / "out")
         (tmp_path / "out" / "settings.csv").write_text(f"name,value\n{name},{value}\n")
         brought = bring_in(connection, tmp_path / "out", done_by="test")
@@ -128,13 +129,13 @@ TRICKY = [
 
 @WAYS
 def test_odd_texts_come_back_unchanged(tmp_path, what):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         keep(connection, FIELDS, *({"field": f"{text}", "notes": text} for text in TRICKY))
         assert exported_and_imported(connection, tmp_path, what) == records_of(connection)
 
 
 def test_no_cell_can_run_as_a_formula(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         keep(connection, FIELDS, *({"field": text} for text in TRICKY))
         export(connection, tmp_path / "out")
     cells = pl.read_csv(tmp_path / "out" / "fields.csv", infer_schema=False)["field"]
@@ -147,7 +148,7 @@ def test_no_cell_can_run_as_a_formula(tmp_path):
 @pytest.mark.parametrize("acres", [1.123456789, 1.1234567891, 1 / 3, 12345.1234567891, 0.1 + 0.2, 19_999.0])
 @WAYS
 def test_a_number_comes_back_to_the_last_digit(tmp_path, acres, what):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         keep(connection, FIELDS, {"field": "North", "acres": acres})
         assert exported_and_imported(connection, tmp_path, what) == records_of(connection)
 
@@ -163,7 +164,7 @@ WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min
 def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes):
     folder = tmp_path_factory.mktemp("any")
     names = string.ascii_lowercase
-    with open_records(folder / "records.duckdb", create=True) as connection:
+    with begun(folder / "records.duckdb") as connection:
         keep(
             connection,
             FIELDS,
@@ -176,13 +177,13 @@ def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes
         export(connection, folder / "out")
         (folder / "out" / PACKED).write_bytes(packed(connection))
     for what in ("", "records.xlsx", PACKED):
-        with open_records(folder / f"again{len(what)}.duckdb", create=True) as again:
+        with begun(folder / f"again{len(what)}.duckdb") as again:
             assert faults_text(bring_in(again, folder / "out" / what, done_by="test", reason="moved")) == ""
             assert records_of(again) == expected
 
 
 def test_weather_of_the_whole_farm_and_a_negative_reading_come_back(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         frost = {"happened_on": date(2024, 9, 12), "event": "frost", "reading": -3.5, "unit": "C"}
         keep(connection, WEATHER, frost)
         assert exported_and_imported(connection, tmp_path) == records_of(connection)

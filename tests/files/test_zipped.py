@@ -10,7 +10,8 @@ from analytics.files.importing import bring_in, faults_text
 from analytics.files.text_tables import read_all, read_files
 from analytics.files.zipped import unpacked
 from analytics.records.tables import TABLES
-from analytics.storage.database import open_records, read_table
+from analytics.storage.database import read_table
+from tests.prepared import begun
 
 LARGEST = 10_000_000
 FARM = {
@@ -31,7 +32,7 @@ def zipped(files: dict[str, str | bytes]) -> bytes:
 def test_a_zip_of_csv_files_is_brought_in_like_a_folder(tmp_path):
     file = tmp_path / "farm.zip"
     file.write_bytes(zipped({f"season/{name}": content for name, content in FARM.items()}))
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         assert faults_text(bring_in(connection, file, done_by="test")) == ""
         assert read_table(connection, "loads")["ticket"].to_list() == ["1"]
 

@@ -1,6 +1,5 @@
 """One pair side by side: the first line, what is marked, and the papers behind each number, on the demo and by hand."""
 
-import shutil
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -15,6 +14,7 @@ from analytics.pairs.sides import pair_names
 from analytics.settings import change_settings
 from analytics.storage.database import open_records
 from analytics.trade.cautions import LABEL
+from tests.prepared import copied
 
 Tiny = Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection]
 
@@ -141,7 +141,7 @@ def test_weather_says_where_the_crop_was(demo: duckdb.DuckDBPyConnection) -> Non
 
 
 def test_the_yield_unit_of_the_settings_is_the_one_shown(demo_records: Path, tmp_path: Path) -> None:
-    copy = shutil.copy(demo_records, tmp_path / "records.duckdb")
+    copy = copied(demo_records, tmp_path / "records.duckdb")
     with open_records(Path(copy)) as connection:
         change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
         pair = one_pair(connection, 2024, "N1")

@@ -19,6 +19,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
+from tests.prepared import begun
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/bring_in_files.py"
@@ -42,7 +43,7 @@ def stored(path: Path, name: str = "loads") -> pl.DataFrame:
 def put(path: Path, **tables: list[dict[str, object]]) -> None:
     frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
     saves = [TableSave(table=TABLES[name], saved=frame, removed=frame.clear()) for name, frame in frames.items()]
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         save(connection, saves, done_by="Neighbour", source="import")
 
 

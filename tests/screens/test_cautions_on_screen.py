@@ -1,6 +1,5 @@
 """The usual cautions stand where the risk is met, in normal text: st.caption is the palest there is."""
 
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.files.templates import WORKBOOK, explanation, template_files
 from analytics.trade import cautions
+from tests.prepared import copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SPRAYED = (
@@ -23,7 +23,7 @@ Screens = Callable[..., AppTest]
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> Screens:
     """A screen on the demo farm."""
-    path = shutil.copy(demo_records, tmp_path / "records.duckdb")
+    path = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
     st.cache_data.clear()
 

@@ -16,6 +16,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.trade.numbers_as_text import THIN_SPACE
 from dashboard.frame import shared
 from dashboard.pictures import charts
+from tests.prepared import begun, copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 ONE_MEASURE, SETTINGS = "screens/one_measure.py", "screens/settings.py"
@@ -27,7 +28,7 @@ Screens = Callable[..., AppTest]
 @pytest.fixture
 def records(tmp_path: Path, demo_records: Path) -> Path:
     """A copy of the demo farm, to be changed."""
-    return Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    return copied(demo_records, tmp_path / "records.duckdb")
 
 
 @pytest.fixture
@@ -146,7 +147,7 @@ def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(
 def test_records_put_in_the_place_of_others_are_read_anew(screen: Screens, records: Path, tmp_path: Path) -> None:
     """Though the number of their last act is the same."""
     other = tmp_path / "other.duckdb"
-    with open_records(other, create=True) as connection:
+    with begun(other) as connection:
         change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
     assert "15 field-years" in shown(screen(records))
     shutil.copy(other, records)

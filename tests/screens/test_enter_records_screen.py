@@ -18,6 +18,7 @@ from analytics.storage import database
 from analytics.storage.database import open_records, read_table, transaction
 from analytics.storage.history import TableSave, save
 from dashboard.after_harvest import entry_sheet
+from tests.prepared import begun
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/enter_records.py"
@@ -29,7 +30,7 @@ Screens = Callable[..., AppTest]
 def put(path: Path, **tables: list[dict[str, object]]) -> None:
     frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
     saves = [TableSave(table=TABLES[name], saved=frame, removed=frame.clear()) for name, frame in frames.items()]
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         save(connection, saves, done_by="Neighbour", source="import")
 
 

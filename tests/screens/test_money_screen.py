@@ -16,6 +16,7 @@ from analytics.records.tables import FIELDS
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun, copied
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
 SECONDS = 120  # not a speed test: other work may share the machine
@@ -24,8 +25,7 @@ SECONDS = 120  # not a speed test: other work may share the machine
 @pytest.fixture
 def path(demo_records, tmp_path, monkeypatch):
     """A demo farm of one's own, which the dashboard opens."""
-    copy = tmp_path / "records.duckdb"
-    copy.write_bytes(demo_records.read_bytes())
+    copy = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(copy))
     return copy
 
@@ -129,7 +129,7 @@ def test_one_pair_gives_no_verdict_on_a_purchase(path):
 def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
     records = tmp_path / "planned.duckdb"
     monkeypatch.setenv("STANDROW_RECORDS", str(records))
-    with open_records(records, create=True) as connection:
+    with begun(records) as connection:
         fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
         save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
         rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
@@ -236,6 +236,6 @@ def test_a_seed_that_is_no_number_draws_nothing(path):
 )
 def test_empty_records_are_said_in_plain_words(screen, said, tmp_path, monkeypatch):
     empty = tmp_path / "empty.duckdb"
-    with open_records(empty, create=True):
+    with begun(empty):
         monkeypatch.setenv("STANDROW_RECORDS", str(empty))
     assert said in text(opened(screen))

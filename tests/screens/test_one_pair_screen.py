@@ -1,6 +1,5 @@
 """The screen of one pair without a browser: what it shows, how it is reached, and that every text is escaped."""
 
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from analytics.records.tables import METHODS, PAIRS, PLOTS
 from analytics.storage.database import open_records
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
+from tests.prepared import begun, copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 ONE_PAIR = "screens/one_pair.py"
@@ -23,7 +23,7 @@ ONE_PAIR = "screens/one_pair.py"
 
 @pytest.fixture
 def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    path = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
     st.cache_data.clear()
     return path
@@ -93,7 +93,7 @@ def test_the_table_of_seeds_per_square_foot_is_on_the_screen(records: Path) -> N
 
 def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "empty.duckdb"
-    with open_records(path, create=True):
+    with begun(path):
         pass
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
     st.cache_data.clear()

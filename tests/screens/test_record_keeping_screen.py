@@ -21,6 +21,7 @@ from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import Restore
 from dashboard.frame import door
 from dashboard.the_records import acts_and_backups, damaged_file
+from tests.prepared import begun
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/record_keeping.py"
@@ -44,7 +45,7 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
 def farm(tmp_path: Path) -> Path:
     """Two acts: a field, then its acres corrected."""
     path = tmp_path / "records.duckdb"
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep(connection, {"field": "North", "acres": 160.0})
         keep(connection, {"field": "North", "acres": 158.5}, done_by="A daughter", why="measured again")
     return path
@@ -100,7 +101,7 @@ def test_the_first_line_says_what_is_wrong_and_what_to_do(screen: Screen, farm: 
 
 
 def test_new_records_have_nothing_to_show_and_say_so(screen: Screen, tmp_path: Path) -> None:
-    with open_records(tmp_path / "records.duckdb", create=True):
+    with begun(tmp_path / "records.duckdb"):
         pass
     said = shown(screen(tmp_path / "records.duckdb"))
     assert "there is nothing to back up yet" in said
@@ -317,7 +318,7 @@ def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
     with open_records(demo_records) as connection:
         taken = made(connection)
     path = tmp_path / "records.duckdb"
-    with open_records(path, create=True):
+    with begun(path):
         pass
     app = screen(path).switch_page("screens/bring_in_files.py").run()
     app.file_uploader[0].upload(name, taken, "application/octet-stream").run()

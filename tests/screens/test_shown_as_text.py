@@ -16,6 +16,7 @@ from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from dashboard.frame import shared
+from tests.prepared import begun
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
 TYPED = "<script>x</script> **b** $y$ [a](b) :red[c] :smile: &lt;"
@@ -72,7 +73,7 @@ def farm(tmp_path: Path, demo_records: Path) -> Path:
             rows = read_table(connection, name).select(table.column_names)
             rows = rows.with_columns(pl.format("{} {}", pl.col(one), pl.lit(TYPED)).alias(one) for one in names)
             saves.append(TableSave(table=table, saved=rows, removed=rows.clear()))
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         save(connection, saves, done_by=TYPED, source="screen", why=TYPED)
         change_settings(connection, {"farm_name": TYPED, "margin.yield": "1"}, done_by=TYPED, why=TYPED)
         rate = own_rate("combining", low="", middle="30", high="", year="", source=TYPED)

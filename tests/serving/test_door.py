@@ -1,7 +1,6 @@
 """The door of a dashboard that other machines can open: who is let in, and what he may do there."""
 
 import ast
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from analytics.settings import change_settings, read_settings
 from analytics.storage.backups import contents, list_backups
 from analytics.storage.database import open_records, read_table
 from dashboard.frame import door
+from tests.prepared import copied
 
 ROOT = Path(__file__).resolve().parents[2]
 APP = str(ROOT / "dashboard" / "app.py")
@@ -25,7 +25,7 @@ FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again be
 @pytest.fixture
 def records(tmp_path: Path, demo_records: Path) -> Path:
     """A copy of the demo farm with a name of its own."""
-    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    path = copied(demo_records, tmp_path / "records.duckdb")
     with open_records(path) as connection:
         change_settings(connection, {"farm_name": FARM}, done_by="test", why=None)
     return path

@@ -1,7 +1,6 @@
 """The dashboard's server, looked at from outside: where it listens, whom it answers, and what it says beforehand."""
 
 import re
-import shutil
 import socket
 import sys
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ from analytics.serving.passphrases import set_passphrases
 from analytics.serving.server import checked_address, free_port, names_of, own_addresses
 from tests.browser.server import Server
 from tests.browser.server import serving as started
+from tests.prepared import copied
 
 LOOKING, WRITING = "grey owl on the east gate", "rain again before the lentils"
 NOT_OURS = "198.51.100.7"  # reserved for documentation, RFC 5737
@@ -28,7 +28,7 @@ def folder(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
     folder = tmp_path_factory.mktemp("served")
     for name in ("alone", "shared"):
         (folder / name).mkdir()
-        shutil.copy(demo_records, folder / name / "records.duckdb")
+        copied(demo_records, folder / name / "records.duckdb")
     set_passphrases(folder / "shared" / "records.duckdb", looking=LOOKING, writing=WRITING)
     return folder
 

@@ -2,7 +2,6 @@
 
 import io
 import re
-import shutil
 import subprocess
 from datetime import date, datetime
 from pathlib import Path
@@ -30,6 +29,7 @@ from analytics.sheet.written import checked_date, checked_ending, write_sheet
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison
 from analytics.storage.database import open_records
+from tests.prepared import copied
 
 DAY = date(2026, 1, 15)
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -195,7 +195,7 @@ def test_one_pair_is_too_few_and_no_chance_is_given(tiny, reader):
 @pytest.mark.parametrize("reader", Reader)
 def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, tmp_path, reader):
     copy = tmp_path / "records.duckdb"
-    shutil.copy(demo_records, copy)
+    copied(demo_records, copy)
     with open_records(copy) as connection:
         connection.execute("delete from operations")
         rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}

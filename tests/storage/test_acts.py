@@ -7,8 +7,8 @@ import pytest
 
 from analytics.records.tables import FIELDS, LOADS, PAIRS, WEATHER
 from analytics.storage.acts import Search, change_words, changes_in_words, choices, count_acts, list_acts
-from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 EVERYTHING = Search()
 
@@ -16,7 +16,7 @@ EVERYTHING = Search()
 @pytest.fixture
 def connection(tmp_path):
     """Six acts by two people."""
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         keep(connection, FIELDS, [{"field": "North"}, {"field": "South"}], why="from farm.xlsx", source="import")
         keep(
             connection, LOADS, [{"crop_year": 2024, "field": "North", "plot": "a", "ticket": "1", "moisture_pct": 9.1}]
@@ -111,6 +111,6 @@ def test_a_record_from_before_a_column_was_there_reads_as_blank():
 
 
 def test_an_empty_file_has_no_act(tmp_path):
-    with open_records(tmp_path / "empty.duckdb", create=True) as connection:
+    with begun(tmp_path / "empty.duckdb") as connection:
         assert found(connection) == []
         assert choices(connection).people == ()

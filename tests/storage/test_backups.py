@@ -17,6 +17,7 @@ from analytics.storage import backups, database
 from analytics.storage.backups import backups_folder, contents, find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -39,7 +40,7 @@ def fields_of(backup) -> set[str]:
 
 
 def test_a_backup_holds_the_same_rows_in_every_table(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         bring_in(connection, SAMPLE_RECORDS, done_by="test")
         backup = make_backup(connection, "asked for")
         expected = contents(connection)
@@ -49,7 +50,7 @@ def test_a_backup_holds_the_same_rows_in_every_table(path):
 
 
 def test_a_backup_can_be_opened_as_records_and_written_on(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
         backup = make_backup(connection, "asked for")
     with open_records(backup.path) as connection:
@@ -69,7 +70,7 @@ def test_records_and_backups_are_the_owners_alone(path, monkeypatch):
 
 
 def test_the_newest_20_are_kept(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         made = []
         for number in range(21):
             keep_field(connection, f"Field {number}")
@@ -79,7 +80,7 @@ def test_the_newest_20_are_kept(path):
 
 
 def test_two_backups_within_a_second_have_two_names(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         first, second = (make_backup(connection, "asked for") for _ in range(2))
     assert second.made_at > first.made_at
     assert len(list_backups(path)) == 2
@@ -90,7 +91,7 @@ def test_nothing_unfinished_is_left_and_what_a_killed_program_left_goes(path):
     left.mkdir(parents=True)
     (left / "copy.duckdb").write_bytes(b"half")
     backups_folder(path).rename(path.parent / "aside")
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         (path.parent / "aside").rename(backups_folder(path))
         backup = make_backup(connection, "asked for")
     assert list(backups_folder(path).iterdir()) == [backup.path]
@@ -112,7 +113,7 @@ def test_a_backup_is_one_moment_while_another_thread_writes(path):
                 change = TableSave(table=FIELDS, saved=pair, removed=rows)
                 save(connection, [change], done_by="writer", source="screen")
 
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         writer = threading.Thread(target=write)
         writer.start()
         try:
@@ -129,7 +130,7 @@ def test_a_backup_is_one_moment_while_another_thread_writes(path):
 
 
 def test_a_copy_that_differs_is_thrown_away(path, monkeypatch):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         real = backups.contents
         monkeypatch.setattr(backups, "contents", lambda of: real(of) if of is connection else {})
         with pytest.raises(Refused, match="not like the records"):
@@ -139,7 +140,7 @@ def test_a_copy_that_differs_is_thrown_away(path, monkeypatch):
 
 
 def test_the_first_opening_of_a_day_makes_a_backup_and_the_next_does_not(path, monkeypatch):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
     for _ in range(2):
         with open_records(path):
@@ -163,7 +164,7 @@ def test_empty_records_need_no_backup(path):
 
 
 def test_records_can_be_read_though_the_daily_backup_cannot_be_made(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
     shutil.rmtree(backups_folder(path))
     backups_folder(path).write_text("a file where the folder should be")
@@ -172,7 +173,7 @@ def test_records_can_be_read_though_the_daily_backup_cannot_be_made(path):
 
 
 def test_an_import_without_its_backup_is_refused(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
         backups_folder(path).write_text("a file where the folder should be")
         with pytest.raises(Refused, match="no backup can be made there"):
@@ -181,7 +182,7 @@ def test_an_import_without_its_backup_is_refused(path):
 
 
 def test_an_import_that_changes_something_makes_a_backup_before(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
         bring_in(connection, SAMPLE_RECORDS, done_by="test")
         bring_in(connection, SAMPLE_RECORDS, done_by="test")
@@ -191,7 +192,7 @@ def test_an_import_that_changes_something_makes_a_backup_before(path):
 
 
 def test_a_migration_makes_a_backup_of_the_old_version_before(path, tmp_path, monkeypatch):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
     newer = tmp_path / "9999_newer.sql"
     newer.write_text("alter table fields add column slope double;")
@@ -205,7 +206,7 @@ def test_a_migration_makes_a_backup_of_the_old_version_before(path, tmp_path, mo
 
 
 def test_a_backup_is_found_by_number_or_name(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         first, second = (make_backup(connection, "asked for") for _ in range(2))
     assert find_backup(path, "1") == second
     assert find_backup(path, first.name) == first

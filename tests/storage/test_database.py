@@ -12,6 +12,7 @@ from analytics.errors import Refused
 from analytics.records.tables import TABLES
 from analytics.storage import database
 from analytics.storage.database import failed_checks, open_records, read, read_table, schema_files, transaction
+from tests.prepared import begun
 
 
 @pytest.fixture
@@ -61,7 +62,7 @@ def test_another_programs_database_is_refused(path):
 
 
 def test_a_truncated_file_is_called_damaged(path):
-    with open_records(path, create=True):
+    with begun(path):
         pass
     path.write_bytes(path.read_bytes()[:20_000])
     with pytest.raises(Refused, match="damaged"), open_records(path):
@@ -69,7 +70,7 @@ def test_a_truncated_file_is_called_damaged(path):
 
 
 def test_a_newer_file_is_refused(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         newer = {"version": len(schema_files()) + 1, "file": "9999_later.sql"}
         connection.execute("insert into schema_versions (version, file) values ($version, $file)", newer)
     with pytest.raises(Refused, match="newer version"), open_records(path):
@@ -83,7 +84,7 @@ def _hold(path: Path, is_held, may_end) -> None:
 
 
 def test_a_file_in_use_names_the_process(path, monkeypatch):
-    with open_records(path, create=True):
+    with begun(path):
         pass
     monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
     context = multiprocessing.get_context("spawn")
@@ -109,7 +110,7 @@ def test_a_file_in_use_names_the_process(path, monkeypatch):
     ],
 )
 def test_whoever_holds_the_file_is_named_as_far_as_the_system_tells(path, monkeypatch, words, holder):
-    with open_records(path, create=True):
+    with begun(path):
         pass
     monkeypatch.setattr(database, "WAIT_SECONDS", 0)
 
@@ -122,7 +123,7 @@ def test_whoever_holds_the_file_is_named_as_far_as_the_system_tells(path, monkey
 
 
 def test_a_transaction_that_fails_leaves_nothing(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         with pytest.raises(ZeroDivisionError), transaction(connection):
             connection.execute("insert into fields (field) values ('North')")
             raise ZeroDivisionError
@@ -130,7 +131,7 @@ def test_a_transaction_that_fails_leaves_nothing(path):
 
 
 def test_an_error_of_the_engine_inside_a_transaction_is_not_swallowed(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         with pytest.raises(duckdb.Error), transaction(connection):
             connection.execute("insert into fields (field) values ('North')")
             connection.execute("insert into fields (field) values (null)")
@@ -139,12 +140,12 @@ def test_an_error_of_the_engine_inside_a_transaction_is_not_swallowed(path):
 
 @pytest.mark.parametrize("number", ["nan", "inf", "-inf"])
 def test_the_file_itself_refuses_numbers_that_are_none(path, number):
-    with open_records(path, create=True) as connection, pytest.raises(duckdb.ConstraintException):
+    with begun(path) as connection, pytest.raises(duckdb.ConstraintException):
         connection.execute("insert into fields (field, acres) values ('North', cast($n as double))", {"n": number})
 
 
 def test_a_failed_migration_leaves_the_file_as_it_was(path, tmp_path, monkeypatch):
-    with open_records(path, create=True):
+    with begun(path):
         pass
     broken = tmp_path / "9999_broken.sql"
     broken.write_text("create table half (a integer); select nonsense from nowhere;")
@@ -158,7 +159,7 @@ def test_a_failed_migration_leaves_the_file_as_it_was(path, tmp_path, monkeypatc
 
 
 def test_views_are_built_anew_when_their_text_changed(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         connection.execute("update view_text set text = 'older'")
         connection.execute("drop view pair_facts")
     with open_records(path) as connection:

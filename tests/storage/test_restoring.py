@@ -16,6 +16,7 @@ from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import TableDifference, bring_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
+from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -40,7 +41,7 @@ def records_of(connection) -> dict[str, object]:
 @pytest.fixture
 def backup(path):
     """Of two fields; since then one was changed, one removed, one came."""
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep(connection, [{"field": "North", "acres": 160.0}, {"field": "Old"}])
         backup = make_backup(connection, "asked for")
         keep(connection, [{"field": "North", "acres": 99.0}, {"field": "South"}], removed=[{"field": "Old"}])
@@ -177,7 +178,7 @@ def test_the_backup_itself_is_never_written_to(path, backup):
 
 
 def test_the_oldest_of_20_backups_can_be_restored(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         bring_in(connection, SAMPLE_RECORDS, done_by="test")
         oldest = make_backup(connection, "asked for")
         before = records_of(connection)

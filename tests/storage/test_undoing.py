@@ -18,6 +18,7 @@ from analytics.storage.backups import contents
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, row_texts, save
 from analytics.storage.undoing import lines, plan_undo, rows_of, undo
+from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -149,7 +150,7 @@ def test_an_unknown_act_is_named(connection):
 def standrow(tmp_path):
     """The command on a farm of two acts: North came with 160 acres, then had 158.5."""
     path = tmp_path / "farm.duckdb"
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep(connection, FIELDS, [{"field": "North", "acres": 160.0}])
         keep(connection, FIELDS, [{"field": "North", "acres": 158.5}], done_by="A daughter")
 

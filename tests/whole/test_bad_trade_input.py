@@ -10,7 +10,7 @@ from analytics.entry.checked_rows import read_rows
 from analytics.files.import_plan import Incoming, plan, read_files
 from analytics.files.importing import bring_in, lines
 from analytics.records.tables import TABLES
-from analytics.storage.database import open_records
+from tests.prepared import begun
 
 PLOT = "2024,Home,east"
 FILES = {
@@ -128,7 +128,7 @@ def brought(tmp_path: Path) -> Callable[..., list[str]]:
     def run(**changed: str) -> list[str]:
         for name, content in files(**changed):
             (tmp_path / name).write_bytes(content)
-        with open_records(tmp_path / "records.duckdb", create=True) as connection:
+        with begun(tmp_path / "records.duckdb") as connection:
             return lines(bring_in(connection, tmp_path, done_by="test"))
 
     return run

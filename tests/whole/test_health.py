@@ -15,6 +15,7 @@ from analytics.records.tables import FIELDS, PLANTINGS
 from analytics.storage.backups import backups_folder, list_backups, make_backup
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 TODAY = r"\d\d:\d\d"
 
@@ -22,7 +23,7 @@ TODAY = r"\d\d:\d\d"
 @pytest.fixture
 def farm(tmp_path):
     path = tmp_path / "records.duckdb"
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep(connection, FIELDS, {"field": "North"})
     return path
 
@@ -49,7 +50,7 @@ def test_sound_records_are_safe(farm):
 
 
 def test_empty_records_are_safe_without_a_backup(tmp_path):
-    with open_records(tmp_path / "records.duckdb", create=True) as connection:
+    with begun(tmp_path / "records.duckdb") as connection:
         health = examine_records(connection)
     assert health.is_safe
     assert "there is nothing to back up yet" in health.first_line

@@ -4,7 +4,6 @@ The case throughout: sprayed on 20 August, windrowed on 22 August, combined on 5
 first cut is two days after the product, not sixteen.
 """
 
-import shutil
 from collections.abc import Callable
 from datetime import date
 from itertools import product
@@ -29,6 +28,7 @@ from analytics.sheet.content import Reader, read_sheet
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
 from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt
+from tests.prepared import begun, copied
 
 TOO_SHORT = (
     "Long eighty, west, 2022: only 2 days from the product to the first cut, and the label as typed asks for 14."
@@ -72,7 +72,7 @@ def files(folder: Path, **changed: object) -> Path:
 
 
 def brought(folder: Path) -> list[str]:
-    with open_records(folder / "records.duckdb", create=True) as connection:
+    with begun(folder / "records.duckdb") as connection:
         return lines(bring_in(connection, folder, done_by="test"))
 
 
@@ -108,7 +108,7 @@ def test_a_product_dated_after_windrowing_is_refused() -> None:
 
 def test_a_short_interval_in_a_file_is_named_before_and_after_it_is_brought_in(tmp_path: Path) -> None:
     folder = files(tmp_path)
-    with open_records(tmp_path / "looked.duckdb", create=True) as connection:
+    with begun(tmp_path / "looked.duckdb") as connection:
         looked = look_at(connection, import_plan.read(folder))
     assert looked.sound.interval_doubts == (TOO_SHORT,)
     said = brought(folder)
@@ -167,7 +167,7 @@ def test_the_answer_names_it_first_though_the_plot_is_in_no_pair(demo: duckdb.Du
 
 
 def test_a_plot_outside_every_pair_is_named_in_the_answer(demo_records: Path, tmp_path: Path) -> None:
-    path = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
+    path = copied(demo_records, tmp_path / "records.duckdb")
     with open_records(path) as connection:
         connection.execute(
             "insert into plots by name select 2022 as crop_year, 'Long eighty' as field, 'alone' as plot,"

@@ -1,0 +1,39 @@
+"""Records that are made once in a process and copied: making the tables and views takes longer than most tests."""
+
+import atexit
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import duckdb
+
+from analytics.storage.backups import backups_folder
+from analytics.storage.database import open_records
+
+
+@cache
+def _without_a_row() -> Path:
+    folder = TemporaryDirectory(prefix="prepared-")
+    atexit.register(folder.cleanup)
+    path = Path(folder.name) / "records.duckdb"
+    with open_records(path, create=True):
+        return path
+
+
+@contextmanager
+def begun(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to the records at `path`; where there are none, to new ones without a row."""
+    if not path.exists():
+        shutil.copy(_without_a_row(), path)
+    with open_records(path) as connection:
+        yield connection
+
+
+def copied(records: Path, path: Path) -> Path:
+    """A copy of the records at `path`, with their backups, so that the day's need not be made again."""
+    if backups_folder(records).exists():
+        shutil.copytree(backups_folder(records), backups_folder(path))
+    return Path(shutil.copy(records, path))
