@@ -1,0 +1,304 @@
+"""Every branch of sql/checks finds what it is there for and is silent about sound records."""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from itertools import chain
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from analytics.records.own_tables import SAVED_TABLES
+from analytics.storage.database import check_files, failed_checks
+from analytics.trade.measures import MEASURES
+from tests.prepared import begun
+
+Row = dict[str, object]
+
+PLOT = {"crop_year": 2024, "field": "Home", "plot": "east"}
+NO_PLOT = {"crop_year": 2024, "field": "Home", "plot": "north"}
+OF_NO_PAIR = {"crop_year": 2025, "field": "Other", "plot": "east"}  # a row twice here multiplies in no view of pairs
+DAY, NEXT_DAY = date(2024, 9, 1), date(2024, 9, 2)
+SPOT = {"checked_on": DAY, "place": "pan behind combine", "spot": "1", "area_m2": 1.0}
+SIDES = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
+DRAW = {"drawn_at": "2024-01-05 10:00", "seed": 1, "place": 1, "first_side": "a", "second_side": "b"}
+
+
+def each_key_apart(row: Row, **others: object) -> list[Row]:
+    """The row, and one more for each of its keys that differs in that key alone."""
+    return [row, *(row | {name: other} for name, other in others.items())]
+
+
+def each_plot_apart(row: Row, **others: object) -> list[Row]:
+    return each_key_apart(OF_NO_PAIR | row, crop_year=2024, field="Home", plot="west", **others)
+
+
+def half_a_pair(**side: str) -> Row:
+    return {"crop_year": 2024, "pair": "C", "layout": "strips", **side}
+
+
+# Two rows that share all of a key but one column are no fault; nor is a blank where one may be.
+SOUND: dict[str, list[Row]] = {
+    "fields": [{"field": "Home"}, {"field": "Other"}],
+    "plots": [
+        {"crop_year": year, "field": field, "plot": plot, "method": method, "acres": 40.0}
+        for year in (2024, 2025)
+        for field in ("Home", "Other")
+        for plot, method in (("east", "standing"), ("west", "windrowed"))
+    ],
+    "plantings": each_key_apart({"crop_year": 2025, "field": "Other"}, crop_year=2024, field="Home"),
+    "pairs": [
+        {"crop_year": 2024, "pair": "A", "layout": "split field", **SIDES},
+        {"crop_year": 2025, "pair": "A", "layout": "split field", **SIDES},
+        {"crop_year": 2024, "pair": "B", "layout": "strips"},
+    ],
+    "loads": each_plot_apart({"ticket": "1", "weight_kg": 1000.0}, ticket="2"),
+    "samples": each_plot_apart({"sample": "1"}, sample="2"),
+    "loss_checks": each_plot_apart(SPOT, checked_on=NEXT_DAY, place="ground behind header", spot="2"),
+    "operations": each_plot_apart({"done_on": DAY, "operation": "swathing"}, done_on=NEXT_DAY, operation="combining"),
+    "field_totals": each_key_apart(
+        {"crop_year": 2025, "field": "Other", "certified_kg": 9000.0}, crop_year=2024, field="Home"
+    ),
+    "weather": each_key_apart(
+        {"happened_on": DAY, "field": "Home", "event": "wind"}, happened_on=NEXT_DAY, field=None, event="hail"
+    ),
+    "prices": each_key_apart(
+        {"crop_year": 2024, "crop": "canola", "grade": "1", "dollars_per_tonne": 600.0},
+        crop_year=2025,
+        crop="barley",
+        grade="2",
+    ),
+    "field_distances": [{"field": "Home", "other_field": "Other", "distance_km": 3.0}],
+    "settings": each_key_apart({"name": "level", "value": "0.9"}, name="farm_name"),
+    "cost_assumptions": each_key_apart({"item": "freight", "middle": 1.0, "source": "own"}, item="drying"),
+    "planning_rules": each_key_apart({"rule": "frost", "is_used": True, "source": "own"}, rule="wind"),
+    "draws": each_key_apart(
+        {"crop_year": 2024, "pair": "A", "first_method": "standing", **DRAW}, crop_year=2025, pair="B"
+    ),
+    "broken_draws": each_key_apart(
+        {"crop_year": 2024, "pair": "A", "noted_on": DAY, "reason": "hail"}, crop_year=2025, pair="B"
+    ),
+    "column_matches": each_key_apart(
+        {"name": "scale", "table_name": "loads", "column_name": "ticket", "file_column": "No"},
+        name="elevator",
+        table_name="samples",
+        column_name="weight_kg",
+    ),
+}
+
+# What is broken, with which rows, and what is said of it.
+TWICE: list[tuple[str, str]] = [
+    ("fields", "fields: Home stands twice."),
+    ("plantings", "plantings: Other, 2025 stands twice."),
+    ("plots", "plots: Other west, 2025 stands twice."),
+    ("loads", "loads: ticket 1 of Other east, 2025 stands twice."),
+    ("field_totals", "field_totals: Other, 2025 stands twice."),
+    ("samples", "samples: sample 1 of Other east, 2025 stands twice."),
+    ("loss_checks", "loss_checks: pan behind combine, spot 1 of Other east, 2024-09-01 stands twice."),
+    ("operations", "operations: swathing of Other east, 2024-09-01 stands twice."),
+    ("weather", "weather: wind on 2024-09-01 stands twice."),
+    ("prices", "prices: canola grade 1, 2024 stands twice."),
+    ("field_distances", "field_distances: Home and Other stand twice."),
+    ("settings", "settings: level stands twice."),
+    ("cost_assumptions", "cost_assumptions: freight stands twice."),
+    ("planning_rules", "planning_rules: frost stands twice."),
+    ("draws", "draws: A, 2024 stands twice."),
+    ("broken_draws", "broken_draws: A, 2024 stands twice."),
+    ("column_matches", "column_matches: scale, ticket stands twice."),
+]
+
+CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
+    *((f"{name} twice", {name: [SOUND[name][-1 if name == "plots" else 0]]}, [says]) for name, says in TWICE),
+    (
+        "weather of the whole farm twice",
+        {"weather": [SOUND["weather"][2]]},
+        ["weather: wind on 2024-09-01 stands twice."],
+    ),
+    (
+        "a distance there and back",
+        {"field_distances": [{"field": "Other", "other_field": "Home", "distance_km": 3.0}]},
+        ["field_distances: Home and Other stand twice."],
+    ),
+    (
+        "a distance to itself",
+        {"field_distances": [{"field": "Home", "other_field": "Home", "distance_km": 0.0}]},
+        ["field_distances: Home stands with a distance to itself."],
+    ),
+    (
+        "loads of no plot",
+        {"loads": [NO_PLOT | {"ticket": "9"}]},
+        ["loads: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "loads of a plot of another year",
+        {"loads": [PLOT | {"crop_year": 2023, "ticket": "9"}]},
+        ["loads: Home east, 2023 is not among the plots."],
+    ),
+    (
+        "samples of no plot",
+        {"samples": [NO_PLOT | {"sample": "9"}]},
+        ["samples: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "loss_checks of no plot",
+        {"loss_checks": [NO_PLOT | SPOT]},
+        ["loss_checks: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "operations of no plot",
+        {"operations": [NO_PLOT | {"done_on": DAY, "operation": "seeding"}]},
+        ["operations: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a standing side that is no plot",
+        {"pairs": [half_a_pair(standing_field="Home", standing_plot="north")]},
+        ["pairs: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a windrowed side that is no plot",
+        {"pairs": [half_a_pair(windrowed_field="Home", windrowed_plot="north")]},
+        ["pairs: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "plantings of no field",
+        {"plantings": [{"crop_year": 2024, "field": "Nowhere"}]},
+        ["plantings: Nowhere is not among the fields."],
+    ),
+    (
+        "plots of no field",
+        {"plots": [{"crop_year": 2024, "field": "Nowhere", "plot": "east", "method": "standing"}]},
+        ["plots: Nowhere is not among the fields."],
+    ),
+    (
+        "field_totals of no field",
+        {"field_totals": [{"crop_year": 2024, "field": "Nowhere", "certified_kg": 1.0}]},
+        ["field_totals: Nowhere is not among the fields."],
+    ),
+    (
+        "a distance from no field",
+        {"field_distances": [{"field": "Nowhere", "other_field": "Home", "distance_km": 1.0}]},
+        ["field_distances: Nowhere is not among the fields."],
+    ),
+    (
+        "a distance to no field",
+        {"field_distances": [{"field": "Home", "other_field": "Nowhere", "distance_km": 1.0}]},
+        ["field_distances: Nowhere is not among the fields."],
+    ),
+    (
+        "weather of no field",
+        {"weather": [{"happened_on": DAY, "field": "Nowhere", "event": "frost"}]},
+        ["weather: Nowhere is not among the fields."],
+    ),
+    (
+        "a standing plot in two pairs",
+        {"pairs": [half_a_pair(standing_field="Home", standing_plot="east")]},
+        ["pairs: Home east, 2024 is in pairs A, C; a plot belongs to one."],
+    ),
+    (
+        "a windrowed plot in two pairs",
+        {"pairs": [half_a_pair(windrowed_field="Home", windrowed_plot="west")]},
+        ["pairs: Home west, 2024 is in pairs A, C; a plot belongs to one."],
+    ),
+    (
+        "a windrowed plot as the standing side",
+        {"pairs": [half_a_pair(standing_field="Other", standing_plot="west")]},
+        ["pairs: Other west, 2024 stands as standing in pair C and was windrowed."],
+    ),
+    (
+        "a standing plot as the windrowed side",
+        {"pairs": [half_a_pair(windrowed_field="Other", windrowed_plot="east")]},
+        ["pairs: Other east, 2024 stands as windrowed in pair C and was standing."],
+    ),
+    (
+        "pairs twice",
+        {"pairs": [SOUND["pairs"][0]]},
+        [
+            "pairs: A, 2024 stands twice.",
+            "pairs: Home east, 2024 is in pairs A, A; a plot belongs to one.",
+            "pairs: Home west, 2024 is in pairs A, A; a plot belongs to one.",
+            *(f"pair_measures: A, 2024, {name} stands 2 times." for name in MEASURES),
+        ],
+    ),
+]
+
+
+def put(connection: duckdb.DuckDBPyConnection, tables: dict[str, list[Row]]) -> None:
+    """Rows as they are, past all that keeps a fault out of the records."""
+    for name, rows in tables.items():
+        given = pl.DataFrame(rows, schema=SAVED_TABLES[name].polars_schema())  # noqa: F841  read by name
+        connection.execute(f"insert into {name} by name from given")
+
+
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    with begun(tmp_path_factory.mktemp("sound") / "records.duckdb") as connection:
+        put(connection, SOUND)
+        yield connection
+
+
+@contextmanager
+def broken(sound: duckdb.DuckDBPyConnection, rows: dict[str, list[Row]]) -> Iterator[None]:
+    """Within the block these rows are on record too."""
+    sound.execute("begin")
+    put(sound, rows)
+    yield
+    sound.execute("rollback")
+
+
+SLOW = "40_views_complete"  # reads every view; only rows of pairs can break it
+
+
+def problems(connection: duckdb.DuckDBPyConnection, query: str) -> list[str]:
+    return [str(problem) for (problem,) in connection.execute(query).fetchall()]
+
+
+@pytest.fixture(scope="module")
+def said(sound: duckdb.DuckDBPyConnection) -> dict[str, dict[Path, list[str]]]:
+    """What each file of checks says of each case; asked once."""
+    answers = {}
+    for what, rows, _ in CASES:
+        with broken(sound, rows):
+            asked = [file for file in check_files() if file.stem != SLOW or "pairs" in rows]
+            answers[what] = {file: problems(sound, file.read_text(encoding="utf-8")) for file in asked}
+    return answers
+
+
+def test_rows_that_differ_in_one_part_of_their_key_are_sound(sound):
+    assert failed_checks(sound) == []
+
+
+@pytest.mark.parametrize(("what", "says"), [(what, says) for what, _, says in CASES], ids=[case[0] for case in CASES])
+def test_what_is_broken_is_said_and_nothing_else(said, what, says):
+    assert sorted(chain(*said[what].values())) == sorted(says)
+
+
+def test_every_table_that_is_saved_has_its_key_checked():
+    assert {f"{name} twice" for name in SAVED_TABLES} <= {what for what, *_ in CASES}
+
+
+SOURCE = re.compile(r"\bfrom (\w+)")
+
+
+def without_a_source(file: Path) -> Iterator[tuple[str, str]]:
+    """The checks of a file as often as they read from something, each time with nothing there: (what, text)."""
+    text = re.sub(r"--.*", "", file.read_text(encoding="utf-8"))
+    for number, found in enumerate(SOURCE.finditer(text)):
+        nothing = f"from (from {found[1]} limit 0) as {found[1]}"
+        yield f"{file.stem}, {number}: {found[1]}", text[: found.start()] + nothing + text[found.end() :]
+
+
+@pytest.mark.parametrize("file", check_files(), ids=lambda file: file.stem)
+def test_no_branch_could_be_taken_away_unnoticed(sound, said, file):
+    """For each branch there is a case of which less is said when that branch finds nothing."""
+    unnoticed = dict(without_a_source(file))
+    assert unnoticed, "a check reads from something"
+    for what, rows, _ in CASES:
+        if said[what].get(file):
+            with broken(sound, rows):
+                for branch, blinded in list(unnoticed.items()):
+                    if set(problems(sound, blinded)) < set(said[what][file]):
+                        del unnoticed[branch]
+    assert list(unnoticed) == []
