@@ -13,9 +13,9 @@ from analytics.answer.money_review import money_review, outlook, swings
 from analytics.money import costs
 from analytics.money.buying import Purchase, buy
 from analytics.records.tables import TABLES
-from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
 from analytics.trade.budget import partial_budget
+from tests.prepared import begun
 
 BUSHELS = 2204.6226218 / 50  # in a tonne: pounds in a tonne over pounds in a bushel
 GRADES = {"1": 0.0, "2": 14.0, "3": 55.0}  # dollars a tonne below No. 1, in every year
@@ -266,10 +266,9 @@ def records(case):
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory, empty_records):
+def found(tmp_path_factory):
     """Call with a case for what its records say about money; one file for all, emptied before each case is saved."""
     path = tmp_path_factory.mktemp("by hand") / "records.duckdb"
-    path.write_bytes(empty_records.read_bytes())
     known = {}
 
     def review_case(connection, case):
@@ -284,7 +283,7 @@ def found(tmp_path_factory, empty_records):
         costs.keep_rates(connection, assumptions, done_by="test")
         return money_review(connection)
 
-    with open_records(path) as connection:
+    with begun(path) as connection:
         yield lambda case: known.get(repr(case)) or known.setdefault(repr(case), review_case(connection, case))
 
 
