@@ -80,8 +80,9 @@ tight <- lmerControl(optimizer = "nloptwrap", optCtrl = list(xtol_abs = 1e-12, x
                      check.nobs.vs.nlev = "ignore", check.conv.grad = "ignore", check.conv.singular = "ignore", check.conv.hess = "ignore")
 other <- lmerControl(optimizer = "bobyqa", optCtrl = list(rhoend = 1e-12, maxfun = 1e6), check.nobs.vs.nlev = "ignore",
                      check.conv.grad = "ignore", check.conv.singular = "ignore", check.conv.hess = "ignore")
-fitted_by <- function(formula, data) {  # the better of two optimisers: either alone stops short on some set
-  fits <- lapply(list(tight, other), function(control) lme4::lmer(formula, data, REML = TRUE, control = control))
+fitted_by <- function(formula, data) {  # the better of two optimisers: either alone stops short, or refuses, on some set
+  fits <- lapply(list(tight, other), function(control) tryCatch(lme4::lmer(formula, data, REML = TRUE, control = control), error = function(e) NULL))
+  fits <- Filter(Negate(is.null), fits)
   fits[[which.min(sapply(fits, REMLcrit))]]
 }
 sds <- function(m) { v <- as.data.frame(VarCorr(m)); setNames(v$sdcor, v$grp) }
@@ -137,8 +138,9 @@ np <- datasets::npk; npk <- list(d = np$yield - 55, year = as.integer(np$block),
 tg <- datasets::ToothGrowth; tooth <- list(d = tg$len - 18, year = as.integer(factor(tg$dose)), x = tg$supp == "OJ")
 wool <- list(d = sd_$breaks - 28, year = as.integer(sd_$tension), x = sd_$wool == "B")
 a <- seq_along(tooth$d); b <- seq_along(wool$d); e <- seq_along(npk$d)
-moderators <- list(npk = npk, npk_uneven = some(npk, !(e %in% c(1, 2, 6, 9, 16, 20, 21, 22))), tooth_uneven = some(tooth, (7 * a) %% 11 < 4), wool_uneven = some(wool, (5 * b) %% 13 < 6))
-doc("depends_on_x", "A difference that depends on yes or no, years fixed and years random", "F. Yates; C. I. Bliss; L. H. C. Tippett", "1937; 1952; 1950", "datasets::npk (yield - 55, block as year, N as x), ToothGrowth (len - 18, dose as year), warpbreaks (breaks - 28, tension as year); uneven: some rows left out",
+flat <- list(d = round(resid(lm(d ~ factor(year), data.frame(npk))), 3), year = npk$year, x = npk$x)
+moderators <- list(npk = npk, npk_no_blocks = flat, npk_no_blocks_uneven = some(flat, !(e %in% c(1, 2, 6, 9, 16, 20, 21, 22))), npk_uneven = some(npk, !(e %in% c(1, 2, 6, 9, 16, 20, 21, 22))), tooth_uneven = some(tooth, (7 * a) %% 11 < 4), wool_uneven = some(wool, (5 * b) %% 13 < 6))
+doc("depends_on_x", "A difference that depends on yes or no, years fixed and years random", "F. Yates; C. I. Bliss; L. H. C. Tippett", "1937; 1952; 1950", "datasets::npk (yield - 55, block as year, N as x), ToothGrowth (len - 18, dose as year), warpbreaks (breaks - 28, tension as year); no_blocks: their means taken out; uneven: some rows left out",
     moderators, lapply(moderators, depends))
 
 ## ---- starting from a prior: mu ~ normal(0, A), tau ~ half-normal(B), s_w with density 1 / s_w, by integrate() twice over
