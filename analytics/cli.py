@@ -16,7 +16,7 @@ from rich.progress import Progress
 
 from analytics import health, printing
 from analytics.answer.as_json import as_json
-from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.review import gaps_to_plan_for, in_yield_unit, review, review_all, what_it_depends_on
 from analytics.answer.wording import sentence
 from analytics.errors import BadInput, Refused, StandrowError
 from analytics.files.exporting import export as export_records
@@ -34,7 +34,9 @@ from analytics.serving.server import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
 from analytics.sheet.content import Reader, read_sheet
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
-from analytics.statistics.comparison import compare as compare_pairs
+from analytics.statistics.comparison import LISTED, compare_pairs
+from analytics.statistics.exploration import DependsOn, depends_on
+from analytics.statistics.given_pairs import complete_pairs
 from analytics.statistics.results import Comparison
 from analytics.storage.acts import Search, list_acts
 from analytics.storage.backups import find_backup, list_backups, make_backup
@@ -155,7 +157,11 @@ def import_files(
 @app.command()
 def compare(
     pairs: Annotated[
-        Path | None, typer.Option(help="A CSV of pairs: standing, windrowed, and if wanted crop_year, field, pair.")
+        Path | None,
+        typer.Option(
+            help="A CSV of pairs: standing, windrowed, and if wanted farm, crop_year, field (or standing_field and "
+            "windrowed_field), pair, layout, allocation."
+        ),
     ] = None,
     measure: Annotated[str, typer.Option(help="What is compared.")] = "yield",
     unit: Annotated[str | None, typer.Option(help="Unit of a file of pairs.")] = None,
@@ -163,18 +169,18 @@ def compare(
     level: Annotated[float | None, typer.Option(help="Of the intervals: 0.95, 0.9, 0.8, ... Default 0.95.")] = None,
     margin: Annotated[float | None, typer.Option(help="The difference that matters, in the unit.")] = None,
     as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    list_pairs: Annotated[
+        bool, typer.Option("--list-pairs", help=f"List the pairs in the JSON also beyond {LISTED:,}.")
+    ] = False,
     records: Records = None,
 ) -> None:
     """Compare standing with windrowed: the pairs on record, or those of a file."""
     if pairs is not None:
         known = MEASURES.get(measure)
         frame = read_pairs_file(pairs)
+        given = complete_pairs(**{name: frame[name] for name in frame.columns})
         comparison = compare_pairs(
-            frame["standing"].to_numpy(),
-            frame["windrowed"].to_numpy(),
-            crop_year=frame["crop_year"].to_list() if "crop_year" in frame.columns else None,
-            field=frame["field"].to_list() if "field" in frame.columns else None,
-            pair=frame["pair"].to_list() if "pair" in frame.columns else None,
+            given,
             measure=measure,
             unit=unit if unit is not None else known.unit if known else "",
             direction="lower"
@@ -182,24 +188,30 @@ def compare(
             else "higher",
             level=0.95 if level is None else level,
             margin=margin if margin is not None or known is None or unit not in (None, known.unit) else known.margin,
+            gaps=gaps_to_plan_for(measure, unit or (known.unit if known else "")),
+            list_all=list_pairs,
         )
+        asked = depends_on(given, {}, level=comparison.level)
     else:
         if (unit, lower_is_better, level, margin) != (None, None, None, None):
             raise BadInput(
                 "compare: --unit, --lower-is-better, --level and --margin given without --pairs; allowed only with a "
                 "file of pairs. For the records they are settings, changed on the dashboard with a reason."
             )
-        comparison = from_records(measure, records_path(records))
+        comparison, asked = from_records(measure, records_path(records))
     if as_object:
-        sys.stdout.write(as_json(comparison, sentence(comparison)) + "\n")
+        found = as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs)
+        sys.stdout.write(found + "\n")
     else:
         printing.one_comparison(out, comparison)
 
 
-def from_records(measure: str, path: Path) -> Comparison:
-    """The comparison of the pairs on record, in the yield unit that was chosen."""
+def from_records(measure: str, path: Path) -> tuple[Comparison, tuple[DependsOn, ...]]:
+    """The comparison of the pairs on record and what it may depend on, in the yield unit that was chosen."""
     with open_records(path) as connection:
-        return in_yield_unit(review(connection, measure), read_settings(connection).yield_unit)
+        unit = read_settings(connection).yield_unit
+        comparison = review_all(connection).get(measure) or review(connection, measure)
+        return in_yield_unit(comparison, unit), what_it_depends_on(connection, measure, unit)
 
 
 @app.command()

@@ -11,7 +11,7 @@ from analytics.answer.review import compare_rows, review
 from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.money.chances import chance_above, chance_new_field
-from analytics.pairs.compared_pairs import pair_rows
+from analytics.pairs.compared_pairs import pair_facts, pair_rows
 from analytics.settings import read_settings
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
@@ -80,7 +80,7 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
         line_years=lines.select("crop_year", "line", "kind", "difference"),
         chance_here=chance_above(net_return.these_fields),
         chance_ahead=chance_above(net_return.years_to_come),
-        chance_new_field=chance_new_field(net_return.years_to_come, level=net_return.level),
+        chance_new_field=chance_new_field(net_return.fields_not_tried, level=net_return.level),
     )
 
 
@@ -88,7 +88,9 @@ def _yields_of_the_same_pairs(connection: duckdb.DuckDBPyConnection) -> Comparis
     """Yield as sold over the pairs whose net return is known, and no others: one story from one set of pairs."""
     rows = pair_rows(connection, "yield_as_sold")
     rows = rows.join(read_table(connection, "pair_returns"), on=["crop_year", "pair"], how="semi")
-    return compare_rows(rows, measure=MEASURES["yield_as_sold"], settings=read_settings(connection))
+    return compare_rows(
+        rows, pair_facts(connection), measure=MEASURES["yield_as_sold"], settings=read_settings(connection)
+    )
 
 
 def grade_steps(found: MoneyReview) -> list[tuple[str, GradeStep]]:

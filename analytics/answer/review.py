@@ -1,17 +1,33 @@
 """From the records to an answer: pairs read, compared at the settings in force, cautions added."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import duckdb
 import polars as pl
 
-from analytics.pairs.compared_pairs import all_pair_rows, cautions, interval_cautions, pair_facts, pair_rows
+from analytics.pairs.compared_pairs import (
+    EARLY_COLOUR_CHANGE_PCT,
+    all_pair_rows,
+    cautions,
+    interval_cautions,
+    pair_facts,
+    pair_rows,
+)
 from analytics.settings import Settings, read_settings
-from analytics.statistics.another_unit import scaled
-from analytics.statistics.comparison import compare
-from analytics.statistics.results import Caution, Comparison
+from analytics.statistics.another_unit import moved, scaled
+from analytics.statistics.comparison import compare_pairs
+from analytics.statistics.exploration import DependsOn, depends_on
+from analytics.statistics.given_pairs import Pairs, complete_pairs
+from analytics.statistics.many_measures import holm_marks
+from analytics.statistics.results import Basis, Caution, Comparison, Finding, Question
 from analytics.trade.measures import MEASURES, Measure, find_measure
 from analytics.trade.units import per_bu_ac
+
+THE_SAME_QUESTION = "yield_as_sold"  # as yield
+BY_DESIGN = "by design"  # the setting that fixes no basis
+YIELDS = ("yield", THE_SAME_QUESTION)
+YIELD_GAPS_BU_AC = (1.0, 2.0, 3.0, 5.0)  # planned for; other measures plan for multiples of their margin
 
 
 def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
@@ -25,7 +41,7 @@ def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparis
 
 
 def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
-    """Every measure that has at least one complete pair, in the order of measures.py."""
+    """Every measure that has at least one complete pair, in the order of measures.py, each also looked at together."""
     settings, rows, facts = read_settings(connection), all_pair_rows(connection), pair_facts(connection)
     intervals = interval_cautions(connection)
     found = {
@@ -33,7 +49,24 @@ def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
         for name, measure in MEASURES.items()
         if name in rows
     }
-    return {name: comparison for name, comparison in found.items() if comparison.pairs}
+    compared = {name: comparison for name, comparison in found.items() if comparison.all_pairs.pairs}
+    return looked_at_together(compared, settings)
+
+
+def looked_at_together(found: Mapping[str, Comparison], settings: Settings) -> dict[str, Comparison]:
+    """The same comparisons, each with its mark among the others for both questions.
+
+    The main measure is judged by itself; yield as sold asks the same as yield and is passed over.
+    """
+    marks = []
+    for question in Question:
+        answers = {name: getattr(comparison, question.value) for name, comparison in found.items()}
+        p_values = {
+            name: None if name == THE_SAME_QUESTION or answer.finding is Finding.TOO_FEW else answer.p_value
+            for name, answer in answers.items()
+        }
+        marks.append(holm_marks(p_values, main=settings.main_measure, level=settings.level))
+    return {name: replace(comparison, holm=(marks[0][name], marks[1][name])) for name, comparison in found.items()}
 
 
 def reviewed(
@@ -47,23 +80,78 @@ def reviewed(
     """One measure from what compared_pairs reads, read once for several: rows as from pair_rows, facts as from
     pair_facts, intervals as from interval_cautions.
     """
-    comparison = compare_rows(rows, measure=measure, settings=settings)
-    return replace(comparison, cautions=(*intervals, *comparison.cautions, *cautions(facts, measure, rows)))
+    comparison = compare_rows(rows, facts, measure=measure, settings=settings)
+    used = {(pair.crop_year, pair.pair) for pair in comparison.pair_differences if pair.in_these or pair.in_to_come}
+    is_used = pl.Series([pair in used for pair in rows.select("crop_year", "pair").iter_rows()], dtype=pl.Boolean)
+    counted = rows.filter(rows["difference"].is_null() | is_used)
+    return replace(comparison, cautions=(*intervals, *comparison.cautions, *cautions(facts, measure, counted)))
 
 
-def compare_rows(rows: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
-    """The comparison of rows as from pairs.pair_rows; exploring a part of the pairs goes through here too."""
-    return compare(
-        rows["standing"].to_numpy(),
-        rows["windrowed"].to_numpy(),
-        crop_year=rows["crop_year"].to_list(),
-        field=rows["field"].to_list(),
-        pair=rows["pair"].to_list(),
+def compare_rows(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
+    """The comparison alone of rows as from pair_rows, made as facts from pair_facts say."""
+    return compare_pairs(
+        pairs_of(rows, facts),
         measure=measure.name,
         unit=measure.unit,
         direction=measure.direction,
         level=settings.level,
         margin=settings.margins[measure.name],
+        basis=None if settings.basis == BY_DESIGN else Basis(settings.basis),
+        gaps=gaps_to_plan_for(measure.name, measure.unit),
+        list_all=True,
+    )
+
+
+def gaps_to_plan_for(measure: str, unit: str) -> tuple[float, ...] | None:
+    """Differences that a trial could be planned for; None: multiples of the margin."""
+    return YIELD_GAPS_BU_AC if measure in YIELDS and unit == MEASURES[measure].unit else None
+
+
+def pairs_of(rows: pl.DataFrame, facts: pl.DataFrame) -> Pairs:
+    """The complete pairs among rows, with how they were made."""
+    stage = rows.select("crop_year", "pair").join(
+        facts.select("crop_year", "pair", "windrow_colour_change_pct"),
+        on=["crop_year", "pair"],
+        how="left",
+        maintain_order="left",
+    )["windrow_colour_change_pct"]
+    return complete_pairs(
+        rows["standing"].to_numpy(),
+        rows["windrowed"].to_numpy(),
+        crop_year=rows["crop_year"].to_list(),
+        standing_field=rows["standing_field"],
+        windrowed_field=rows["windrowed_field"],
+        pair=rows["pair"],
+        layout=rows["layout"],
+        allocation=rows["allocation"],
+        early_cut=(stage < EARLY_COLOUR_CHANGE_PCT).to_list(),
+    )
+
+
+def what_it_depends_on(connection: duckdb.DuckDBPyConnection, measure_name: str, unit: str) -> tuple[DependsOn, ...]:
+    """What the difference of one measure may depend on, over all pairs. Exploration.
+
+    unit : the chosen yield unit, for measures that follow it
+    """
+    measure, settings = find_measure(measure_name), read_settings(connection)
+    found = depends_on_of(pair_rows(connection, measure.name), pair_facts(connection), level=settings.level)
+    if not measure.follows_yield_unit:
+        return found
+    in_unit: tuple[DependsOn, ...] = moved(found, per_bu_ac(unit) / per_bu_ac(measure.unit))
+    return in_unit
+
+
+def depends_on_of(rows: pl.DataFrame, facts: pl.DataFrame, *, level: float) -> tuple[DependsOn, ...]:
+    """The same from rows and facts as for reviewed, in the unit of the record."""
+    known = rows.select("crop_year", "pair").join(facts, on=["crop_year", "pair"], how="left", maintain_order="left")
+    return depends_on(
+        pairs_of(rows, facts),
+        {
+            "shatter_tolerant": known["is_shatter_tolerant"].to_list(),
+            "preharvest_product": known["has_preharvest_product"].to_list(),
+            "same_variety": (~known["is_variety_different"]).to_list(),
+        },
+        level=level,
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import scipy
 
-from analytics.statistics.results import Answer, YearResult
+from analytics.statistics.results import Answer, FieldsNotTried, YearResult
 
 
 def chance_above(answer: Answer, threshold: float = 0.0) -> float | None:
@@ -22,15 +22,15 @@ def chance_above(answer: Answer, threshold: float = 0.0) -> float | None:
     return float(scipy.special.stdtr(answer.df, (answer.estimate - threshold) / answer.std_error))
 
 
-def chance_new_field(answer: Answer, *, level: float) -> float | None:
+def chance_new_field(found: FieldsNotTried, *, level: float) -> float | None:
     """The chance that standing gains on a single new field in a new year; None without a prediction.
 
     By the t distribution of the prediction interval, which is at `level`.
     """
-    if answer.reason is not None or answer.prediction_high is None or answer.estimate is None or not answer.df:
+    if found.prediction_high is None or found.estimate is None or not found.df:
         return None
-    spread = (answer.prediction_high - answer.estimate) / float(scipy.special.stdtrit(answer.df, (1 + level) / 2))
-    return float(scipy.special.stdtr(answer.df, answer.estimate / spread)) if spread > 0 else None
+    spread = (found.prediction_high - found.estimate) / float(scipy.special.stdtrit(found.df, (1 + level) / 2))
+    return float(scipy.special.stdtr(found.df, found.estimate / spread)) if spread > 0 else None
 
 
 def worst_year(by_year: Sequence[YearResult]) -> YearResult | None:

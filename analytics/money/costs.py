@@ -120,14 +120,7 @@ def pair_weights(comparison: Comparison) -> pl.DataFrame:
     Pairs of one place share their field-year's weight. So a mean of any pair's figure with these weights rests on the
     very pairs that the comparison's own estimate rests on.
     """
-    of_place: dict[tuple[int | None, str | None], list[str | None]] = {}
-    for pair in comparison.pair_differences:
-        of_place.setdefault((pair.crop_year, pair.field), []).append(pair.pair)
-    rows = [
-        (crop_year, pair, 1 / len(pairs) / len(of_place))
-        for (crop_year, _), pairs in of_place.items()
-        for pair in pairs
-    ]
+    rows = [(pair.crop_year, pair.pair, pair.share) for pair in comparison.pair_differences if pair.in_these]
     return pl.DataFrame(rows, schema={"crop_year": pl.Int64, "pair": pl.String, "weight": pl.Float64}, orient="row")
 
 

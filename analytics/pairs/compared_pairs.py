@@ -18,8 +18,9 @@ WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
 
 
 def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFrame:
-    """Every pair for one measure, oldest year first: crop_year, pair, field, layout, allocation, standing, windrowed,
-    difference (standing minus windrowed), missing (in words; null where the pair is complete).
+    """Every pair for one measure, oldest year first: crop_year, pair, field (for reading), standing_field,
+    windrowed_field, layout, allocation, standing, windrowed, difference (standing minus windrowed), missing (in words;
+    null where the pair is complete).
     """
     return read(
         connection,

@@ -27,7 +27,7 @@ from analytics.answer.money_wording import (
     where_costs_come_from,
     worst_year_words,
 )
-from analytics.answer.review import in_yield_unit, reviewed
+from analytics.answer.review import in_yield_unit, looked_at_together, reviewed
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings
@@ -127,14 +127,17 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
     intervals = interval_cautions(connection)
-    recorded = {
-        name: reviewed(rows.filter(measure=name), facts, intervals, measure=measure, settings=settings)
-        for name, measure in MEASURES.items()
-    }
+    recorded = looked_at_together(
+        {
+            name: reviewed(rows.filter(measure=name), facts, intervals, measure=measure, settings=settings)
+            for name, measure in MEASURES.items()
+        },
+        settings,
+    )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
     money = money_review(connection, recorded)
     ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
-    known = {name: comparison for name, comparison in every.items() if comparison.pairs}
+    known = {name: comparison for name, comparison in every.items() if comparison.all_pairs.pairs}
     is_banker = reader is Reader.BANKER
     return Sheet(
         title=TITLE,
@@ -338,7 +341,7 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
     if seen:
         bullets.append(seen)
     bullets.extend(wording.next_steps(main))
-    without = [measure_words(comparison) for comparison in ground.found.values() if not comparison.pairs]
+    without = [measure_words(comparison) for comparison in ground.found.values() if not comparison.all_pairs.pairs]
     if without:
         bullets.append(f"No pair is complete for {', '.join(without)}.")
     bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")

@@ -7,7 +7,6 @@ palette); square: the same in practice; grey and hollow: not settled.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import fmean
 from typing import Any
 
 import altair as alt
@@ -22,7 +21,7 @@ FONT = "Libertinus Serif, Georgia, serif"
 STANDING, WINDROWED = "#0072B2", "#D55E00"
 UNDECIDED, INK, BAND, FAINT = "#767676", "#222222", "#ECECEC", "#C8C8C8"
 WIDTH, LEFT, RIGHT = 320, 135, 180  # pixels: the scale, the words to both sides of it
-ROW, LEAST_ROW, TALL = 16, 10.5, 270  # pixels: a row, one so low that its words just fit, all rows of many years
+ROW, LEAST_ROW, TALL = 12, 10.5, 270  # pixels: a row, one so low that its words just fit, all rows of many years
 TOP, BOTTOM = 4, 34
 UPRIGHT = "M0,-0.9V0.9"  # the mean of a year, which is neither method's
 
@@ -89,12 +88,8 @@ def _years(comparison: Comparison) -> list[_Row]:
 
 
 def _field_years(comparison: Comparison, year: YearResult) -> tuple[float, ...]:
-    """The difference of each field-year of a crop year; pairs of one field are its strips."""
-    of_field: dict[object, list[float]] = {}
-    for place, pair in enumerate(comparison.pair_differences):
-        if pair.crop_year == year.crop_year:
-            of_field.setdefault(pair.field or place, []).append(pair.difference)
-    return tuple(fmean(strips) for strips in of_field.values())
+    """The difference of each field-year of a crop year."""
+    return tuple(place.difference for place in comparison.places if place.crop_year == year.crop_year)
 
 
 def _answers(comparison: Comparison) -> list[_Row]:
@@ -102,14 +97,15 @@ def _answers(comparison: Comparison) -> list[_Row]:
     rows = [_answer_row(comparison, "all, these fields", these, 3.5, hollow=False)]
     if future.low is not None:
         rows.append(_answer_row(comparison, "average, years to come", future, 1.5, hollow=True))
-    if future.prediction_low is not None and future.prediction_high is not None:
-        between = words_for(comparison, future).bracket(future.prediction_low, future.prediction_high)
+    new = comparison.fields_not_tried
+    if new.prediction_low is not None and new.prediction_high is not None:
+        between = words_for(comparison, future).bracket(new.prediction_low, new.prediction_high)
         rows.append(
             _Row(
                 label="a single new field",
                 value=between,
-                low=future.prediction_low,
-                high=future.prediction_high,
+                low=new.prediction_low,
+                high=new.prediction_high,
                 colour=UNDECIDED,
                 thickness=1.0,
             )

@@ -1,44 +1,69 @@
 """A comparison in another unit: its numbers change, its findings do not."""
 
-from dataclasses import fields, replace
+from dataclasses import fields, is_dataclass, replace
 from math import isfinite
 from typing import Any
 
 from analytics.errors import BadInput
-from analytics.statistics.results import Answer, Comparison
+from analytics.statistics.results import Comparison, Needed
+
+IN_THE_UNIT = frozenset(
+    {
+        "margin",
+        "mean_standing",
+        "mean_windrowed",
+        "estimate",
+        "std_error",
+        "low",
+        "high",
+        "equivalence_low",
+        "equivalence_high",
+        "year_sd",
+        "field_sd",
+        "place_sd",
+        "rest_sd",
+        "prediction_low",
+        "prediction_high",
+        "raw",
+        "shrunken",
+        "hodges_lehmann",
+        "hodges_lehmann_low",
+        "hodges_lehmann_high",
+        "detectable_difference",
+        "gap",
+        "standing",
+        "windrowed",
+        "difference",
+        "without",
+        "with_",
+    }
+)
+COUNTED = (Needed,)  # its low and high are field-years or years
 
 
 def scaled(comparison: Comparison, factor: float, unit: str) -> Comparison:
-    """The same comparison in another unit: every number times `factor`, no finding, p or count touched.
+    """The same comparison in another unit: every number in the unit times `factor`, no finding, p or count touched.
 
     factor : new units per old unit, above 0 (67.25 for bu/ac of canola to a unit 67.25 times smaller)
+    Raises BadInput for any other factor.
     """
     if not (isfinite(factor) and factor > 0):
         raise BadInput(f"factor: {factor} given; allowed a number above 0.")
-    return replace(
-        comparison,
-        unit=unit,
-        **_times(comparison, factor, "margin", "mean_standing", "mean_windrowed"),
-        these_fields=_scaled_answer(comparison.these_fields, factor),
-        years_to_come=_scaled_answer(comparison.years_to_come, factor),
-        exact=replace(
-            comparison.exact,
-            **_times(comparison.exact, factor, "hodges_lehmann", "hodges_lehmann_low", "hodges_lehmann_high"),
-        ),
-        planning=replace(comparison.planning, **_times(comparison.planning, factor, "detectable_difference")),
-        by_year=tuple(replace(row, **_times(row, factor, "estimate", "low", "high")) for row in comparison.by_year),
-        pair_differences=tuple(
-            replace(row, **_times(row, factor, "standing", "windrowed", "difference"))
-            for row in comparison.pair_differences
-        ),
-    )
+    in_unit: Comparison = replace(moved(comparison, factor), unit=unit)
+    return in_unit
 
 
-def _times(thing: Any, factor: float, *names: str) -> dict[str, Any]:
-    given = {name: getattr(thing, name) for name in names}
-    return {name: None if value is None else value * factor for name, value in given.items()}
-
-
-def _scaled_answer(answer: Answer, factor: float) -> Answer:
-    same = {"finding", "reason", "method", "scope", "replicates", "df", "p_value", "equivalence_p", "small", "better"}
-    return replace(answer, **_times(answer, factor, *(item.name for item in fields(answer) if item.name not in same)))
+def moved(thing: Any, factor: float) -> Any:
+    """A result, or a tuple of results, with every number that stands in the unit times the factor."""
+    if isinstance(thing, tuple):
+        return tuple(moved(one, factor) for one in thing)
+    if not is_dataclass(thing) or isinstance(thing, (type, *COUNTED)):
+        return thing
+    new = {}
+    for item in fields(thing):
+        value = getattr(thing, item.name)
+        if isinstance(value, float) and item.name in IN_THE_UNIT:
+            new[item.name] = value * factor
+        elif isinstance(value, tuple) or is_dataclass(value):
+            new[item.name] = moved(value, factor)
+    return replace(thing, **new)

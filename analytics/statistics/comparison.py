@@ -1,14 +1,12 @@
 """Standing against windrowed: pairs to field-years to years, and the two questions asked of them.
 
-Pure functions on arrays: no records, no database. Every difference is standing minus windrowed. Strips (pairs) of one
-field in one crop year are averaged to the field-year, field-years to the year; field-years and years are the
-replicates, strips only when there is nothing but one field-year. On the narrow and the broad question: K. J. Moore and
-P. M. Dixon (2015) Analysis of combined experiments revisited, Agronomy Journal 107:763-771 (pages from memory).
+Pure functions on arrays: no records, no database. Every difference is standing minus windrowed. Pairs of one place in
+one crop year are averaged to the field-year, field-years to the year; only field-years and years are replicates, and
+strips when there is nothing but one field in one year.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import sqrt
+from math import ceil, log10
 
 import numpy as np
 import scipy
@@ -16,303 +14,182 @@ from numpy.typing import ArrayLike
 
 from analytics.errors import BadInput
 from analytics.statistics import exact_tests
-from analytics.statistics.power import detectable_difference, replicates_needed
-from analytics.statistics.random_effects import mean_of_years
-from analytics.statistics.replicates import LARGEST_VALUE, Floats, Ladder, Pairs, averages, complete_pairs, ladder_of
-from analytics.statistics.results import (
-    Answer,
-    Caution,
-    Comparison,
-    ExactTests,
-    Finding,
-    LeftOut,
-    PairDifference,
-    Planning,
-    YearResult,
+from analytics.statistics.answers import (
+    Ground,
+    Terms,
+    these_fields_answer,
+    years_to_come_answer,
 )
+from analytics.statistics.array_cautions import cautions
+from analytics.statistics.basis import Grounds, marked
+from analytics.statistics.carries import carries
+from analytics.statistics.firm import firm, leave_one_out
+from analytics.statistics.given_pairs import (
+    ALLOCATIONS,
+    KINDS,
+    LARGEST_VALUE,
+    Floats,
+    Pairs,
+    Texts,
+    Years,
+    YesNo,
+    complete_pairs,
+)
+from analytics.statistics.many_measures import looks
+from analytics.statistics.new_fields import crossed_of, fields_not_tried, shrunken_means
+from analytics.statistics.places import FieldYears, place_names
+from analytics.statistics.results import (
+    Basis,
+    CarriedBy,
+    Comparison,
+    Counts,
+    ExactTests,
+    FieldYear,
+    PairDifference,
+    Question,
+    YearResult,
+    YearsAgree,
+)
+from analytics.statistics.trial_size import planning
 
-FEWEST_REPLICATES = 3  # two close pairs give p = 0.016 by t where the exact test says 0.5 (Student 1908 warns of it)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Terms:
-    """What was fixed before the data were looked at, and the size below which a number is rounding."""
-
-    direction: str
-    level: float
-    margin: float | None
-    rounding: float
+LISTED = 10_000  # pairs, and field-years, that are carried one by one unless all are asked for
 
 
 def compare(
     standing: ArrayLike,
     windrowed: ArrayLike,
     *,
-    crop_year: Sequence[int | None] | None = None,
-    field: Sequence[str | None] | None = None,
-    pair: Sequence[str | None] | None = None,
+    crop_year: Years | None = None,
+    farm: Texts | None = None,
+    field: Texts | None = None,
+    standing_field: Texts | None = None,
+    windrowed_field: Texts | None = None,
+    pair: Texts | None = None,
+    layout: Texts | None = None,
+    allocation: Texts | None = None,
+    early_cut: YesNo | None = None,
+    barred: Texts | None = None,
     measure: str,
     unit: str,
     direction: str = "higher",
     level: float = 0.95,
     margin: float | None = None,
+    basis: Basis | None = None,
+    gaps: Sequence[float] | None = None,
+    list_all: bool = False,
 ) -> Comparison:
-    """Both questions answered, with exact companions, planning, each year alone and the cautions the numbers call for.
+    """Both questions answered, with all that they rest on; see compare_pairs. Columns as for complete_pairs."""
+    pairs = complete_pairs(
+        standing,
+        windrowed,
+        crop_year=crop_year,
+        farm=farm,
+        field=field,
+        standing_field=standing_field,
+        windrowed_field=windrowed_field,
+        pair=pair,
+        layout=layout,
+        allocation=allocation,
+        early_cut=early_cut,
+        barred=barred,
+    )
+    return compare_pairs(
+        pairs,
+        measure=measure,
+        unit=unit,
+        direction=direction,
+        level=level,
+        margin=margin,
+        basis=basis,
+        gaps=gaps,
+        list_all=list_all,
+    )
 
-    standing, windrowed : one value per pair, in `unit`, shape (pairs,); None or NaN where a side is missing
-    crop_year : whole years, shape (pairs,); without it all pairs are of one year
-    field : pairs with the same field and crop_year are strips of one field-year; without it each pair is one
-    pair : a label carried along
+
+def compare_pairs(
+    pairs: Pairs,
+    *,
+    measure: str,
+    unit: str,
+    direction: str = "higher",
+    level: float = 0.95,
+    margin: float | None = None,
+    basis: Basis | None = None,
+    gaps: Sequence[float] | None = None,
+    list_all: bool = False,
+) -> Comparison:
+    """Both questions answered: what carries each, whether years agree, how firm it is, planning, cautions.
+
     direction : "higher" or "lower", whichever is better
     level : of the intervals, between 0.5 and 1; equivalence is judged at 1 - level, one-sided, twice
     margin : the difference that matters, in `unit`, above 0; None leaves equivalence unknown
-    Raises BadInput, naming the row, for infinities and text, for unequal lengths and for options out of range.
-
-    These fields (narrow): mean of the N field-years. With Y years and N >= 2Y years are blocks: standard error
-    s_w / sqrt(N), df N - Y, s_w pooled within years; otherwise the paired t, df N - 1 (Student 1908 Biometrika 6:1-25).
-    Years to come (broad): random effects over year means, see random_effects.mean_of_years; with as many field-years
-    each year it is the t test on the year means. Prediction for a new field in a new year after J. P. T. Higgins,
-    S. G. Thompson and D. J. Spiegelhalter (2009) J. R. Stat. Soc. A 172:137-159, with df Y - 1.
-    Equivalence: D. J. Schuirmann (1987) J. Pharmacokinetics and Biopharmaceutics 15:657-680.
+    basis : fixed before looking; None takes fields cut both ways where there are enough of them
+    gaps : differences to plan for, in `unit`; None takes multiples of the margin
+    list_all : carry pairs and field-years one by one also beyond LISTED
+    Raises BadInput for options out of range.
     """
-    _check_options(direction, level, margin)
-    pairs = complete_pairs(standing, windrowed, crop_year=crop_year, field=field, pair=pair)
-    terms = _Terms(direction=direction, level=level, margin=margin, rounding=pairs.rounding)
-    ladder = ladder_of(pairs)
-    these_fields, years_to_come = _these_fields(ladder, terms), _years_to_come(ladder, terms)
-    replicates = ladder.strips if ladder.strips.size else ladder.differences
-    count = ladder.differences.size
+    _check_options(direction, level, margin, gaps)
+    terms = Terms(direction=direction, level=level, margin=margin, rounding=pairs.rounding)
+    grounds = Grounds(pairs)
+    of_these, here = grounds.basis(Question.THESE_FIELDS, basis)
+    of_to_come, ahead = grounds.basis(Question.YEARS_TO_COME, basis)
+    these = these_fields_answer(here, terms, of_these)
+    to_come = years_to_come_answer(ahead, terms, of_to_come, also=here.agreement)
+    crossed = crossed_of(ahead, terms)
+    exact = exact_companions(here.found.strips if here.found.strips.size else here.found.difference, terms)
+    left_out = (
+        *leave_one_out(pairs, here, terms, Question.THESE_FIELDS, these),
+        *leave_one_out(pairs, ahead, terms, Question.YEARS_TO_COME, to_come),
+    )
+    is_listed = list_all or pairs.standing.size <= LISTED
+    found = here.found
     return Comparison(
         measure=measure,
         unit=unit,
         direction=direction,
         level=level,
         margin=margin,
-        pairs=pairs.standing.size,
-        field_years=count,
-        years=len(ladder.crop_years),
+        is_basis_fixed=basis is not None,
+        pairs=found.of_pair.size,
+        field_years=found.count,
+        years=found.years,
         left_out=pairs.left_out,
-        mean_standing=float(averages(pairs.standing, pairs.field_year).mean()) if count else None,
-        mean_windrowed=float(averages(pairs.windrowed, pairs.field_year).mean()) if count else None,
-        these_fields=these_fields,
-        years_to_come=years_to_come,
-        exact=_exact(replicates, level),
-        planning=_planning(ladder, terms, these_fields, years_to_come),
-        by_year=_by_year(ladder, terms),
-        pair_differences=_pair_differences(pairs),
-        cautions=_cautions(count, len(ladder.crop_years)),
+        all_pairs=_all_pairs(pairs, grounds),
+        mean_standing=float(found.standing.mean()) if found.count else None,
+        mean_windrowed=float(found.windrowed.mean()) if found.count else None,
+        these_fields=these,
+        years_to_come=to_come,
+        fields_not_tried=fields_not_tried(ahead, to_come, crossed, terms),
+        shrunken=shrunken_means(pairs, ahead, to_come, crossed),
+        carries=carries(grounds, terms),
+        years_agree=_years_agree(here),
+        firm=firm(pairs, here, left_out, terms, these, exact),
+        looks=looks(ahead.found.years),
+        exact=exact,
+        planning=planning(grounds, here, terms, these, to_come, gaps),
+        by_year=_by_year(here, terms),
+        places=_places(pairs, found) if is_listed else (),
+        places_to_come=_places(pairs, ahead.found) if is_listed else (),
+        pair_differences=_pair_differences(pairs, found, ahead.found) if is_listed else (),
+        cautions=cautions(pairs, here, ahead),
     )
 
 
-def influence(
-    standing: ArrayLike,
-    windrowed: ArrayLike,
-    *,
-    crop_year: Sequence[int | None] | None = None,
-    field: Sequence[str | None] | None = None,
-    pair: Sequence[str | None] | None = None,
-    direction: str = "higher",
-    level: float = 0.95,
-    margin: float | None = None,
-) -> tuple[LeftOut, ...]:
-    """Both answers with each field-year left out in turn, then with each year left out; arguments as for `compare`.
-
-    A field-year without a field's name goes by its pair, else by its place among the complete rows, counted from 1.
-    Nothing is left out when nothing would remain. The work grows with the square of the number of field-years: meant
-    for a farm, not for a region.
-    """
-    _check_options(direction, level, margin)
-    pairs = complete_pairs(standing, windrowed, crop_year=crop_year, field=field, pair=pair)
-    terms = _Terms(direction=direction, level=level, margin=margin, rounding=pairs.rounding)
-    ladder = ladder_of(pairs)
-    result = []
-    if ladder.differences.size > 1:
-        for number, name in enumerate(ladder.names):
-            rest = ladder.without(np.arange(ladder.differences.size) == number)
-            result.append(_left_out(rest, terms, ladder.crop_years[ladder.year[number]], name))
-    if len(ladder.crop_years) > 1:
-        for number, one_year in enumerate(ladder.crop_years):
-            result.append(_left_out(ladder.without(ladder.year == number), terms, one_year, None))
-    return tuple(result)
-
-
-def _check_options(direction: str, level: float, margin: float | None) -> None:
+def _check_options(direction: str, level: float, margin: float | None, gaps: Sequence[float] | None) -> None:
     if direction not in ("higher", "lower"):
         raise BadInput(f'direction: "{direction}" given; allowed "higher" or "lower", whichever is better.')
     if not 0.5 < level < 1:
         raise BadInput(f"level: {level} given; allowed above 0.5 and below 1, such as 0.95.")
-    if margin is not None and not 0 < margin < LARGEST_VALUE:
-        raise BadInput(f"margin: {margin} given; allowed a number above 0, in the measure's unit, or none.")
+    for name, size in (("margin", margin), *(("gaps", gap) for gap in gaps or ())):
+        if size is not None and not 0 < size < LARGEST_VALUE:
+            raise BadInput(f"{name}: {size} given; allowed a number above 0, in the measure's unit, or none.")
 
 
-def _left_out(rest: Ladder, terms: _Terms, crop_year: int | None, name: str | None) -> LeftOut:
-    return LeftOut(
-        crop_year=crop_year,
-        field=name,
-        these_fields=_these_fields(rest, terms),
-        years_to_come=_years_to_come(rest, terms),
-    )
-
-
-# --- the two questions
-
-
-def _these_fields(ladder: Ladder, terms: _Terms) -> Answer:
-    count, years = ladder.differences.size, len(ladder.crop_years)
-    if count == 0:
-        return _nothing(terms)
-    if count == 1:
-        strips = ladder.strips if ladder.strips.size else ladder.differences
-        sd, df, method, scope = _sd(strips), strips.size - 1, "paired t over strips", "this field, this year"
-        count, estimate = strips.size, float(strips.mean())
-        few = f"There {_are(count, 'strip')} in one field and one year; at least {FEWEST_REPLICATES} are needed."
-        if count == 1:
-            few = f"There is only one pair; at least {FEWEST_REPLICATES} are needed."
-    else:
-        sd, df, estimate = _sd(ladder.differences), count - 1, float(ladder.differences.mean())
-        method = "paired t over field-years"
-        if _years_are_blocks(count, years):
-            sd, df, method = _within_year_sd(ladder), count - years, "t over field-years with years as blocks"
-        scope = f"{_count(count, 'field-year')} {'in one year' if years == 1 else f'over {years} years'}"
-        few = f"There {_are(count, 'field-year')}; at least {FEWEST_REPLICATES} are needed."
-    return _judged(
-        terms,
-        method=method,
-        scope=scope,
-        replicates=count,
-        reason=few if count < FEWEST_REPLICATES else None,
-        estimate=estimate,
-        std_error=sd / sqrt(count),
-        df=df,
-    )
-
-
-def _years_to_come(ladder: Ladder, terms: _Terms) -> Answer:
-    count, years = ladder.differences.size, len(ladder.crop_years)
-    if count == 0:
-        return _nothing(terms)
-    if years == 1:
-        return _judged(
-            terms,
-            method="none",
-            scope=f"one year with {_count(count, 'field-year')}",
-            replicates=1,
-            reason=f"There is only one year; at least {FEWEST_REPLICATES} years are needed to speak of years to come.",
-            estimate=float(ladder.differences.mean()),
-        )
-    year_sd: float | None = None
-    field_sd: float | None = None
-    if count == years:
-        sd = _sd(ladder.differences)
-        estimate, std_error, one_more = float(ladder.differences.mean()), sd / sqrt(years), sd * sqrt(1 + 1 / years)
-        method = "paired t over years"
-    else:
-        within = _within_year_sd(ladder)
-        if within <= terms.rounding:
-            within = 0.0
-        model = mean_of_years(averages(ladder.differences, ladder.year), within**2, np.bincount(ladder.year))
-        estimate, std_error, tau2 = float(model.estimate), float(model.std_error), float(model.tau2)
-        one_more = sqrt(std_error**2 + tau2 + within**2)
-        method = "random effects over year means (REML, Hartung-Knapp)" if model.weighted else "t over year means"
-        year_sd, field_sd = sqrt(tau2), within
-    reach = float(scipy.special.stdtrit(years - 1, (1 + terms.level) / 2)) * one_more
-    answer = _judged(
-        terms,
-        method=method,
-        scope=f"{years} years with {_count(count, 'field-year')}",
-        replicates=years,
-        reason=None if years >= FEWEST_REPLICATES else f"There are 2 years; at least {FEWEST_REPLICATES} are needed.",
-        estimate=estimate,
-        std_error=std_error,
-        df=years - 1,
-    )
-    if answer.low is None:
-        return replace(answer, year_sd=year_sd, field_sd=field_sd)
-    return replace(
-        answer, year_sd=year_sd, field_sd=field_sd, prediction_low=estimate - reach, prediction_high=estimate + reach
-    )
-
-
-def _nothing(terms: _Terms) -> Answer:
-    return _judged(terms, method="none", scope="no pairs", replicates=0, reason="There is no complete pair.")
-
-
-def _judged(
-    terms: _Terms,
-    *,
-    method: str,
-    scope: str,
-    replicates: int,
-    reason: str | None,
-    estimate: float | None = None,
-    std_error: float | None = None,
-    df: int | None = None,
-) -> Answer:
-    """The numbers of a t interval and what may be said of them; a reason given means that there are too few."""
-    answer = Answer(
-        finding=Finding.TOO_FEW,
-        reason=reason,
-        method=method,
-        scope=scope,
-        replicates=replicates,
-        estimate=estimate,
-        df=df or None,
-    )
-    if estimate is None or std_error is None or not df:
-        return answer
-    if std_error <= terms.rounding:
-        same = "All differences are the same, so there is no spread to judge by."
-        return replace(answer, std_error=0.0, reason=reason or same)
-    reach = float(scipy.special.stdtrit(df, (1 + terms.level) / 2)) * std_error
-    low, high = estimate - reach, estimate + reach
-    equivalence_p = None
-    if terms.margin is not None:
-        equivalence_p = float(scipy.special.stdtr(df, (abs(estimate) - terms.margin) / std_error))
-    answer = replace(
-        answer,
-        std_error=std_error,
-        low=low,
-        high=high,
-        p_value=float(2 * scipy.special.stdtr(df, -abs(estimate) / std_error)),
-        equivalence_p=equivalence_p,
-    )
-    if reason is not None:
-        return answer
-    within_margin = equivalence_p is not None and equivalence_p < 1 - terms.level
-    if low > 0 or high < 0:
-        finding = Finding.STANDING_HIGHER if low > 0 else Finding.STANDING_LOWER
-        better = "standing" if (low > 0) == (terms.direction == "higher") else "windrowed"
-        return replace(answer, finding=finding, small=within_margin, better=better)
-    return replace(answer, finding=Finding.NO_DIFFERENCE_THAT_MATTERS if within_margin else Finding.NOT_SETTLED)
-
-
-def _years_are_blocks(field_years: int, years: int) -> bool:
-    return years > 1 and field_years >= 2 * years
-
-
-def _sd(values: Floats) -> float:
-    return float(values.std(ddof=1)) if values.size > 1 else 0.0
-
-
-def _within_year_sd(ladder: Ladder) -> float:
-    """Pooled over years, with field-years less years degrees of freedom."""
-    apart = ladder.differences - averages(ladder.differences, ladder.year)[ladder.year]
-    return sqrt(float(np.square(apart).sum()) / (ladder.differences.size - len(ladder.crop_years)))
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
-
-
-def _are(number: int, noun: str) -> str:
-    return f"{'is' if number == 1 else 'are'} {_count(number, noun)}"
-
-
-# --- what stands beside them
-
-
-def _exact(replicates: Floats, level: float) -> ExactTests:
-    middle = exact_tests.hodges_lehmann(replicates, level=level)
+def exact_companions(replicates: Floats, terms: Terms) -> ExactTests:
+    """The tests that need no normal distribution; what the computer's rounding tells apart is one number to them."""
+    if terms.rounding * 10 < float(np.abs(replicates).max(initial=0.0)):
+        replicates = np.round(replicates, -ceil(log10(terms.rounding)))
+    middle = exact_tests.hodges_lehmann(replicates, level=terms.level)
     return ExactTests(
         sign_flip_p=exact_tests.sign_flip_p(replicates),
         wilcoxon_p=exact_tests.wilcoxon_p(replicates),
@@ -320,78 +197,113 @@ def _exact(replicates: Floats, level: float) -> ExactTests:
         hodges_lehmann=middle.estimate,
         hodges_lehmann_low=middle.low,
         hodges_lehmann_high=middle.high,
+        is_wilcoxon_exact=int((replicates != 0).sum()) <= exact_tests.LARGEST_EXACT_RANKS,
     )
 
 
-def _planning(ladder: Ladder, terms: _Terms, these_fields: Answer, years_to_come: Answer) -> Planning:
-    """By the spread of these fields; unknown where there is none, or no margin, or only one field-year."""
-    detectable = field_years = years = None
-    count, seasons = ladder.differences.size, len(ladder.crop_years)
-    if these_fields.std_error and these_fields.df:
-        error, df = these_fields.std_error, these_fields.df
-        detectable = detectable_difference(std_error=error, df=df, level=terms.level)
-        if terms.margin is not None and count > 1:
-            blocks = seasons if _years_are_blocks(count, seasons) else 1
-            sd = error * sqrt(count)
-            field_years = _needed(terms, terms.margin, sd, blocks=blocks)
-    if terms.margin is not None and years_to_come.std_error:
-        sd = years_to_come.std_error * sqrt(seasons)
-        if years_to_come.year_sd is not None and years_to_come.field_sd is not None:
-            sd = sqrt(years_to_come.year_sd**2 + years_to_come.field_sd**2 * seasons / count)
-        years = _needed(terms, terms.margin, sd, blocks=1)
-    return Planning(detectable_difference=detectable, field_years_needed=field_years, years_needed=years)
+def _all_pairs(pairs: Pairs, grounds: Grounds) -> Counts:
+    everything = grounds.of(marked(pairs, CarriedBy.ALL)).found
+    barred: dict[str, int] = {}
+    for reason in pairs.barred or ():
+        if reason is not None:
+            barred[reason] = barred.get(reason, 0) + 1
+    return Counts(
+        pairs=everything.of_pair.size,
+        field_years=everything.count,
+        years=everything.years,
+        left_out=pairs.left_out,
+        barred=tuple(sorted(barred.items())),
+    )
 
 
-def _needed(terms: _Terms, margin: float, sd: float, *, blocks: int) -> int | None:
-    fewest = max(FEWEST_REPLICATES, 2 * blocks if blocks > 1 else 0)
-    return replicates_needed(difference=margin, sd=sd, level=terms.level, blocks=blocks, fewest=fewest)
+def _years_agree(on: Ground) -> YearsAgree:
+    if on.sums is None or on.agreement is None or on.found.years < 2:
+        return YearsAgree(f_p=None, gail_simon_p=None, disagree=False, highest=None, lowest=None)
+    f_p, sides = float(on.agreement.f_p), float(on.agreement.gail_simon_p)
+    return YearsAgree(
+        f_p=None if np.isnan(f_p) else f_p,
+        gail_simon_p=None if np.isnan(sides) else sides,
+        disagree=bool(on.agreement.disagree),
+        highest=on.found.crop_years[int(on.sums.means.argmax())],
+        lowest=on.found.crop_years[int(on.sums.means.argmin())],
+    )
 
 
-def _by_year(ladder: Ladder, terms: _Terms) -> tuple[YearResult, ...]:
-    result = []
-    for number, crop_year in enumerate(ladder.crop_years):
-        differences = ladder.differences[ladder.year == number]
-        estimate, error = float(differences.mean()), _sd(differences) / sqrt(differences.size)
-        known = error > terms.rounding
-        reach = float(scipy.special.stdtrit(differences.size - 1, (1 + terms.level) / 2)) * error if known else 0.0
-        result.append(
-            YearResult(
-                crop_year=crop_year,
-                field_years=differences.size,
-                estimate=estimate,
-                low=estimate - reach if known else None,
-                high=estimate + reach if known else None,
-            )
+def _by_year(on: Ground, terms: Terms) -> tuple[YearResult, ...]:
+    """Each year's mean; where years are blocks all share the spread within years, else each has only its own."""
+    found, sums = on.found, on.sums
+    if sums is None:
+        return ()
+    counts = sums.counts
+    own = np.bincount(found.year, weights=np.square(found.difference - sums.means[found.year]))
+    variance, df = own / np.maximum(counts - 1, 1), counts - 1
+    if on.blocks:
+        variance, df = np.full(counts.shape, float(sums.within_variance)), np.full(counts.shape, float(sums.within_df))
+    error = np.sqrt(variance / counts)
+    known = (error > terms.rounding) & (df > 0)
+    reach = scipy.special.stdtrit(np.maximum(df, 1), (1 + terms.level) / 2) * error
+    return tuple(
+        YearResult(
+            crop_year=crop_year,
+            field_years=int(counts[number]),
+            estimate=float(sums.means[number]),
+            low=float(sums.means[number] - reach[number]) if known[number] else None,
+            high=float(sums.means[number] + reach[number]) if known[number] else None,
         )
-    return tuple(result)
+        for number, crop_year in enumerate(found.crop_years)
+    )
 
 
-def _pair_differences(pairs: Pairs) -> tuple[PairDifference, ...]:
-    rows = zip(
-        pairs.labels,
-        pairs.standing.tolist(),
-        pairs.windrowed.tolist(),
-        (pairs.standing - pairs.windrowed).tolist(),
+def _places(pairs: Pairs, found: FieldYears) -> tuple[FieldYear, ...]:
+    columns = zip(
+        place_names(pairs, found),
+        found.year.tolist(),
+        found.kind.tolist(),
+        found.pairs.tolist(),
+        found.standing.tolist(),
+        found.windrowed.tolist(),
+        found.difference.tolist(),
         strict=True,
     )
     return tuple(
-        PairDifference(
-            crop_year=crop_year, field=field, pair=pair, standing=standing, windrowed=windrowed, difference=difference
+        FieldYear(
+            crop_year=found.crop_years[year],
+            place=name,
+            kind=KINDS[kind],
+            pairs=count,
+            standing=standing,
+            windrowed=windrowed,
+            difference=difference,
         )
-        for (crop_year, field, pair), standing, windrowed, difference in rows
+        for name, year, kind, count, standing, windrowed, difference in columns
     )
 
 
-def _cautions(field_years: int, years: int) -> tuple[Caution, ...]:
-    """Those that follow from the counts alone; what the records say is added where the records are read."""
-    found = []
-    if years == 1:
-        text = "All pairs are from one year; another year may look different."
-        found.append(Caution(code="one_year_only", text=text))
-    if 0 < field_years < 5:
-        text = f"It rests on {_count(field_years, 'field-year')}; fewer than five say little about the spread."
-        found.append(Caution(code="fewer_than_five_field_years", text=text))
-    if years > 1 and not _years_are_blocks(field_years, years):
-        text = "With fewer than two field-years a year, differences between years and between fields mix."
-        found.append(Caution(code="years_not_separated", text=text))
-    return tuple(found)
+def _pair_differences(pairs: Pairs, here: FieldYears, ahead: FieldYears) -> tuple[PairDifference, ...]:
+    """Every complete pair, with the place it belongs to and the answers that rest on it."""
+    places = [pairs.field_words(row) for row in range(pairs.standing.size)]
+    shares = np.zeros(pairs.standing.size)
+    if here.count:
+        shares[here.selected] = 1 / here.pairs[here.of_pair] / here.count
+    for found in (ahead, here):
+        names = place_names(pairs, found)
+        for row, number in zip(np.flatnonzero(found.selected).tolist(), found.of_pair.tolist(), strict=True):
+            places[row] = names[number]
+    return tuple(
+        PairDifference(
+            crop_year=pairs.crop_years[pairs.year[row]],
+            field=pairs.field_words(row),
+            pair=pairs.labels[row],
+            standing=float(pairs.standing[row]),
+            windrowed=float(pairs.windrowed[row]),
+            difference=float(pairs.standing[row] - pairs.windrowed[row]),
+            place=place,
+            kind=KINDS[pairs.kind[row]],
+            allocation=ALLOCATIONS[pairs.allocation[row]],
+            in_these=bool(here.selected[row]),
+            in_to_come=bool(ahead.selected[row]),
+            share=float(shares[row]),
+            barred=None if pairs.barred is None else pairs.barred[row],
+        )
+        for row, place in enumerate(places)
+    )

@@ -50,15 +50,20 @@ def replicates_needed(
         effect = abs(difference) * sqrt(count) / sd
         return power_of_t(effect_in_std_errors=effect, df=count - blocks, level=level) >= power
 
-    low = max(fewest, blocks + 1)
-    if sd == 0 or enough(low):
-        return low
-    high = 2 * low
+    least = max(fewest, blocks + 1)
+    if sd == 0 or enough(least):
+        return least
+    normal = scipy.special.ndtri((1 + level) / 2) + scipy.special.ndtri(power)
+    guess = (normal * sd / difference) ** 2 + blocks  # as for a known spread: close
+    if guess > MOST_REPLICATES:
+        return None
+    low = high = max(least, int(guess))
+    step = 1
+    while enough(low):
+        low, high, step = max(least, low - step), low, 2 * step
     while not enough(high):
-        low, high = high, 2 * high
-        if high > MOST_REPLICATES:
-            return None
+        low, high, step = high, high + step, 2 * step
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if enough(middle) else (middle, high)
-    return high
+    return None if high > MOST_REPLICATES else high

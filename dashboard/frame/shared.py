@@ -21,8 +21,7 @@ from analytics.errors import Refused
 from analytics.pairs.compared_pairs import pair_rows, planned_words, unpaired_plots
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
-from analytics.statistics.comparison import influence
-from analytics.statistics.results import Comparison, LeftOut, PairDifference
+from analytics.statistics.results import Comparison, PairDifference
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.trade.measures import MEASURES
@@ -139,22 +138,6 @@ def _unpaired(path: str, last_act: str) -> pl.DataFrame:
     return read_records(unpaired_plots)
 
 
-@st.cache_data(max_entries=40, show_spinner=False)
-def _influence(path: str, last_act: str, measure: str, unit: str) -> tuple[LeftOut, ...]:
-    comparison = in_yield_unit(_comparisons(path, last_act)[measure], unit)
-    pairs = comparison.pair_differences
-    return influence(
-        [pair.standing for pair in pairs],
-        [pair.windrowed for pair in pairs],
-        crop_year=[pair.crop_year for pair in pairs],
-        field=[pair.field for pair in pairs],
-        pair=[pair.pair for pair in pairs],
-        direction=comparison.direction,
-        level=comparison.level,
-        margin=comparison.margin,
-    )
-
-
 def kept_under() -> tuple[str, str]:
     """The file and its last act: what was found is kept under these, and found anew after the next act."""
     return str(state().path), state().last_act
@@ -179,11 +162,6 @@ def counted() -> list[str]:
 def unpaired() -> pl.DataFrame:
     """Plots in no pair: crop_year, field, plot, method."""
     return _unpaired(*kept_under())
-
-
-def without_each(measure: str) -> tuple[LeftOut, ...]:
-    """Both answers without each field-year and without each year, in the chosen yield unit."""
-    return _influence(*kept_under(), measure, state().settings.yield_unit)
 
 
 # --- words

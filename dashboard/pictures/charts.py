@@ -6,15 +6,15 @@ the left of each row, because only such a chart follows the width of a phone.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import replace
 from functools import partial
-from statistics import fmean
 from typing import Literal, TypeVar
 
 import altair as alt
 import polars as pl
 
 from analytics.answer.difference_words import words_for
-from analytics.statistics.results import Answer, Comparison, Finding, LeftOut, PairDifference
+from analytics.statistics.results import Answer, Comparison, Finding, LeftOut, PairDifference, Question
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
 from dashboard.pictures import short_words
@@ -357,21 +357,20 @@ def by_year(comparison: Comparison) -> alt.LayerChart:
     rows.add()
     rows.add("Each crop year", heading=True)
     year_rows = []
-    of_years = _grouped(comparison.pair_differences, lambda pair: pair.crop_year)
+    of_years = _grouped(comparison.places, lambda place: place.crop_year)
     for year in comparison.by_year:
         row = rows.add(f"{_year(year.crop_year)}, {count(year.field_years, 'field-year')}")
         year_rows.append(row)
         tip = f"mean of {_year(year.crop_year)}: {short_words.difference(comparison, year.estimate)}"
         look = {"colour": INK, "fill": INK, "shape": UPRIGHT, "thickness": 1.5}
         rows.mark(row, estimate=year.estimate, low=year.low, high=year.high, tip=tip, **look)
-        for field, of_field in _grouped(of_years[year.crop_year], lambda pair: pair.field or pair.pair or pair).items():
-            mean = fmean(pair.difference for pair in of_field)
-            tip = f"{field}, {_year(year.crop_year)}: {short_words.difference(comparison, mean)}"
-            rows.mark(row, estimate=mean, tip=tip, colour=UNDECIDED, fill=UNDECIDED, shape="circle")
+        for place in of_years[year.crop_year]:
+            tip = f"{place.place}, {_year(year.crop_year)}: {short_words.difference(comparison, place.difference)}"
+            rows.mark(row, estimate=place.difference, tip=tip, colour=UNDECIDED, fill=UNDECIDED, shape="circle")
     rows.add("All together", heading=True)
     for question, answer in _answers(comparison):
         rows.mark_answer(rows.add(question), comparison, question, answer)
-    future = comparison.years_to_come
+    future = comparison.fields_not_tried
     if future.prediction_low is not None and future.prediction_high is not None:
         tip = "where a single new field in a new year may lie"
         row = rows.add("a single new field")
@@ -379,7 +378,7 @@ def by_year(comparison: Comparison) -> alt.LayerChart:
     return _of_differences(comparison, rows, may_run_off=year_rows)
 
 
-def left_out(comparison: Comparison, without: Sequence[LeftOut]) -> alt.LayerChart:
+def left_out(comparison: Comparison) -> alt.LayerChart:
     """The estimate for these fields without each field-year, and the one for years to come without each year.
 
     Of many field-years only those that move the estimate most are shown.
@@ -387,24 +386,30 @@ def left_out(comparison: Comparison, without: Sequence[LeftOut]) -> alt.LayerCha
     rows = Rows()
     rows.add()
     rows.add()
-    whole = comparison.these_fields.estimate or 0.0
-    one_field = sorted(
-        (one for one in without if one.field is not None),
-        key=lambda one: abs((one.these_fields.estimate or 0.0) - whole),
+    whole, without = comparison.these_fields.estimate or 0.0, comparison.firm.leave_one_out
+    one_place = sorted(
+        (one for one in without if one.place is not None and one.question is Question.THESE_FIELDS),
+        key=lambda one: abs((one.estimate or 0.0) - whole),
         reverse=True,
     )[:MOST_LEFT_OUT]
     rows.add("These fields", heading=True)
     rows.mark_answer(rows.add("with all field-years"), comparison, "these fields", comparison.these_fields)
-    for one in one_field:
-        row = rows.add(f"less {one.field}, {_year(one.crop_year)}")
-        rows.mark_answer(row, comparison, "these fields", one.these_fields)
-    if one_year := [one for one in without if one.field is None]:
+    for one in one_place:
+        rows.mark_answer(rows.add(f"less {one.words}"), comparison, "these fields", _rest(comparison.these_fields, one))
+    if one_year := [one for one in without if one.place is None and one.question is Question.YEARS_TO_COME]:
         rows.add("Years to come", heading=True)
         rows.mark_answer(rows.add("with all years"), comparison, "years to come", comparison.years_to_come)
         for one in one_year:
-            row = rows.add(f"less {_year(one.crop_year)}")
-            rows.mark_answer(row, comparison, "years to come", one.years_to_come)
+            answer = _rest(comparison.years_to_come, one)
+            rows.mark_answer(rows.add(f"less {_year(one.crop_year)}"), comparison, "years to come", answer)
     return _of_differences(comparison, rows)
+
+
+def _rest(answer: Answer, one: LeftOut) -> Answer:
+    """The answer as it would be without what was left out, as far as the picture shows it."""
+    return replace(
+        answer, finding=one.finding, better=one.better, small=False, estimate=one.estimate, low=one.low, high=one.high
+    )
 
 
 def _of_differences(comparison: Comparison, rows: Rows, *, may_run_off: Sequence[str] = ()) -> alt.LayerChart:

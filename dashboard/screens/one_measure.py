@@ -55,11 +55,10 @@ st.caption(
     "range goes on. One field-year alone has no range. The grey bar without a mark shows where a new field may lie."
 )
 
-without = shared.without_each(name)
-if without:
+if comparison.firm.leave_one_out:
     st.header("Does it hang on one field or one year?")
     st.altair_chart(
-        charts.left_out(comparison, without),
+        charts.left_out(comparison),
         theme=None,
         key="left_out",
         alt="The answer with one field or year left out.",

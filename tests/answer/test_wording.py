@@ -10,8 +10,21 @@ from hypothesis import strategies as st
 from analytics.answer import wording
 from analytics.answer.difference_words import PHRASES
 from analytics.statistics.another_unit import scaled
-from analytics.statistics.comparison import FEWEST_REPLICATES, compare
-from analytics.statistics.results import Answer, Comparison, ExactTests, Finding, Planning, YearResult
+from analytics.statistics.answers import FEWEST_REPLICATES
+from analytics.statistics.comparison import compare
+from analytics.statistics.results import (
+    Answer,
+    Comparison,
+    Counts,
+    ExactTests,
+    FieldsNotTried,
+    Finding,
+    Firm,
+    Planning,
+    ShrunkenMeans,
+    YearResult,
+    YearsAgree,
+)
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count, counted, level_words, number
@@ -22,7 +35,15 @@ SAME, OPEN, FEW = Finding.NO_DIFFERENCE_THAT_MATTERS, Finding.NOT_SETTLED, Findi
 
 
 def answer(finding, estimate=None, low=None, high=None, **other):
-    other = {"method": "paired t", "scope": "14 field-years over 5 years", "replicates": 14, **other}
+    other = {
+        "method": "paired t",
+        "scope": "14 field-years over 5 years",
+        "replicates": 14,
+        "pairs": 22,
+        "field_years": 14,
+        "years": 5,
+        **other,
+    }
     return Answer(finding=finding, estimate=estimate, low=low, high=high, **other)
 
 
@@ -59,10 +80,25 @@ def comparison(these_fields, years_to_come=None, **other):
         "cautions": (),
         **other,
     }
+    counts = {name: given_or_default[name] for name in ("pairs", "field_years", "years", "left_out")}
+    future = years_to_come or answer(FEW, reason=one_year, replicates=1)
+    years = replace(future, years=counts["years"])
     return Comparison(
         these_fields=these_fields,
-        years_to_come=years_to_come or answer(FEW, reason=one_year, replicates=1),
+        years_to_come=years,
+        fields_not_tried=FieldsNotTried(
+            method=future.method, prediction_low=future.prediction_low, prediction_high=future.prediction_high
+        ),
         planning=planning,
+        is_basis_fixed=False,
+        all_pairs=Counts(**counts),
+        shrunken=ShrunkenMeans(),
+        carries=(),
+        years_agree=YearsAgree(f_p=None, gail_simon_p=None, disagree=False, highest=None, lowest=None),
+        firm=Firm(),
+        looks=3,
+        places=(),
+        places_to_come=(),
         **given_or_default,
     )
 
@@ -546,6 +582,27 @@ def test_checker_finds_every_number():
     }
 
 
+# --- years
+
+
+def test_years_of_opposite_sign_are_told_by_the_extreme_ones():
+    one = compare(
+        [4.8, 4.9, 5.0, 5.1, -4.6, -4.7, -4.75, -4.65],
+        [0.0] * 8,
+        crop_year=[2023] * 4 + [2024] * 4,
+        field=list("ABCDABCD"),
+        measure="yield",
+        unit="bu/ac",
+        margin=1.0,
+    )
+    assert wording.these_fields_sentence(one) == (
+        "On these 8 field-years over 2 years it depends on the year: 4.9 bu/ac more in 2023, 4.7 less in 2024. An "
+        "average would say nothing."
+    )
+    assert wording.finding_words(one.these_fields) == "depends on the year"
+    assert not any("settled" in step for step in wording.next_steps(one))
+
+
 # --- help
 
 
@@ -566,7 +623,7 @@ finite = st.floats(-1e4, 1e4)
 @st.composite
 def answers(draw):
     """An answer whose numbers agree with its finding, as comparison makes them."""
-    finding = draw(st.sampled_from(list(Finding)))
+    finding = draw(st.sampled_from([HIGHER, LOWER, SAME, OPEN, FEW]))
     low, estimate, high = sorted(draw(st.tuples(finite, finite, finite)))
     small = False
     if finding == FEW:

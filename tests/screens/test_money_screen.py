@@ -68,7 +68,7 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
     assert "life: 0 years given; allowed 1 to 50" in said
     assert "Is it a price per bushel?" in said
     assert "'a week' given; not a number" in said
-    assert "On these fields standing left" in said
+    assert "On these fields the two ways came out level" in said
 
 
 @pytest.mark.parametrize(

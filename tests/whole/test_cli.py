@@ -55,7 +55,7 @@ def test_student_1908_kiln_dried_barley_pairs_over_two_years(standrow, pairs_fil
     code, out, _ = standrow("compare", "--pairs", path, "--measure", "head corn", "--unit", "lb/ac", "--json")
     got = json.loads(out)
     assert code == 0
-    assert got["counts"] == {"pairs": 11, "field_years": 11, "years": 2, "left_out": 0}
+    assert counts_of(got) == (11, 11, 2, 0)
     assert got["these_fields"]["estimate"] == pytest.approx(-33.7, abs=0.05)
     assert (got["means"]["standing"], got["means"]["windrowed"]) == pytest.approx((1841.5, 1875.2), abs=0.05)
     assert got["exact"]["sign_flip_p"] == pytest.approx(
@@ -98,15 +98,78 @@ def test_immer_as_six_locations_is_the_honest_answer(standrow, pairs_file):
 def test_the_object_has_the_keys_of_the_contract(standrow, pairs_file):
     _, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", (3, 1), (4, 3), (6, 2)), "--json")
     got = json.loads(out)
-    head = "measure unit direction level margin counts means these_fields years_to_come"
-    tail = "exact planning by_year pairs cautions sentence"
-    assert list(got) == [*head.split(), *tail.split()]
-    answer = "estimate std_error df low high p_value scope finding small better equivalence_p"
+    head = "measure unit direction level margin counts means these_fields years_to_come fields_not_tried basis carries"
+    middle = "years_agree firm holm looks shrunken depends_on exact planning by_year field_years"
+    assert list(got) == [*head.split(), *middle.split(), "pairs", "cautions", "sentence"]
+    answer = (
+        "estimate std_error df low high p_value equivalence_low equivalence_high scope finding small better "
+        "equivalence_p pairs field_years years"
+    )
     assert set(got["these_fields"]) == set(answer.split())
+    assert got["basis"] == {"these_fields": "all", "years_to_come": "all", "is_fixed": False}
+    row = "row question pairs field_years years estimate low high not_known"
+    assert [set(line) for line in got["carries"]] == [set(row.split())] * 16
+    assert set(got["years_agree"]) == {"f_p", "gail_simon_p", "disagree", "highest", "lowest"}
+    assert set(got["firm"]) == {"leave_one_out", "exact_agrees", "drawn_by_lot"}
+    left_out = "question left_out finding is_changed estimate low high"
+    assert set(got["firm"]["leave_one_out"][0]) == set(left_out.split())
+    assert set(got["fields_not_tried"]) == {"finding", "reason"}
     assert got["years_to_come"]["finding"] == "too_few"
     assert "one year" in got["years_to_come"]["reason"]
-    assert set(got["pairs"][0]) == {"crop_year", "field", "pair", "standing", "windrowed", "difference"}
+    pair = "crop_year field pair standing windrowed difference place kind allocation in_these in_to_come share barred"
+    assert set(got["pairs"][0]) == set(pair.split())
     assert set(got["by_year"][0]) == {"crop_year", "field_years", "estimate", "low", "high"}
+
+
+def counts_of(got):
+    return tuple(got["counts"][name] for name in ("pairs", "field_years", "years", "left_out"))
+
+
+def test_a_file_of_pairs_names_farms_fields_layouts_and_allocation(standrow, pairs_file):
+    path = pairs_file(
+        "farm,crop_year,standing_field,windrowed_field,layout,allocation,standing,windrowed",
+        ("one", 2024, "Home", "Home", "split field", "drawn by lot", 41.2, 40),
+        ("two", 2024, "Home", "Home", "strips", "drawn by lot", 42, 41.5),
+        ("one", 2025, "Creek", "Creek", "", "", 39, 40.1),
+        ("one", 2025, "Bluff", "Ridge", "neighbouring fields", "chosen", 50, 40),
+        ("one", 2025, "Gate", "Long", "matched after harvest", "chosen", 51, 40),
+    )
+    code, out, err = standrow("compare", "--pairs", path, "--json")
+    assert code == 0, err
+    got = json.loads(out)
+    assert counts_of(got) == (3, 3, 2, 0)
+    assert got["counts"]["all"]["pairs"] == 5
+    assert [pair["kind"] for pair in got["pairs"]] == ["one_field"] * 3 + ["two_fields", "matched"]
+    assert [pair["place"] for pair in got["pairs"][:2]] == ["one, Home", "two, Home"]
+    assert [pair["allocation"] for pair in got["pairs"][1:4]] == ["drawn", "not_known", "chosen"]
+    assert got["basis"]["these_fields"] == "one_field"
+
+
+@pytest.mark.parametrize(
+    ("header", "row", "words"),
+    [
+        ("standing_field,windrowed_field,layout", "A,B,split field", "split field in A and B given; allowed split"),
+        ("standing_field,windrowed_field,layout", "A,A,neighbouring fields", "neighbouring fields in A given"),
+        ("field,layout", "A,halves", "layout: halves given; allowed split field, strips"),
+        ("field,allocation", "A,tossed", "allocation: tossed given; allowed drawn by lot, chosen"),
+        ("field,standing_field,windrowed_field", "A,A,A", "Leave out field, or standing_field and windrowed_field."),
+        ("standing_field", "A", "Beside standing_field belongs the field of the other side."),
+        ("field", '""', "row 1, field: blank given; allowed a field's name"),
+    ],
+)
+def test_names_and_layouts_that_do_not_fit_are_refused(standrow, pairs_file, header, row, words):
+    code, out, err = standrow("compare", "--pairs", pairs_file(f"{header},standing,windrowed", f"{row},2,1"), "--json")
+    assert (code, out) == (2, "")
+    assert words in err
+
+
+def test_more_than_ten_thousand_pairs_are_listed_when_asked(standrow, pairs_file):
+    path = pairs_file("standing,windrowed", *((number % 7, number % 5) for number in range(10_001)))
+    listed = [
+        json.loads(standrow("compare", "--pairs", path, "--json", *option)[1])["pairs"]
+        for option in ((), ("--list-pairs",))
+    ]
+    assert [len(pairs) for pairs in listed] == [0, 10_001]
 
 
 def test_options_govern_a_file_of_pairs(standrow, pairs_file):
@@ -155,10 +218,17 @@ def test_too_few_says_why_and_holds_no_nan(standrow, pairs_file, rows, words):
     assert words in got["these_fields"]["reason"]
 
 
+def test_numbers_are_read_as_any_program_writes_them(standrow, pairs_file):
+    path = pairs_file("standing,windrowed", ("1e+05", "9.9999e4"), ("4.82e-05", "-1E-5"), (2, "1.5"))
+    code, out, _ = standrow("compare", "--pairs", path, "--json")
+    assert code == 0
+    assert [pair["difference"] for pair in json.loads(out)["pairs"]] == pytest.approx([1.0, 5.82e-05, 0.5])
+
+
 def test_a_row_that_lacks_a_side_is_left_out_and_counted(standrow, pairs_file):
     path = pairs_file("standing,windrowed", (41, 40), (45, ""), ("", 39), (43, 41.5), (44, 41))
     _, out, _ = standrow("compare", "--pairs", path, "--json")
-    assert json.loads(out)["counts"] == {"pairs": 3, "field_years": 3, "years": 1, "left_out": 2}
+    assert counts_of(json.loads(out)) == (3, 3, 1, 2)
 
 
 @pytest.mark.parametrize(
@@ -204,7 +274,14 @@ def test_import_then_compare_then_check(standrow):
     assert "rows added, 0 changed, 0 as before" in out
     code, out, _ = standrow("compare", "--measure", "yield", "--json")
     assert code == 0
-    assert json.loads(out)["counts"] == {"pairs": 24, "field_years": 15, "years": 6, "left_out": 2}
+    got = json.loads(out)
+    assert counts_of(got) == (17, 8, 6, 2)
+    assert got["counts"]["all"] == {"pairs": 24, "field_years": 15, "years": 6, "left_out": 2, "barred": {}}
+    assert (got["basis"]["these_fields"], got["firm"]["drawn_by_lot"]) == ("one_field", False)
+    assert [line["name"] for line in got["depends_on"]][:3] == ["two_fields", "drawn_by_lot", "early_cut"]
+    assert got["holm"] == {"p": None, "of": None, "also_together": None} | {
+        "years_to_come": got["holm"]["years_to_come"]
+    }
     code, out, _ = standrow("check")
     assert code == 0
     assert "24 of 26 pairs are complete for yield" in out
@@ -263,12 +340,12 @@ def test_an_unknown_measure_is_bad_input(standrow):
 def test_without_json_the_sentence_comes_first(standrow):
     standrow("import", SAMPLE_RECORDS)
     _, out, _ = standrow("compare", "--measure", "green_seed")
-    assert out.startswith("On these 17 field-years over 6 years")
+    assert out.startswith("On these 9 field-years over 6 years")
     assert "exact sign-flip p" in out
 
 
 def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monkeypatch):
-    monkeypatch.setattr(cli, "review", lambda *_: 1 / 0)
+    monkeypatch.setattr(cli, "review_all", lambda *_: 1 / 0)
     standrow("import", SAMPLE_RECORDS)
     code, _, err = standrow("compare")
     assert code == 1
@@ -290,7 +367,7 @@ def test_the_demo_prints_its_answer_in_a_process_of_its_own():
         [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=False
     )
     assert done.returncode == 0
-    assert "On these 15 field-years over 6 years standing gave" in done.stdout
+    assert "On these 8 field-years over 6 years it is not settled" in done.stdout
     assert done.stderr == ""
 
 

@@ -1,0 +1,77 @@
+"""Does it depend on ...: the fixed list of what a difference may go with, over all pairs. To look at, not to conclude.
+
+Field-years with something differ from others in more than that, and methods may have been chosen by it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analytics.errors import BadInput
+from analytics.statistics.depends_on import Moderator, NotAsked, moderator
+from analytics.statistics.given_pairs import ALLOCATIONS, KINDS, Allocation, Kind, Marked, Pairs, Whole, YesNo
+from analytics.statistics.places import field_years
+from analytics.statistics.proportions import holm_adjusted
+
+TWO_FIELDS, DRAWN, EARLY_CUT = "two_fields", "drawn_by_lot", "early_cut"
+ASKED = (TWO_FIELDS, DRAWN, EARLY_CUT, "shatter_tolerant", "preharvest_product", "same_variety")
+UNKNOWN = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DependsOn:
+    """One line of the list.
+
+    found : both groups and their difference, or the reason why the records cannot say
+    holm_p : adjusted for all lines that could be computed; None where this one could not
+    left_out : field-years whose pairs differ in it, or of which it is not known
+    """
+
+    name: str
+    found: Moderator | NotAsked
+    holm_p: float | None
+    left_out: int
+
+
+def depends_on(pairs: Pairs, facts: Mapping[str, YesNo], *, level: float = 0.95) -> tuple[DependsOn, ...]:
+    """Every line of ASKED, in order, over all pairs that are not barred.
+
+    facts : shatter_tolerant, preharvest_product, same_variety; one value per row as given, complete or not; a line
+        without its fact is not known for any pair
+    """
+    if unknown := set(facts) - set(ASKED):
+        raise BadInput(f"facts: {', '.join(sorted(unknown))} given; allowed {', '.join(ASKED[3:])}.")
+    everything = field_years(pairs, pairs.counted)
+    rows = np.flatnonzero(everything.selected)
+    lines = []
+    for name in ASKED:
+        own = _coded(pairs, name, facts)[rows]
+        lowest, highest = np.full(everything.count, 1), np.full(everything.count, UNKNOWN)
+        np.minimum.at(lowest, everything.of_pair, own)
+        np.maximum.at(highest, everything.of_pair, own)
+        kept = (lowest == highest) & (lowest != UNKNOWN)
+        found = moderator(everything.difference[kept], everything.year[kept], lowest[kept] == 1, level=level)
+        lines.append(DependsOn(name=name, found=found, holm_p=None, left_out=int((~kept).sum())))
+    adjusted = holm_adjusted([None if isinstance(line.found, NotAsked) else line.found.fixed.p for line in lines])
+    return tuple(replace(line, holm_p=p) for line, p in zip(lines, adjusted, strict=True))
+
+
+def _coded(pairs: Pairs, name: str, facts: Mapping[str, YesNo]) -> Whole:
+    """1 with it, 0 without it, -1 not known, for each pair."""
+    if name == TWO_FIELDS:
+        return _between(pairs.kind == KINDS.index(Kind.TWO_FIELDS), pairs.kind == KINDS.index(Kind.ONE_FIELD))
+    if name == DRAWN:
+        drawn, chosen = (ALLOCATIONS.index(one) for one in (Allocation.DRAWN, Allocation.CHOSEN))
+        return _between(pairs.allocation == drawn, pairs.allocation == chosen)
+    if name == EARLY_CUT:
+        return _between(pairs.is_early, ~pairs.is_early & ~pairs.is_early_unknown)
+    values = facts.get(name)
+    if values is None:
+        return np.full(pairs.standing.size, UNKNOWN)
+    given = [values[row] for row in pairs.row.tolist()]
+    return _between(np.array([one is True for one in given]), np.array([one is False for one in given]))
+
+
+def _between(is_so: Marked, is_not: Marked) -> Whole:
+    return np.where(is_so, 1, np.where(is_not, 0, UNKNOWN)).astype(np.int64)
