@@ -1,165 +1,187 @@
-"""Farms whose truth is known: how often each interval covers it, and how often a finding is false.
+"""Farms whose truth is known: how often each range holds it, and how often a finding is false.
 
-Everything is in units of the spread between field-years of one year (standard deviation 1, strips apart). The
-difference of a strip in field f of year y is truth + year_y + field_yf + strip; each strip is weighed as three loads a
-side, which add their own noise. A field-year's difference is the mean of its strips.
-
-What is computed here, for all farms of a cell at once, are the formulas of analytics.comparison; test_calibration.py
-holds the two together farm by farm. Intervals move with the truth, so one set of farms serves every true difference:
-coverage is counted once, a false "real" with the truth at 0, a false "no difference that matters" at the margin.
+Everything is in units of the spread between field-years of one year (standard deviation 1). The difference of a
+field-year is truth + year + place + rest; its strips and loads are in the rest. The formulas are those of
+analytics.statistics, which work on ten thousand farms at once; test_calibration.py holds that they are those of
+compare, farm by farm.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from analytics.statistics.random_effects import hartung_knapp, mean_of_years
+from analytics.statistics.estimates import YearSums, ranges, these_fields, years_are_blocks, years_to_come
+from analytics.statistics.random_effects import is_even
 
 Floats = NDArray[np.float64]
 
-STRIP_SD = 0.7  # of one strip's difference around its field-year's
-LOAD_SD = 0.5  # of one load's difference around its strip's
-LOADS = 3  # a strip
 MARGIN = 1.0  # the difference that matters: as large as the spread between fields
+ROUNDING = 1e-12
+WIND_SHARE, WIND_YEAR, OTHER_YEAR = 1 / 8, -8.0, 1.5  # one bad wind year in eight; the mean over years is 0.3125
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """One kind of farm: field-years in each year, strips in each (0: drawn, 1 to 5), spread between years."""
+    """One kind of farm.
+
+    field_years : field-years in each year
+    year_sd : spread between years; years : "normal", "skewed" (exponential) or "wind" (one bad year in eight)
+    rest : "normal", "t3", "skewed" (exponential), or "alike" (neighbouring fields of a year correlated `alike`)
+    spread : standard deviation of field-years in each year, in turn
+    rounding : step to which differences are rounded; 0 for none
+    places : "new" every year, the "same" every year, or in "rotation" every third year; place_sd : spread between them
+    bias : what is added to every difference and is no part of the truth
+    """
 
     field_years: tuple[int, ...]
-    strips: int
-    year_sd: float
+    year_sd: float = 0.0
+    years: str = "normal"
+    rest: str = "normal"
+    alike: float = 0.0
+    spread: tuple[float, ...] = (1.0,)
+    rounding: float = 0.0
+    places: str = "new"
+    place_sd: float = 0.0
+    bias: float = 0.0
+
+    @property
+    def year_of(self) -> NDArray[np.int64]:
+        """The year of each field-year, shape (field_years,)."""
+        return np.repeat(np.arange(len(self.field_years)), self.field_years)
+
+    @property
+    def place_of(self) -> NDArray[np.int64]:
+        """The place of each field-year: new, the same in every year, or back in every third year."""
+        within = np.concatenate([np.arange(count) for count in self.field_years])
+        if self.places == "same":
+            return within
+        if self.places == "rotation":
+            return (self.year_of % 3) * max(self.field_years) + within
+        return np.arange(within.size)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Farms:
-    """Field-year differences of all farms of a cell, shape (farms, field_years), their truth 0.
+    """All farms of a cell, the truth over years and places still to come at 0.
 
-    strips : how many each has, same shape
-    strip_squares, load_squares : sums of squares of strips within field-years, loads within strips, shape (farms,)
-    years : year effects, shape (farms, years)
+    differences : shape (farms, field_years)
+    years, places : their effects, shape (farms, years) and (farms, places)
     """
 
+    cell: Cell
     differences: Floats
-    strips: NDArray[np.int64]
-    strip_squares: Floats
-    load_squares: Floats
     years: Floats
+    places: Floats = field(repr=False)
+
+    @property
+    def sums(self) -> YearSums:
+        """Field-years by year, as the statistics take them."""
+        counts = np.array(self.cell.field_years, dtype=np.float64)
+        starts = np.concatenate(([0], np.cumsum(self.cell.field_years)[:-1]))
+        means = np.add.reduceat(self.differences, starts, axis=1) / counts
+        apart = self.differences - np.repeat(means, self.cell.field_years, axis=1)
+        return YearSums(counts=np.broadcast_to(counts, means.shape), means=means, squares=np.square(apart).sum(1))
+
+    @property
+    def truth_here(self) -> Floats:
+        """The mean of these fields in the years on record, shape (farms,), weighted as the estimate is."""
+        cell = self.cell
+        return (self.years[:, cell.year_of] + self.places[:, cell.place_of]).mean(1)
+
+    @property
+    def truth_ahead(self) -> Floats:
+        """The mean of these same fields over years to come, shape (farms,); 0 where no field comes back."""
+        if self.cell.places == "new":
+            return np.zeros(self.years.shape[0])
+        return self.places[:, self.cell.place_of].mean(1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Interval:
-    """What a method says of each farm, shape (farms,); df alike for all or one for each."""
+class Answered:
+    """What is said of each farm: the range at a level, and whether equivalence and a difference would be said."""
 
-    estimate: Floats
-    std_error: Floats
-    df: int | Floats
+    low: Floats
+    high: Floats
+    equivalence_p: Floats
 
-    def covers(self, truth: Floats | float, level: float) -> float:
-        """Share of farms whose interval at `level` holds the truth."""
-        reach = special.stdtrit(self.df, (1 + level) / 2) * self.std_error
-        return float(np.mean(np.abs(self.estimate - truth) <= reach))
+    def covers(self, truth: Floats | float) -> float:
+        """Per cent of farms whose range holds the truth; farms without a range are passed over."""
+        known = ~np.isnan(self.low)
+        return 100 * float(np.mean(((self.low <= truth) & (truth <= self.high))[known]))
 
-    def called_equivalent(self, truth: Floats | float) -> float:
-        """Share called within the margin at 95 % when the truth is the margin itself."""
-        size = np.abs(self.estimate - truth + MARGIN)
-        return float(np.mean(special.stdtr(self.df, (size - MARGIN) / self.std_error) < 0.05))
+    def above(self, truth: Floats | float) -> float:
+        """Per cent of farms whose range lies wholly above the truth."""
+        return 100 * float(np.mean(self.low > truth))
 
 
 def simulate(cell: Cell, farms: int, random: np.random.Generator) -> Farms:
-    """Strips and loads enter through their means and their sums of squares, which are independent for normal noise."""
-    counts = np.array(cell.field_years)
-    shape = (farms, int(counts.sum()))
-    strips = np.full(shape, cell.strips) if cell.strips else random.integers(1, 6, shape)
-    strip_variance = STRIP_SD**2 + LOAD_SD**2 / LOADS
-    years = random.normal(0.0, 1.0, (farms, counts.size)) * cell.year_sd
-    noise = random.normal(0.0, 1.0, shape) * np.sqrt(1 + strip_variance / strips)
-    all_strips = strips.sum(axis=1)
-    return Farms(
-        differences=np.repeat(years, counts, axis=1) + noise,
-        strips=strips,
-        strip_squares=strip_variance * _chi_square(all_strips - shape[1], random),
-        load_squares=LOAD_SD**2 * _chi_square(all_strips * (LOADS - 1), random),
-        years=years,
-    )
+    """Farms of one kind."""
+    years = _years(cell, farms, random)
+    places = random.normal(0.0, 1.0, (farms, int(cell.place_of.max()) + 1)) * cell.place_sd
+    spread = np.array([cell.spread[year % len(cell.spread)] for year in cell.year_of])
+    rest = _rest(cell, farms, random) * spread
+    differences = years[:, cell.year_of] + places[:, cell.place_of] + rest + cell.bias
+    if cell.rounding:
+        differences = np.round(differences / cell.rounding) * cell.rounding
+    return Farms(cell=cell, differences=differences, years=years, places=places)
 
 
-def _chi_square(df: NDArray[np.int64], random: np.random.Generator) -> Floats:
-    return np.where(df > 0, random.chisquare(np.maximum(df, 1)), 0.0)
+def _years(cell: Cell, farms: int, random: np.random.Generator) -> Floats:
+    shape = (farms, len(cell.field_years))
+    if cell.years == "wind":
+        bad = random.random(shape) < WIND_SHARE
+        mean = WIND_SHARE * WIND_YEAR + (1 - WIND_SHARE) * OTHER_YEAR
+        return np.where(bad, WIND_YEAR, OTHER_YEAR) - mean + random.normal(0.0, 1.0, shape) * cell.year_sd
+    if cell.years == "skewed":
+        return (random.exponential(1.0, shape) - 1) * cell.year_sd
+    return random.normal(0.0, 1.0, shape) * cell.year_sd
 
 
-def within_years(field_years: tuple[int, ...], farms: Farms) -> tuple[Floats, Floats, int]:
-    """Year means, shape (farms, years); the sum of squares within years, shape (farms,); its degrees of freedom."""
-    counts = np.array(field_years)
-    starts = np.concatenate(([0], np.cumsum(counts)[:-1]))
-    means = np.add.reduceat(farms.differences, starts, axis=1) / counts
-    squares = np.square(farms.differences - np.repeat(means, counts, axis=1)).sum(axis=1)
-    return means, squares, int(counts.sum()) - counts.size
+def _rest(cell: Cell, farms: int, random: np.random.Generator) -> Floats:
+    shape = (farms, sum(cell.field_years))
+    if cell.rest == "t3":
+        return random.standard_t(3, shape) / np.sqrt(3)
+    if cell.rest == "skewed":
+        return random.exponential(1.0, shape) - 1
+    rest = random.normal(0.0, 1.0, shape)
+    if cell.rest == "alike":  # each field like the one before it, within a year
+        for place in range(1, shape[1]):
+            if cell.year_of[place] == cell.year_of[place - 1]:
+                rest[:, place] = cell.alike * rest[:, place - 1] + np.sqrt(1 - cell.alike**2) * rest[:, place]
+    return rest
 
 
-def these_fields(cell: Cell, farms: Farms) -> Interval | None:
-    """The narrow answer of analytics.comparison; None with fewer than three field-years."""
-    count, years = farms.differences.shape[1], len(cell.field_years)
-    if count < 3:
+def answered_here(farms: Farms, *, level: float = 0.95, shift: float = 0.0) -> Answered | None:
+    """These fields; None with fewer than three field-years. shift moves every truth."""
+    sums = _shifted(farms.sums, shift)
+    if farms.differences.shape[1] < 3:
         return None
-    if years > 1 and count >= 2 * years:
-        _, squares, df = within_years(cell.field_years, farms)
-        return Interval(estimate=farms.differences.mean(1), std_error=np.sqrt(squares / df / count), df=df)
-    return plain_over_pairs(farms)
+    narrow = these_fields(sums, blocks=bool(years_are_blocks(sums)[0]))
+    return _answered(ranges(narrow.estimate, narrow, level=level, margin=MARGIN, rounding=ROUNDING))
 
 
-def years_to_come(cell: Cell, farms: Farms) -> Interval:
-    """The broad answer of analytics.comparison; with two years it gives numbers but no finding."""
-    means, squares, df = within_years(cell.field_years, farms)
-    if df == 0:
-        return plain_over_pairs(farms)
-    model = mean_of_years(means, squares / df, cell.field_years)
-    return Interval(estimate=model.estimate, std_error=model.std_error, df=model.df)
+def answered_ahead(farms: Farms, *, level: float = 0.95, shift: float = 0.0, held: bool = True) -> Answered:
+    """Years to come; held: never narrower than for these fields, as compare does."""
+    sums = _shifted(farms.sums, shift)
+    broad = years_to_come(sums, weighted=is_even(sums.counts[0]))
+    narrow = these_fields(sums, blocks=bool(years_are_blocks(sums)[0]))
+    spreads = (broad, narrow) if held else (broad,)
+    return _answered(ranges(broad.estimate, *spreads, level=level, margin=MARGIN, rounding=ROUNDING))
 
 
-def weighted_throughout(cell: Cell, farms: Farms) -> Interval:
-    """Hartung-Knapp however uneven the years are: what mean_of_years does not do, and why."""
-    means, squares, df = within_years(cell.field_years, farms)
-    if df == 0:
-        return plain_over_pairs(farms)
-    model = hartung_knapp(means, (squares / df)[:, None] / np.array(cell.field_years))
-    return Interval(estimate=model.estimate, std_error=model.std_error, df=model.df)
-
-
-def plain_over_pairs(farms: Farms) -> Interval:
+def plain_over_all(farms: Farms, *, level: float = 0.95) -> Answered:
     """A paired t over all field-years as if they were independent."""
-    count = farms.differences.shape[1]
-    return Interval(
-        estimate=farms.differences.mean(1),
-        std_error=farms.differences.std(1, ddof=1) / np.sqrt(count),
-        df=count - 1,
-    )
+    values = farms.differences
+    error = values.std(1, ddof=1) / np.sqrt(values.shape[1])
+    reach = special.stdtrit(values.shape[1] - 1, (1 + level) / 2) * error
+    return Answered(low=values.mean(1) - reach, high=values.mean(1) + reach, equivalence_p=np.ones(values.shape[0]))
 
 
-def plain_over_strips(farms: Farms) -> Interval:
-    """A paired t over all strips as if they were independent."""
-    return _plain(farms, farms.strips.sum(1), farms.strip_squares, per_strip=1)
+def _shifted(sums: YearSums, shift: float) -> YearSums:
+    return YearSums(counts=sums.counts, means=sums.means + shift, squares=sums.squares)
 
 
-def plain_over_loads(farms: Farms) -> Interval:
-    """A paired t over all loads, matched side by side, as if they were independent."""
-    squares = LOADS * farms.strip_squares + farms.load_squares
-    return _plain(farms, farms.strips.sum(1) * LOADS, squares, per_strip=LOADS)
-
-
-def _plain(farms: Farms, count: NDArray[np.int64], inner_squares: Floats, *, per_strip: int) -> Interval:
-    estimate = (farms.differences * farms.strips).sum(1) / farms.strips.sum(1)
-    outer = (farms.strips * np.square(farms.differences - estimate[:, None])).sum(1) * per_strip
-    return Interval(
-        estimate=estimate,
-        std_error=np.sqrt((outer + inner_squares) / (count - 1) / count),
-        df=np.maximum(count - 1, 1).astype(np.float64),
-    )
-
-
-def narrow_truth(cell: Cell, farms: Farms) -> Floats:
-    """What these fields' answer is about, shape (farms,): the mean in the years on record, weighted as the estimate."""
-    return farms.years @ (np.array(cell.field_years) / sum(cell.field_years))
+def _answered(found) -> Answered:
+    return Answered(low=found.low, high=found.high, equivalence_p=found.equivalence_p)
