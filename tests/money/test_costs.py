@@ -161,7 +161,7 @@ def test_the_lines_of_the_budget_add_up_to_the_estimate_of_net_return(demo):
 
 def test_a_pair_with_an_unknown_side_is_in_no_line(demo):
     pairs = read_table(demo, "pair_returns")
-    known = review(demo, "net_return").pairs
+    known = review(demo, "net_return").all_pairs.pairs
     assert pairs.height == known < read_table(demo, "pairs").height
 
 
