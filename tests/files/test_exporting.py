@@ -145,11 +145,11 @@ def test_no_cell_can_run_as_a_formula(tmp_path):
         assert not [text for text in texts if text[0] in "=+-@"]
 
 
-@pytest.mark.parametrize("acres", [1.123456789, 1.1234567891, 1 / 3, 12345.1234567891, 0.1 + 0.2, 19_999.0])
 @WAYS
-def test_a_number_comes_back_to_the_last_digit(tmp_path, acres, what):
+def test_a_number_comes_back_to_the_last_digit(tmp_path, what):
+    numbers = [1.123456789, 1.1234567891, 1 / 3, 12345.1234567891, 0.1 + 0.2, 19_999.0]
     with begun(tmp_path / "records.duckdb") as connection:
-        keep(connection, FIELDS, {"field": "North", "acres": acres})
+        keep(connection, FIELDS, *({"field": f"{number!r}", "acres": number} for number in numbers))
         assert exported_and_imported(connection, tmp_path, what) == records_of(connection)
 
 

@@ -62,10 +62,10 @@ MARKED = [
 ]
 
 
-@pytest.fixture
-def farm(tmp_path: Path, demo_records: Path) -> Path:
-    """The demo farm with TYPED behind every name and note, and as the name of who typed it."""
-    path = tmp_path / "records.duckdb"
+@pytest.fixture(scope="module")
+def farm(tmp_path_factory: pytest.TempPathFactory, demo_records: Path) -> Path:
+    """The demo farm with TYPED behind every name and note, and as the name of who typed it; nothing here changes it."""
+    path = tmp_path_factory.mktemp("typed") / "records.duckdb"
     saves = []
     with open_records(demo_records) as connection:
         for name, table in TABLES.items():

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from analytics import cli
+from tests.prepared import begun, copied
 from tests.published import loader
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -29,6 +30,12 @@ def standrow(monkeypatch, capsys, tmp_path):
         return int(end.value.code or 0), printed.out, printed.err
 
     return run
+
+
+@pytest.fixture
+def demo_farm(demo_records, tmp_path):
+    """The demo farm is where the command looks for the records."""
+    copied(demo_records, tmp_path / "records.duckdb")
 
 
 @pytest.fixture
@@ -288,15 +295,15 @@ def test_import_then_compare_then_check(standrow):
     assert "no ticket is typed" in out
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_importing_twice_changes_nothing_and_says_so(standrow):
-    standrow("import", SAMPLE_RECORDS)
     code, out, _ = standrow("import", SAMPLE_RECORDS)
     assert code == 0
     assert "Nothing differs from the records" in out
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_a_changed_row_is_shown_old_and_new(standrow, tmp_path):
-    standrow("import", SAMPLE_RECORDS)
     loads = (SAMPLE_RECORDS / "fields.csv").read_text().splitlines()
     name, acres, *_ = loads[1].split(",")
     changed = tmp_path / "fields.csv"
@@ -330,23 +337,23 @@ def test_no_records_is_refused(standrow):
     assert "there are no records here" in err
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_an_unknown_measure_is_bad_input(standrow):
-    standrow("import", SAMPLE_RECORDS)
     code, _, err = standrow("compare", "--measure", "colour")
     assert code == 2
     assert "allowed yield" in err
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_without_json_the_sentence_comes_first(standrow):
-    standrow("import", SAMPLE_RECORDS)
     _, out, _ = standrow("compare", "--measure", "green_seed")
     assert out.startswith("On these 9 field-years over 6 years")
     assert "exact sign-flip p" in out
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monkeypatch):
     monkeypatch.setattr(cli, "review_all", lambda *_: 1 / 0)
-    standrow("import", SAMPLE_RECORDS)
     code, _, err = standrow("compare")
     assert code == 1
     assert "ZeroDivisionError" in err
@@ -380,6 +387,8 @@ def planned(standrow, tmp_path):
     (folder / "plots.csv").write_text("crop_year,field,plot,method\n")
     (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n")
     (folder / "field_distances.csv").write_text("field,other_field,distance_km\nB,C,2.4\n")
+    with begun(tmp_path / "records.duckdb"):
+        pass
     standrow("import", folder)
     return lambda *options: standrow("plan", "--year", 2026, *options)
 
