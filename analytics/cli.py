@@ -83,6 +83,7 @@ def demo(
         printing.answers(out, comparisons)
         main_one = comparisons["yield"]
         say(f"\n{sentence(main_one)}")
+        printing.carried(out, main_one)
         printing.ground(out, main_one)
         if serve:
             serve_dashboard(path, port=port, announce=announce)

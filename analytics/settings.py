@@ -25,6 +25,7 @@ class Settings:
 
     basis : one of setting_values.BASES
     main_measure : the one that is judged by itself; the others are judged together
+    wind_kmh : wind from which a year counts as a bad one
     """
 
     farm_name: str
@@ -34,6 +35,7 @@ class Settings:
     grading: str  # a key of GRADING
     basis: str
     main_measure: str
+    wind_kmh: float
     margins: dict[str, float]
 
 
@@ -67,6 +69,7 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         grading=given["grading"],
         basis=given["basis"],
         main_measure=given["main_measure"],
+        wind_kmh=float(given["wind_kmh"]),
         margins={name: float(given[MARGIN + name]) for name in MEASURES},
     )
 

@@ -17,7 +17,7 @@ SCREENS = {
     ],
     "Winter review": [
         st.Page("screens/answer.py", title="What do these records say?", default=True),
-        st.Page("screens/one_measure.py", title="Is the difference real?"),
+        st.Page("screens/one_measure.py", title="Is there a difference?"),
         st.Page("screens/one_pair.py", title="What was different in a pair?"),
         st.Page("screens/money.py", title="Does it pay?"),
         st.Page("screens/next_season.py", title="How should next year's fields be cut?"),

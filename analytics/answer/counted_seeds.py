@@ -7,7 +7,8 @@ import polars as pl
 
 from analytics.statistics.comparison import compare
 from analytics.statistics.proportions import mantel_haenszel_odds_ratio
-from analytics.trade.numbers_as_text import amount, count, level_words, number
+from analytics.statistics.results import Basis
+from analytics.trade.numbers_as_text import amount, count, number, percent_words
 
 
 def green_sentence(counts: pl.DataFrame, *, level: float) -> str:
@@ -28,7 +29,7 @@ def green_sentence(counts: pl.DataFrame, *, level: float) -> str:
     return (
         f"Counted seed by seed over {count(known.height, 'pair')}, the odds of a green seed standing were "
         f"{number(odds.estimate, 2)} times those windrowed ({number(odds.low, 2)} to {number(odds.high, 2)}, "
-        f"{level_words(level)}, Mantel-Haenszel). This takes every seed for a trial of its own and so is too sure; "
+        f"{percent_words(level)}, Mantel-Haenszel). This takes every seed for a trial of its own and so is too sure; "
         "the answer above counts field-years."
     )
 
@@ -47,6 +48,7 @@ def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
         crop_year=known["crop_year"].to_list(),
         standing_field=known["standing_field"],
         windrowed_field=known["windrowed_field"],
+        basis=Basis.ALL,
         measure="share in No. 1",
         unit="points",
         level=level,
@@ -62,7 +64,7 @@ def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
     low, high = (f"{number(min(abs(end), 100), 0)} {_way(end)}" for end in (answer.low, answer.high))
     return (
         f"{first} Standing is {number(abs(answer.estimate), 0)} points {_way(answer.estimate)}, anything from {low} to "
-        f"{high} ({level_words(level)}). If the two ways graded alike, a split this uneven would come up with p "
+        f"{high} ({percent_words(level)}). If the two ways graded alike, a split this uneven would come up with p "
         f"{number(found.exact.sign_flip_p, 3)} (exact sign-flip)."
     )
 

@@ -1,6 +1,7 @@
 """How one difference is said in its unit: "1.3 bu/ac more", "between 1.1 less and 3.6 more", and with which decimals.
 
-Adding a measure: give it a row in PHRASES, or it reads "standing was 1.3 higher in ...".
+Only where every pair was drawn by lot may the words name a cause ("standing gave"); otherwise they say what was seen
+("standing plots yielded"). Adding a measure: give it a row in PHRASES, or it reads "standing plots were 1.3 higher in".
 """
 
 import math
@@ -12,27 +13,75 @@ from analytics.trade.numbers_as_text import UNKNOWN, amount, number
 from analytics.trade.units import YIELD_DECIMALS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Phrase:
-    """How a difference in one measure is said: "standing {did} 1.3 bu/ac {up}{rest}"."""
+    """How a difference in one measure is said.
 
-    did: str = "was"
-    would: str = "would be"
+    caused, would_cause : "standing {caused} 1.3 bu/ac {up}{rest}", where every pair was drawn by lot
+    seen, would_be : "standing plots {seen} 1.3 bu/ac {up}{rest}", where not
+    up, down : the way of a difference above and below 0
+    mark_up, mark_down : the same beside a mark, where nothing else names the measure
+    name : the measure inside a sentence, where its label in lower case does not read well
+    """
+
+    caused: str = "was"
+    would_cause: str = "would be"
+    seen: str = "were"
+    would_be: str = "would be"
     rest: str = ""
     up: str = "higher"
     down: str = "lower"
-    name: str = ""  # the measure inside a sentence, where its label in lower case does not read well
+    mark_up: str = ""
+    mark_down: str = ""
+    name: str = ""
+
+
+def _had(rest: str, mark_up: str, mark_down: str) -> Phrase:
+    """A share or amount that plots have more or less of, whatever the reason."""
+    return Phrase(
+        caused="had",
+        would_cause="would have",
+        seen="had",
+        would_be="would have",
+        rest=rest,
+        up="more",
+        down="less",
+        mark_up=mark_up,
+        mark_down=mark_down,
+    )
 
 
 PHRASES = {
-    "yield": Phrase("gave", "would give", "", "more", "less"),
-    "yield_as_sold": Phrase("gave", "would give", " as sold", "more", "less"),
-    "green_seed": Phrase("had", "would have", " green seed", "more", "less"),
-    "loss": Phrase("lost", "would lose", "", "more", "less"),
-    "dockage": Phrase("had", "would have", " dockage", "more", "less"),
-    "moisture": Phrase("was", "would be", "", "wetter", "drier"),
-    "days_to_harvest": Phrase("came to harvest", "would come to harvest", "", "later", "earlier", "time to harvest"),
-    "net_return": Phrase("left", "would leave", "", "more", "less"),
+    "yield": Phrase(
+        caused="gave", would_cause="would give", seen="yielded", would_be="would yield", up="more", down="less"
+    ),
+    "yield_as_sold": Phrase(
+        caused="gave",
+        would_cause="would give",
+        seen="yielded",
+        would_be="would yield",
+        rest=" as sold",
+        up="more",
+        down="less",
+    ),
+    "green_seed": _had(" green seed", "greener", "less green"),
+    "loss": _had(" seed lost", "more lost", "less lost"),
+    "dockage": _had(" dockage", "more dockage", "less dockage"),
+    "moisture": Phrase(up="wetter", down="drier"),
+    "test_weight": Phrase(up="heavier", down="lighter"),
+    "thousand_seed": Phrase(up="heavier", down="lighter", rest=" by the thousand seeds"),
+    "days_to_harvest": Phrase(
+        caused="came to harvest",
+        would_cause="would come to harvest",
+        seen="came to harvest",
+        would_be="would come to harvest",
+        up="later",
+        down="earlier",
+        name="time to harvest",
+    ),
+    "net_return": Phrase(
+        caused="left", would_cause="would leave", seen="returned", would_be="would return", up="more", down="less"
+    ),
 }
 
 
@@ -43,6 +92,7 @@ class DifferenceWords:
     phrase: Phrase
     unit: str
     decimals: int
+    is_cause: bool = False
 
     def figure(self, value: float, *, with_unit: bool = False) -> str:
         """The size alone, without direction; money keeps its dollar sign."""
@@ -50,34 +100,49 @@ class DifferenceWords:
             return amount(abs(value), self.unit, self.decimals)
         return ("$" if self.unit.startswith("$") else "") + number(abs(value), self.decimals)
 
+    def way(self, value: float) -> str:
+        """The measure's own word for the direction: "more", "drier", "later"."""
+        return self.phrase.up if value >= 0 else self.phrase.down
+
+    def sized(self, value: float, *, with_unit: bool = False) -> str:
+        """Size and way: "1.3 more"; the size alone where it rounds to nothing."""
+        size = self.figure(value, with_unit=with_unit)
+        return size if round(value, self.decimals) == 0 else f"{size} {self.way(value)}"
+
     def clause(self, value: float, *, future: bool = False) -> str:
-        """What standing did, or would do: "standing gave 1.3 bu/ac more"."""
+        """What was seen, or what standing did where the lot decided: "standing plots yielded 1.3 bu/ac more"."""
         rounded = round(value, self.decimals)
         if rounded == 0:
-            return "the two ways would come out level" if future else "the two ways came out level"
-        verb = self.phrase.would if future else self.phrase.did
-        way = self.phrase.up if rounded > 0 else self.phrase.down
-        return f"standing {verb} {self.figure(value, with_unit=True)} {way}{self.phrase.rest}"
+            return "the two ways would come out even" if future else "the two ways came out even"
+        if self.is_cause:
+            subject, verb = "standing", self.phrase.would_cause if future else self.phrase.caused
+        else:
+            subject, verb = "standing plots", self.phrase.would_be if future else self.phrase.seen
+        return f"{subject} {verb} {self.figure(value, with_unit=True)} {self.way(rounded)}{self.phrase.rest}"
 
     def between(self, low: float, high: float, *, with_unit: bool = False) -> str:
         """A range inside a sentence: "between 1.1 less and 3.6 more", "between 1.4 and 0.5 less"."""
-        first, second = self.figure(low), self.figure(high, with_unit=with_unit)
-        way, other_way = self._ways(low, high)
-        return f"between {first}{other_way} and {second} {way}"
+        if self._is_on_one_side(low, high):
+            return f"between {self.figure(low)} and {self.figure(high, with_unit=with_unit)} {self.way(high)}"
+        return f"between {self._end(low)} and {self._end(high, with_unit=with_unit)}"
 
     def bracket(self, low: float, high: float) -> str:
         """A range in brackets behind its estimate: "0.4 to 2.2", "1.4 to 0.5 less", "1.1 less to 3.6 more"."""
-        way, other_way = self._ways(low, high)
-        behind = "" if way == self.phrase.up and not other_way else f" {way}"
-        return f"{self.figure(low)}{other_way} to {self.figure(high)}{behind}"
+        if self._is_on_one_side(low, high):
+            behind = "" if low > 0 else f" {self.way(high)}"
+            return f"{self.figure(low)} to {self.figure(high)}{behind}"
+        return f"{self._end(low)} to {self._end(high)}"
 
-    def _ways(self, low: float, high: float) -> tuple[str, str]:
-        """The word behind the upper end, and the one behind the lower end where the range goes over 0."""
-        if round(low, self.decimals) >= 0:
-            return self.phrase.up, ""
-        if round(high, self.decimals) <= 0:
-            return self.phrase.down, ""
-        return self.phrase.up, f" {self.phrase.down}"
+    def _is_on_one_side(self, low: float, high: float) -> bool:
+        """Whether both ends, as they are shown, lie on one side of 0."""
+        first, second = round(low, self.decimals), round(high, self.decimals)
+        return first * second > 0
+
+    def _end(self, value: float, *, with_unit: bool = False) -> str:
+        """An end of a range with its way; one that rounds to 0 keeps its side in words."""
+        if round(value, self.decimals) != 0:
+            return self.sized(value, with_unit=with_unit)
+        return "0" if value == 0 else "just over 0" if value > 0 else "just under 0"
 
 
 def measure_words(comparison: Comparison) -> str:
@@ -93,7 +158,8 @@ def measure_words(comparison: Comparison) -> str:
 def words_for(comparison: Comparison, answer: Answer) -> DifferenceWords:
     """The words and decimals for one answer; a measure that has no phrase of its own is "higher" or "lower"."""
     phrase = PHRASES.get(comparison.measure, Phrase(rest=f" in {measure_words(comparison)}"))
-    return DifferenceWords(phrase, comparison.unit, decimals_for(comparison, answer))
+    is_cause = bool(comparison.firm.drawn_by_lot) and answer.basis == comparison.these_fields.basis
+    return DifferenceWords(phrase, comparison.unit, decimals_for(comparison, answer), is_cause)
 
 
 def base_decimals(comparison: Comparison) -> int:
@@ -115,21 +181,24 @@ def _largest(comparison: Comparison) -> float:
 
 
 def decimals_for(comparison: Comparison, answer: Answer) -> int:
-    """As few decimals as do not blur the finding: a real difference must not touch 0, a small one not the margin."""
+    """As few decimals as do not blur the finding, and at most one more than usual: false precision helps nobody.
+
+    A difference that chance does not explain must not touch 0, one inside the margin not the margin.
+    """
     base = base_decimals(comparison)
     ends = [end for end in (answer.estimate, answer.low, answer.high) if end is not None]
-    real = answer.finding in (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
+    clear = answer.finding in (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
     inside = answer.small or answer.finding == Finding.NO_DIFFERENCE_THAT_MATTERS
     margin = comparison.margin if inside else None
 
     def is_clear(decimals: int) -> bool:
-        touches_zero = real and any(round(end, decimals) == 0 for end in ends)
+        touches_zero = clear and any(round(end, decimals) == 0 for end in ends)
         touches_margin = margin is not None and any(
             abs(end) < margin and round(abs(end), decimals) >= round(margin, decimals) for end in ends
         )
         return not touches_zero and not touches_margin
 
-    return next((decimals for decimals in range(base, base + 7) if is_clear(decimals)), base)
+    return next((decimals for decimals in range(base, base + 2) if is_clear(decimals)), base)
 
 
 def margin_words(comparison: Comparison) -> str:

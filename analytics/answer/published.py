@@ -250,8 +250,8 @@ def _span(words: DifferenceWords, low: float, high: float, *, with_unit: bool = 
 
 
 def _chances(words: DifferenceWords, found: Companion, margin: float | None) -> str:
-    up, down, verb = words.phrase.up, words.phrase.down, words.phrase.would
-    parts = [f"By this start, {_in_100(found.above_zero)} chances in 100 that standing {verb} {up} on average"]
+    up, down, verb = words.phrase.up, words.phrase.down, words.phrase.would_be
+    parts = [f"By this start, {_in_100(found.above_zero)} chances in 100 that standing plots {verb} {up} on average"]
     if margin is not None and found.above_margin is not None:
         places = (places for places in range(words.decimals + 4) if abs(round(margin, places) - margin) <= margin / 50)
         size = amount(margin, words.unit, next(places, words.decimals))

@@ -14,6 +14,7 @@ from analytics.pairs.compared_pairs import (
     pair_facts,
     pair_rows,
 )
+from analytics.records.setting_values import BY_DESIGN
 from analytics.settings import Settings, read_settings
 from analytics.statistics.another_unit import moved, scaled
 from analytics.statistics.comparison import compare_pairs
@@ -24,8 +25,7 @@ from analytics.statistics.results import Basis, Caution, Comparison, Finding, Qu
 from analytics.trade.measures import MEASURES, Measure, find_measure
 from analytics.trade.units import per_bu_ac
 
-THE_SAME_QUESTION = "yield_as_sold"  # as yield
-BY_DESIGN = "by design"  # the setting that fixes no basis
+THE_SAME_QUESTION = "yield_as_sold"  # as yield, at another moisture
 YIELDS = ("yield", THE_SAME_QUESTION)
 YIELD_GAPS_BU_AC = (1.0, 2.0, 3.0, 5.0)  # planned for; other measures plan for multiples of their margin
 
@@ -97,9 +97,14 @@ def compare_rows(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, s
         level=settings.level,
         margin=settings.margins[measure.name],
         basis=None if settings.basis == BY_DESIGN else Basis(settings.basis),
-        gaps=gaps_to_plan_for(measure.name, measure.unit),
+        gaps=_with_margin(gaps_to_plan_for(measure.name, measure.unit), settings.margins[measure.name]),
         list_all=True,
     )
+
+
+def _with_margin(gaps: tuple[float, ...] | None, margin: float) -> list[float] | None:
+    """The gaps and the one that matters; None stays None, whose multiples begin with the margin."""
+    return None if gaps is None else sorted({*gaps, margin})
 
 
 def gaps_to_plan_for(measure: str, unit: str) -> tuple[float, ...] | None:
@@ -135,9 +140,14 @@ def what_it_depends_on(connection: duckdb.DuckDBPyConnection, measure_name: str,
     """
     measure, settings = find_measure(measure_name), read_settings(connection)
     found = depends_on_of(pair_rows(connection, measure.name), pair_facts(connection), level=settings.level)
+    return asked_in_unit(found, measure, unit)
+
+
+def asked_in_unit(asked: tuple[DependsOn, ...], measure: Measure, unit: str) -> tuple[DependsOn, ...]:
+    """The same in the chosen yield unit, where the measure follows that."""
     if not measure.follows_yield_unit:
-        return found
-    in_unit: tuple[DependsOn, ...] = moved(found, per_bu_ac(unit) / per_bu_ac(measure.unit))
+        return asked
+    in_unit: tuple[DependsOn, ...] = moved(asked, per_bu_ac(unit) / per_bu_ac(measure.unit))
     return in_unit
 
 

@@ -1,12 +1,10 @@
 """A comparison as plain sentences for a grower: the same words on screen, on paper and in the terminal.
 
-The finding comes first, then its size with the range, then what it rests on, then what it cannot say. A difference is
-never shown with a sign but as "more" or "less", and it is always standing against windrowed. Text that has nothing to
-say is "", so that no screen prints "None".
+The finding comes first, with the pairs that carry it, then its size with the range, then how firm it is, then what is
+open. A difference is never shown with a sign but as "more" or "less", and it is always standing against windrowed.
+"Gave" and "left" are said only where the lot decided every pair. Text that has nothing to say is "", so that no screen
+prints "None".
 """
-
-from collections.abc import Mapping
-from dataclasses import dataclass
 
 from analytics.answer.difference_words import (
     DifferenceWords,
@@ -16,82 +14,97 @@ from analytics.answer.difference_words import (
     measure_words,
     words_for,
 )
-from analytics.statistics.proportions import holm_adjusted
-from analytics.statistics.results import Answer, Comparison, Finding, YearResult
-from analytics.trade.numbers_as_text import NUMBER_WORDS, UNKNOWN, amount, count, counted, level_words, number
+from analytics.statistics.given_pairs import Allocation, Kind
+from analytics.statistics.results import Answer, Basis, CarriedBy, Comparison, Finding, LeftOut, Question, YearResult
+from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words
 
-NOT_ASKED = "–"  # a cell of the checker's table that this question has no value for
-FEWEST = 3  # field-years for these fields, and years for years to come, below which comparison says too_few
-
-
-@dataclass(frozen=True, slots=True)
-class CheckerRow:
-    """One line of the table that a statistician checks: the value for each of the two questions, as text."""
-
-    name: str
-    these_fields: str
-    years_to_come: str
-
-
-def finding_words(answer: Answer) -> str:
-    """Two or three words for a row of the picture."""
-    if answer.small and answer.finding == Finding.STANDING_HIGHER:
-        return "standing slightly higher"
-    if answer.small and answer.finding == Finding.STANDING_LOWER:
-        return "standing slightly lower"
-    return {
-        Finding.STANDING_HIGHER: "standing higher",
-        Finding.STANDING_LOWER: "standing lower",
-        Finding.NO_DIFFERENCE_THAT_MATTERS: "same in practice",
-        Finding.DEPENDS_ON_YEAR: "depends on the year",
-        Finding.NOT_SETTLED: "not settled",
-        Finding.TOO_FEW: "too few",
-    }[answer.finding]
+SETTLED = (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
+WHERE = {Basis.ONE_FIELD: "where one field was cut both ways", Basis.DRAWN_BY_LOT: "where the lot decided"}
+MOST_NAMED = 2  # field-years or years on which an answer hangs
 
 
 def sentence(comparison: Comparison) -> str:
-    """Both questions, answered in as few sentences as they need; for a null result with what could have been seen."""
+    """Both questions, each with how firm its answer is; for a null result with what could have been seen."""
     these, future = comparison.these_fields, comparison.years_to_come
-    parts = [these_fields_sentence(comparison), what_could_be_seen(comparison)]
+    parts = [
+        these_fields_sentence(comparison),
+        firm_sentence(comparison, Question.THESE_FIELDS),
+        what_could_be_seen(comparison),
+    ]
     if comparison.all_pairs.pairs and not (
         these.reason == future.reason and these.finding == future.finding == Finding.TOO_FEW
     ):
         parts.append(_years_to_come(comparison, with_unit=these.estimate is None))
+        parts.append(firm_sentence(comparison, Question.YEARS_TO_COME))
+    parts.append(carries_sentence(comparison))
     return " ".join(part for part in parts if part)
 
 
 def these_fields_sentence(comparison: Comparison) -> str:
-    """What happened on the fields and years on record."""
+    """What was seen on the fields and years on record, and on which pairs it rests."""
     answer, terms = comparison.these_fields, words_for(comparison, comparison.these_fields)
-    ground = _ground(comparison)
+    where, ground = _where(comparison, answer), _ground(comparison)
     if comparison.all_pairs.pairs == 0:
         return f"There is nothing to compare yet: no pair has both sides for {measure_words(comparison)}."
-    if answer.finding == Finding.TOO_FEW:
-        numbers = "" if answer.estimate is None else f" {ground} {terms.clause(answer.estimate)}."
-        opening = "Too few to judge." if answer.replicates < FEWEST else "It cannot be judged."
+    if answer.finding is Finding.TOO_FEW:
+        numbers = "" if answer.estimate is None else f" {_opened(ground)} {terms.clause(answer.estimate)}."
+        opening = "Too few to judge." if answer.replicates < 3 else "It cannot be judged."
         return f"{opening} {_as_sentence(answer.reason)}{numbers}"
     if answer.estimate is None or answer.low is None or answer.high is None:
         raise ValueError(f"{comparison.measure}: a finding other than too_few needs an estimate and an interval")
+    if answer.finding is Finding.DEPENDS_ON_YEAR:
+        depends = f"it depends on the year: {_extreme_years(comparison, terms)}"
+        return f"{_opened(where, depends)} {ground}. An average of them would say nothing."
     clause, bracket = terms.clause(answer.estimate), terms.bracket(answer.low, answer.high)
-    if answer.finding == Finding.NOT_SETTLED:
-        return (
-            f"{ground} it is not settled: {clause}, but the difference could be anything "
-            f"{terms.between(answer.low, answer.high)}."
-        )
-    if answer.finding == Finding.DEPENDS_ON_YEAR:
-        return f"{ground} it depends on the year: {_extreme_years(comparison, terms)}. An average would say nothing."
-    if answer.finding == Finding.NO_DIFFERENCE_THAT_MATTERS:
-        same = f"{ground} {measure_words(comparison)} is the same for practical purposes:"
-        if _inside_margin(comparison, answer):
-            between = terms.between(answer.low, answer.high)
-            return f"{same} the difference lies {between}, inside the {margin_words(comparison)} that would matter."
-        return f"{same} {clause} ({bracket}), and {_ruled_out(comparison)}."
-    return f"{ground} {clause} ({bracket}): a real difference here{_but_small(comparison, answer)}."
+    average = ""
+    if comparison.years_agree.disagree:
+        average = f", on average over years that disagree, {_from_year_to_year(comparison, terms)}"
+    if answer.finding is Finding.NOT_SETTLED:
+        anything = f"but the difference could be anything {terms.between(answer.low, answer.high)}"
+        return f"{_opened(where, 'it is not settled')}: {ground} {clause}{average}, {anything}."
+    if answer.finding is Finding.NO_DIFFERENCE_THAT_MATTERS:
+        same = f"{measure_words(comparison)} is the same for practical purposes {ground}"
+        return f"{_opened(where, same)}: {_inside_margin(comparison, answer, terms)}."
+    beyond = f"more than chance explains{_but_small(comparison, answer)}"
+    return f"{_opened(where, clause)} ({bracket}) {ground}{average}: {beyond}."
 
 
 def years_to_come_sentence(comparison: Comparison) -> str:
-    """What to expect on this farm in other years: the average, and a single new field."""
+    """What to expect on this farm in other years: the average, and a field not tried yet."""
     return _years_to_come(comparison, with_unit=True)
+
+
+def firm_sentence(comparison: Comparison, question: Question) -> str:
+    """How firm an answer is: what carries it alone, whether the exact test agrees, and how the methods were given."""
+    answer = _answer(comparison, question)
+    parts = [_hangs_on(comparison.firm.changes(question))]
+    if question is Question.THESE_FIELDS and comparison.firm.exact_agrees is False:
+        p = p_words(comparison.exact.sign_flip_p)
+        if answer.finding in SETTLED:
+            parts.append(f"The test that needs no bell curve does not confirm it (p {p}).")
+        else:
+            parts.append(f"The test that needs no bell curve by itself would find a difference (p {p}).")
+    if question is Question.THESE_FIELDS and answer.finding in SETTLED and comparison.firm.drawn_by_lot is False:
+        parts.append(_not_drawn(comparison))
+    return " ".join(part for part in parts if part)
+
+
+def carries_sentence(comparison: Comparison) -> str:
+    """What the other pairs say, where the headline rests on fields that were cut both ways."""
+    if comparison.these_fields.basis is not Basis.ONE_FIELD:
+        return ""
+    rows = {row.row: row for row in comparison.carries if row.question is Question.THESE_FIELDS}
+    two = rows.get(CarriedBy.TWO_FIELDS)
+    if two is None or two.estimate is None or not two.field_years:
+        return ""
+    terms = words_for(comparison, comparison.these_fields)
+    ranged = "" if two.low is None or two.high is None else f" ({terms.bracket(two.low, two.high)})"
+    said = terms.sized(two.estimate, with_unit=True)
+    ground = count(two.field_years, "field-year")
+    return (
+        f"Pairs of two separate fields say {said}{ranged} on {ground}; there soil and history differ along with the "
+        "method, so they are not counted in the answer."
+    )
 
 
 def what_could_be_seen(comparison: Comparison) -> str:
@@ -108,188 +121,152 @@ def what_could_be_seen(comparison: Comparison) -> str:
 
 
 def rests_on(comparison: Comparison) -> str:
-    """Pairs, field-years, years and pairs left out, in one line."""
-    counted = ", ".join(
+    """Pairs, field-years, years and pairs left out, in one line; on the basis of these fields, and of how many."""
+    used = ", ".join(
         (
             count(comparison.pairs, "pair"),
             count(comparison.field_years, "field-year"),
             count(comparison.years, "year"),
         )
     )
+    whole = comparison.all_pairs.pairs
+    of_all = f" of {count(whole, 'pair')} with both sides" if whole > comparison.pairs else ""
     left_out = f"{count(comparison.left_out, 'pair')} left out" if comparison.left_out else "none left out"
-    return f"{counted}; {left_out}."
+    return f"{used}{of_all}; {left_out}."
 
 
 def level_and_margin(comparison: Comparison) -> str:
     """The two settings that govern every finding, in one line."""
-    ranges = f"Level {level_words(comparison.level)}: so often do ranges made this way hold the true difference"
+    level = percent_words(comparison.level)
+    chance = number(100 * comparison.level, 0)
+    ranges = f"{level} ranges: about {chance} of 100 ranges made this way hold the true difference"
     if comparison.margin is None:
         return f"{ranges}. No difference in {measure_words(comparison)} is set as the one that matters."
     return f"{ranges}. A difference in {measure_words(comparison)} matters from {margin_words(comparison)}."
 
 
-def next_steps(comparison: Comparison) -> list[str]:
-    """What would settle it, the cheapest first; at most three lines."""
-    steps = []
-    if comparison.left_out:
-        pairs = "the 1 pair that lacks" if comparison.left_out == 1 else f"the {comparison.left_out} pairs that lack"
-        steps.append(f"Complete {pairs} a side, where the papers are still there: that takes no new harvest.")
-    steps.extend(step for step in (_step_here(comparison), _step_in_time(comparison)) if step)
-    findings = {comparison.these_fields.finding, comparison.years_to_come.finding}
-    if not findings & {Finding.NOT_SETTLED, Finding.TOO_FEW, Finding.DEPENDS_ON_YEAR}:
-        steps.append(
-            f"Both questions are settled for {measure_words(comparison)} at the {level_words(comparison.level)} level."
-        )
-    return steps
-
-
 def estimate_with_range(comparison: Comparison, answer: Answer) -> str:
     """A difference for a column headed with its unit: "1.3 (0.4 to 2.2)", signed; "unknown" without an estimate."""
-    return _with_range(answer.estimate, answer.low, answer.high, decimals_for(comparison, answer))
+    return with_range(answer.estimate, answer.low, answer.high, decimals_for(comparison, answer))
 
 
 def year_with_range(comparison: Comparison, year: YearResult) -> str:
     """The same for one crop year alone; without the range where there is none."""
-    return _with_range(year.estimate, year.low, year.high, base_decimals(comparison))
+    return with_range(year.estimate, year.low, year.high, base_decimals(comparison))
 
 
-def together_rows(comparisons: Mapping[str, Comparison]) -> list[CheckerRow]:
-    """All measures at once: the p of each, and Holm's p adjusted for looking at all of them."""
-    found = list(comparisons.values())
-    these, future = [one.these_fields.p_value for one in found], [one.years_to_come.p_value for one in found]
-    return [
-        CheckerRow(measure_words(one).capitalize(), _p_and_holm(*here), _p_and_holm(*ahead))
-        for one, here, ahead in zip(
-            found,
-            zip(these, holm_adjusted(these), strict=True),
-            zip(future, holm_adjusted(future), strict=True),
-            strict=True,
-        )
-    ]
+def with_range(estimate: float | None, low: float | None, high: float | None, decimals: int) -> str:
+    """A signed difference with its range; one decimal more where an end would otherwise lose its sign."""
+    if low is None or high is None:
+        return number(estimate, decimals)
+    if any(end != 0 and round(end, decimals) == 0 for end in (low, high)):
+        decimals += 1
+    return f"{number(estimate, decimals)} ({number(low, decimals)} to {number(high, decimals)})"
 
 
-def _p_and_holm(p: float | None, holm: float | None) -> str:
-    return f"p {_p(p)}; Holm {_p(holm)}"
+def p_words(value: float | None) -> str:
+    """A p value: three decimals, "below 0.001", "unknown"."""
+    return "below 0.001" if value is not None and value < 0.001 else number(value, 3)
 
 
-def checker_rows(comparison: Comparison) -> list[CheckerRow]:
-    """The table for a statistician: every number behind both findings, differences in the comparison's unit."""
-    these, future, exact = comparison.these_fields, comparison.years_to_come, comparison.exact
-    new = comparison.fields_not_tried
-    decimals = base_decimals(comparison) + 2
-
-    def value(of: float | None) -> str:
-        return number(of, decimals)
-
-    def span(low: float | None, high: float | None) -> str:
-        return UNKNOWN if low is None or high is None else f"{value(low)} to {value(high)}"
-
-    unit = f", {comparison.unit}" if comparison.unit else ""
-    ranks = "exact" if exact.is_wilcoxon_exact else "normal approximation"
-    margin = NOT_ASKED if comparison.margin is None else margin_words(comparison)
-    return [
-        CheckerRow("method", these.method, future.method),
-        CheckerRow("independent values", number(these.replicates, 0), number(future.replicates, 0)),
-        CheckerRow(f"estimate, standing minus windrowed{unit}", value(these.estimate), value(future.estimate)),
-        CheckerRow(f"standard error{unit}", value(these.std_error), value(future.std_error)),
-        CheckerRow("degrees of freedom", _df(these.df), _df(future.df)),
-        CheckerRow(f"interval{unit}", span(these.low, these.high), span(future.low, future.high)),
-        CheckerRow("level", level_words(comparison.level), level_words(comparison.level)),
-        CheckerRow("p, two-sided", _p(these.p_value), _p(future.p_value)),
-        CheckerRow("difference that matters", margin, margin),
-        CheckerRow("p, equivalence (two one-sided tests)", _p(these.equivalence_p), _p(future.equivalence_p)),
-        CheckerRow("exact sign-flip p", _p(exact.sign_flip_p), NOT_ASKED),
-        CheckerRow(f"Wilcoxon signed-rank p, {ranks}", _p(exact.wilcoxon_p), NOT_ASKED),
-        CheckerRow("sign test p", _p(exact.sign_test_p), NOT_ASKED),
-        CheckerRow(f"Hodges-Lehmann estimate{unit}", value(exact.hodges_lehmann), NOT_ASKED),
-        CheckerRow(
-            f"Hodges-Lehmann interval{unit}", span(exact.hodges_lehmann_low, exact.hodges_lehmann_high), NOT_ASKED
-        ),
-        CheckerRow(f"standard deviation between years (tau){unit}", NOT_ASKED, value(future.year_sd)),
-        CheckerRow(f"standard deviation of fields within a year{unit}", NOT_ASKED, value(future.field_sd)),
-        CheckerRow(
-            f"prediction for a new field in a new year{unit}",
-            NOT_ASKED,
-            span(new.prediction_low, new.prediction_high),
-        ),
-    ]
+# --- the parts of the two answers
 
 
-def _extreme_years(comparison: Comparison, terms: DifferenceWords) -> str:
-    """The years with the highest and the lowest mean: "4.9 bu/ac more in 2023, 4.7 less in 2024"."""
-    means = {year.crop_year: year.estimate for year in comparison.by_year}
-    words: list[str] = []
-    for year in (comparison.years_agree.highest, comparison.years_agree.lowest):
-        way = terms.phrase.up if means[year] > 0 else terms.phrase.down
-        words.append(f"{terms.figure(means[year], with_unit=not words)} {way} in {year}")
-    return ", ".join(words)
+def _answer(comparison: Comparison, question: Question) -> Answer:
+    return comparison.these_fields if question is Question.THESE_FIELDS else comparison.years_to_come
 
 
-def _inside_margin(comparison: Comparison, answer: Answer) -> bool:
-    """Whether the whole interval is inside; the two one-sided tests may hold where it is not, being the narrower."""
-    margin = comparison.margin
-    if margin is None or answer.low is None or answer.high is None:
-        return False
-    return -margin < answer.low and answer.high < margin
+def _opened(first: str, then: str = "") -> str:
+    """Two parts as the beginning of a sentence; the first may be empty."""
+    text = f"{first}, {then}" if first and then else first or then
+    return text[0].upper() + text[1:]
 
 
-def _ruled_out(comparison: Comparison) -> str:
-    gap, level = margin_words(comparison), level_words(comparison.level)
-    return f"a gap of {gap} or more, either way, is ruled out at the {level} level"
+def _where(comparison: Comparison, answer: Answer) -> str:
+    """Which pairs an answer rests on, to open a sentence; "" where nobody said how pairs were made."""
+    if answer.basis in WHERE:
+        return WHERE[answer.basis]
+    kinds = {pair.kind for pair in comparison.pair_differences}
+    return "" if kinds <= {Kind.UNKNOWN} or comparison.all_pairs.pairs == 1 else "over all pairs"
+
+
+def _ground(comparison: Comparison) -> str:
+    """How many it rests on, inside a sentence: "on these 14 field-years over 5 years"."""
+    if comparison.pairs == 1:
+        return "on this one pair"
+    if comparison.field_years == 1:
+        return f"on this one field-year, by its {count(comparison.pairs, 'strip pair')}"
+    field_years = count(comparison.field_years, "field-year")
+    if comparison.years > 1:
+        return f"on these {field_years} over {count(comparison.years, 'year')}"
+    crop_year = comparison.by_year[0].crop_year if comparison.by_year else None
+    return f"on these {field_years} in {'one year' if crop_year is None else crop_year}"
+
+
+def _inside_margin(comparison: Comparison, answer: Answer, terms: DifferenceWords) -> str:
+    """The range that belongs to two one-sided tests: inside the margin by what the finding says."""
+    low, high = answer.equivalence_low, answer.equivalence_high
+    if low is None or high is None:
+        raise ValueError(f"{comparison.measure}: the same in practice needs the range that says so")
+    level = percent_words(2 * comparison.level - 1)
+    between = terms.between(low, high)
+    return f"the difference lies {between} ({level} range), inside the {margin_words(comparison)} that would matter"
 
 
 def _but_small(comparison: Comparison, answer: Answer) -> str:
     return f", but smaller than the {margin_words(comparison)} that would matter" if answer.small else ""
 
 
-def _ground(comparison: Comparison) -> str:
-    """Where it was seen, to open a sentence: "On these 14 field-years over 5 years"."""
-    if comparison.pairs == 1:
-        return "On this one pair"
-    if comparison.field_years == 1:
-        return f"On this one field-year, by its {count(comparison.pairs, 'strip pair')},"
-    field_years = count(comparison.field_years, "field-year")
-    if comparison.years > 1:
-        return f"On these {field_years} over {count(comparison.years, 'year')}"
-    crop_year = comparison.by_year[0].crop_year if comparison.by_year else None
-    return f"On these {field_years} in {'one year' if crop_year is None else crop_year}"
+def _extreme_years(comparison: Comparison, terms: DifferenceWords) -> str:
+    """The year furthest up and the one furthest down: "4.9 bu/ac more in 2023, 4.7 less in 2024"."""
+    high, low = _extremes(comparison)
+    return (
+        f"{terms.sized(high.estimate, with_unit=True)} in {high.crop_year}, {terms.sized(low.estimate)} in "
+        f"{low.crop_year}"
+    )
+
+
+def _from_year_to_year(comparison: Comparison, terms: DifferenceWords) -> str:
+    high, low = _extremes(comparison)
+    return f"from {terms.sized(high.estimate)} in {high.crop_year} to {terms.sized(low.estimate)} in {low.crop_year}"
+
+
+def _extremes(comparison: Comparison) -> tuple[YearResult, YearResult]:
+    years = sorted(comparison.by_year, key=lambda year: year.estimate)
+    return years[-1], years[0]
 
 
 def _years_to_come(comparison: Comparison, *, with_unit: bool) -> str:
     answer, terms = comparison.years_to_come, words_for(comparison, comparison.years_to_come)
-    if answer.finding == Finding.TOO_FEW:
+    another = answer.basis is not comparison.these_fields.basis
+    opening = f"For years to come, {_where(comparison, answer)}," if another else "For years to come"
+    if answer.finding is Finding.TOO_FEW:
         averages = _year_averages(comparison, terms)
         return f"For years to come nothing can be said yet. {_as_sentence(answer.reason)}{averages}"
     if answer.estimate is None or answer.low is None or answer.high is None:
         raise ValueError(f"{comparison.measure}: a finding other than too_few needs an estimate and an interval")
-    bracket = terms.bracket(answer.low, answer.high)
-    range_of_one = _new_field(comparison, answer)
-    new_field = f"; a single new field could lie {range_of_one}" if range_of_one else ""
-    if answer.finding == Finding.NOT_SETTLED:
+    range_of_one = _new_field(comparison)
+    new_field = f"; a field not tried yet could lie {range_of_one}" if range_of_one else ""
+    if answer.finding is Finding.NOT_SETTLED:
         between = terms.between(answer.low, answer.high, with_unit=with_unit)
-        both = f"{between}, and a single new field {range_of_one}" if range_of_one else between
-        return f"For years to come it is not settled: the average could lie {both}."
-    if answer.finding == Finding.NO_DIFFERENCE_THAT_MATTERS:
-        same = f"For years to come {measure_words(comparison)} is the same for practical purposes on average:"
-        if _inside_margin(comparison, answer):
-            between = terms.between(answer.low, answer.high)
-            inside = f"inside the {margin_words(comparison)} that would matter"
-            return f"{same} the difference lies {between}, {inside}{new_field}."
-        clause = terms.clause(answer.estimate, future=True)
-        return f"{same} {clause} ({bracket}), and {_ruled_out(comparison)}{new_field}."
-    clause = terms.clause(answer.estimate, future=True)
-    real = f"a real difference, as far as {count(answer.years, 'year')} can tell{_but_small(comparison, answer)}"
-    return f"For years to come {clause} on average ({bracket}): {real}{new_field}."
+        both = f"{between}, and a field not tried yet {range_of_one}" if range_of_one else between
+        return f"{opening} it is not settled: the average could lie {both}."
+    if answer.finding is Finding.NO_DIFFERENCE_THAT_MATTERS:
+        same = f"{opening} {measure_words(comparison)} is the same for practical purposes on average"
+        return f"{same}: {_inside_margin(comparison, answer, terms)}{new_field}."
+    clause, bracket = terms.clause(answer.estimate, future=True), terms.bracket(answer.low, answer.high)
+    far = f"more than chance explains, as far as {count(answer.years, 'year')} can tell"
+    return f"{opening} {clause} on average ({bracket}): {far}{_but_small(comparison, answer)}{new_field}."
 
 
-def _new_field(comparison: Comparison, answer: Answer) -> str:
-    """The range for a single new field, one decimal coarser than the average: it is that wide."""
-    new = comparison.fields_not_tried
-    if new.prediction_low is None or new.prediction_high is None:
+def _new_field(comparison: Comparison) -> str:
+    """The range for a field not tried yet, one decimal coarser than the average: it is that wide."""
+    found = comparison.fields_not_tried
+    if found.prediction_low is None or found.prediction_high is None:
         return ""
-    terms = words_for(comparison, answer)
+    terms = words_for(comparison, comparison.years_to_come)
     coarser = DifferenceWords(terms.phrase, terms.unit, max(base_decimals(comparison) - 1, 0))
-    return coarser.between(new.prediction_low, new.prediction_high)
+    return coarser.between(found.prediction_low, found.prediction_high)
 
 
 def _year_averages(comparison: Comparison, terms: DifferenceWords) -> str:
@@ -297,65 +274,46 @@ def _year_averages(comparison: Comparison, terms: DifferenceWords) -> str:
     if len(comparison.by_year) != 2:
         return ""
     first, second = (year.estimate for year in comparison.by_year)
-    way, second_way = (terms.phrase.up if average >= 0 else terms.phrase.down for average in (first, second))
-    first_way = "" if way == second_way else f" {way}"
+    first_way = "" if terms.way(first) == terms.way(second) else f" {terms.way(first)}"
     last = terms.figure(second, with_unit=True)
-    return f" The two yearly averages were {terms.figure(first)}{first_way} and {last} {second_way}."
+    return f" The two yearly averages were {terms.figure(first)}{first_way} and {last} {terms.way(second)}."
 
 
-def _step_here(comparison: Comparison) -> str:
-    """What would settle the question about these fields."""
-    finding, now = comparison.these_fields.finding, comparison.field_years
-    if finding == Finding.TOO_FEW and now < FEWEST:
-        more = counted(FEWEST - now, "more field-year")
-        return f"{more} would give the {NUMBER_WORDS[FEWEST]} that a judgement needs at least."
-    if finding != Finding.NOT_SETTLED:
+def _hangs_on(changes: tuple[LeftOut, ...]) -> str:
+    """What single field-years or years carry: "It hangs on 2023: without it, it is not settled."."""
+    if not changes:
         return ""
-    if comparison.margin is None:
-        return f"Say which difference in {measure_words(comparison)} would matter; then what it takes can be told."
-    return _step(
-        comparison.planning.field_years_needed, now, "field-year", f"a true gap of {margin_words(comparison)} here"
-    )
+    years = [one for one in changes if one.place is None]
+    alone = {one.crop_year for one in years}
+    named = [*years, *(one for one in changes if one.place is not None and one.crop_year not in alone)]
+    becomes = _becomes(named[0].finding)
+    if len(named) == 1:
+        what = "one year" if named[0].place is None else "one field-year"
+        return f"It hangs on {what}: without {named[0].words} {becomes}."
+    first = " or without ".join(one.words for one in named[:MOST_NAMED])
+    more = len(named) - MOST_NAMED
+    others = f", or without any of {more} others," if more > 1 else ", or without one other," if more else ""
+    same = all(one.finding is named[0].finding for one in named)
+    kind = "years" if all(one.place is None for one in named) else "field-years"
+    return f"It hangs on single {kind}: without {first}{others} {becomes if same else 'the answer changes'}."
 
 
-def _step_in_time(comparison: Comparison) -> str:
-    """What would settle the question about years to come."""
-    finding, now = comparison.years_to_come.finding, comparison.years_to_come.years
-    if finding == Finding.TOO_FEW and now < FEWEST:
-        more = counted(FEWEST - now, "more year")
-        return f"{more} would give the {NUMBER_WORDS[FEWEST]} that a word about years to come needs."
-    if finding != Finding.NOT_SETTLED or comparison.margin is None:
-        return ""
-    gap = f"a lasting gap of {margin_words(comparison)}, with as many fields a year as now"
-    return _step(comparison.planning.years_needed, now, "year", gap)
+def _becomes(finding: Finding) -> str:
+    return {
+        Finding.NOT_SETTLED: "it is not settled",
+        Finding.NO_DIFFERENCE_THAT_MATTERS: "it is the same for practical purposes",
+        Finding.DEPENDS_ON_YEAR: "it depends on the year",
+        Finding.TOO_FEW: "too few are left to judge",
+    }.get(finding, "it would be more than chance explains")
 
 
-def _step(needed: int | None, now: int, noun: str, gap: str) -> str:
-    """How many field-years or years in all would show the gap, and how many of them are still to come."""
-    if needed is None:
-        return ""
-    if needed > 100:
-        return f"More than 100 {noun}s would be needed to show {gap}."
-    if needed <= now:
-        return f"{counted(now, noun)} would already show {gap}, in 8 of 10 cases; a smaller gap may be there."
-    return f"{counted(needed, noun)} in all, {needed - now} more than now, would show {gap}, in 8 of 10 cases."
+def _not_drawn(comparison: Comparison) -> str:
+    given = {pair.allocation for pair in comparison.pair_differences if pair.in_these}
+    if Allocation.CHOSEN in given:
+        return "Methods were chosen, not drawn by lot, so the fields themselves may be part of it."
+    return "Whether the lot decided is not on record, so the fields themselves may be part of it."
 
 
 def _as_sentence(reason: str | None) -> str:
     text = (reason or "there is too little on record").strip().rstrip(".")
     return f"{text[0].upper()}{text[1:]}."
-
-
-def _with_range(estimate: float | None, low: float | None, high: float | None, decimals: int) -> str:
-    text = number(estimate, decimals)
-    if low is None or high is None:
-        return text
-    return f"{text} ({number(low, decimals)} to {number(high, decimals)})"
-
-
-def _p(value: float | None) -> str:
-    return "below 0.001" if value is not None and value < 0.001 else number(value, 3)
-
-
-def _df(value: float | None) -> str:
-    return number(value, 0 if value is None or float(value).is_integer() else 2)

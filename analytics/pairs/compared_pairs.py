@@ -9,7 +9,7 @@ from analytics.statistics.results import Caution
 from analytics.storage.database import read, read_query, read_table
 from analytics.trade.days import interval_doubts
 from analytics.trade.measures import Measure
-from analytics.trade.numbers_as_text import count
+from analytics.trade.numbers_as_text import count, number
 
 DAYS_BETWEEN_SEEDINGS = 7  # more than so many is told; our choice, no source
 EARLY_COLOUR_CHANGE_PCT = 60  # windrow at 60 % or later: Canola Council of Canada, 2019
@@ -36,8 +36,8 @@ def all_pair_rows(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFra
 
 
 def pair_facts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """One row a pair: what should be alike on both sides, and how the pair was made."""
-    return read_table(connection, "pair_facts")
+    """One row a pair: what should be alike on both sides, how the pair was made, and what its year's weather was."""
+    return read_table(connection, "pair_facts").join(read_table(connection, "year_weather"), on="crop_year", how="left")
 
 
 def planned_pairs(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
@@ -131,8 +131,27 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
         facts.filter(pl.col("layout").is_in(["neighbouring fields", "matched after harvest"])).height,
         "two separate fields were compared; soil and history differ along with the method.",
     )
+    found += _no_bad_year(facts)
     last = [Caution(code="planned", text=f"{planned_words(planned)}; none is counted here.")] if planned else []
     return (*found, *_left_out(rows), *last)
+
+
+def _no_bad_year(facts: pl.DataFrame) -> list[Caution]:
+    """With no bad year among those whose weather is known: how often one may come and not have been seen yet.
+
+    The yearly chance that Y quiet years cannot exclude at 95 % is 1 - 0.05^(1/Y): exact binomial, none seen in Y.
+    """
+    years = facts.filter(pl.col("is_weather_known")).group_by("crop_year").agg(pl.col("is_bad_year").any())
+    if years.is_empty() or years["is_bad_year"].any():
+        return []
+    chance = 1 - 0.05 ** (1 / years.height)
+    among = "the one year" if years.height == 1 else f"the {years.height} years"
+    text = (
+        f"No year with frost or strong wind between cutting and combining is among {among} whose weather is on record. "
+        f"Such years could come {number(100 * chance, 0)} times in 100 and not have been seen yet; what they do to a "
+        "standing crop is not in this answer."
+    )
+    return [Caution(code="no_bad_year", text=text)]
 
 
 def _left_out(rows: pl.DataFrame) -> Sequence[Caution]:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analytics.errors import BadInput
 from analytics.planning.field_rules import FieldFacts, PlanningRule, can_be_split
 from analytics.statistics.power import detectable_difference
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import CarriedBy, Comparison, Needed
 from analytics.trade.numbers_as_text import amount
 from analytics.trade.units import per_bu_ac
 
@@ -206,10 +206,10 @@ class PlanPower:
     """What the plan could show for yield, in `unit`: the smallest true gap that 8 of 10 such trials would find.
 
     alone : this season's field-years by themselves; None with fewer than 3
-    together : with what is on record, for these fields; None when that is fewer than 3
-    needed_for_margin : field-years in all until these fields could show the margin; None if unknown or never
-    seasons_for_margin : seasons of this size until these fields could show the margin; None if unknown or never
-    years_for_margin : years in all until years to come could show it; None if unknown
+    together : with what is on record of this kind; None when that is fewer than 3
+    after_three : with two more seasons of this size behind it
+    for_margin : field-years of this kind in all until they could show the margin, with the least and the most that the
+        doubt about the spread allows; None if unknown
     margin : the difference that matters; None when none is set
     sd, basis : the spread of field-year differences assumed, and where it comes from
     """
@@ -218,26 +218,30 @@ class PlanPower:
     field_years: int
     alone: float | None
     together: float | None
-    needed_for_margin: int | None
-    seasons_for_margin: int | None
-    years_for_margin: int | None
+    after_three: float | None
+    for_margin: Needed | None
     margin: float | None
     sd: float
     basis: str
 
 
-def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
+def plan_power(comparison: Comparison, *, field_years: int, in_one_field: bool) -> PlanPower:
     """For a season of `field_years` more field-years; strips of one field make one of them.
 
     comparison : of yield, as it stands now
+    in_one_field : every planned pair lies in one field; then the spread of such pairs counts, else that of all pairs
     """
     if field_years < 1:
         raise BadInput(f"field-years: {field_years} given; allowed 1 or more. Choose fields first.")
-    known, years, level = comparison.field_years, comparison.years, comparison.level
+    level = comparison.level
+    kind = CarriedBy.ONE_FIELD if in_one_field else CarriedBy.ALL
+    spread = next((one for one in comparison.planning.spreads if one.kind is kind), None)
+    known, years = (0, 0) if spread is None else (spread.field_years, spread.years)
     sd = USUAL_SD_BU_AC * per_bu_ac(comparison.unit)
-    basis = "our own rough guess from published trials (4 bu/ac), for this farm's is not known yet"
-    if comparison.these_fields.std_error and known >= 3:
-        sd, basis = comparison.these_fields.std_error * sqrt(known), f"the spread of {known} field-years on record"
+    basis = "our own rough figure from published trials (4 bu/ac), since this farm's is not known yet"
+    if spread is not None and spread.field_sd is not None:
+        what = "where one field was cut both ways" if in_one_field else "of every kind"
+        sd, basis = spread.field_sd, f"the spread of {known} field-years on record {what}"
 
     def smallest(replicates: int, seasons: int) -> float | None:
         if replicates < 3:
@@ -245,16 +249,14 @@ def plan_power(comparison: Comparison, *, field_years: int) -> PlanPower:
         df = replicates - seasons if replicates >= 2 * seasons else replicates - 1
         return detectable_difference(std_error=sd / sqrt(replicates), df=df, level=level)
 
-    needed = comparison.planning.field_years_needed
-    seasons = None if needed is None else max(0, -(-(needed - known) // field_years))
+    rows = [row for row in comparison.planning.rows if row.kind is kind and row.gap == comparison.margin]
     return PlanPower(
         unit=comparison.unit,
         field_years=field_years,
         alone=smallest(field_years, 1),
         together=smallest(known + field_years, years + 1),
-        needed_for_margin=needed,
-        seasons_for_margin=seasons,
-        years_for_margin=comparison.planning.years_needed,
+        after_three=smallest(known + 3 * field_years, years + 3),
+        for_margin=rows[0].field_years if rows else None,
         margin=comparison.margin,
         sd=sd,
         basis=basis,

@@ -115,7 +115,8 @@ def plan(start: Start, names: Collection[str], strips: Mapping[str, int] | None 
         number = in_strips.get(pair.first.field)
         pairs += [pair] if number is None else strip_pairs(pair.first.field, number)
     field_years = len({(pair.first.field, pair.second.field) for pair in pairs})
-    power = plan_power(start.yields, field_years=field_years) if field_years else None
+    in_one_field = all(pair.first.field == pair.second.field for pair in pairs)
+    power = plan_power(start.yields, field_years=field_years, in_one_field=in_one_field) if field_years else None
     return Plan(fields=fields, pairs=pairs, alone=alone, power=power)
 
 

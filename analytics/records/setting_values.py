@@ -7,10 +7,12 @@ from analytics.trade.units import MAX_DRY_PCT, PER_BU_AC
 
 LEVELS = (0.95, 0.90, 0.80)  # those of on-farm trials: Ohio State University, On-farm research coordinator
 GRADING = {"CA": "Canada", "US": "United States"}  # whose limits the counts are held against
-BASES = ("by design", "all", "one_field", "drawn_by_lot")  # which pairs the headline rests on
+BY_DESIGN = "by design"
+BASES = (BY_DESIGN, "all", "one_field", "drawn_by_lot")  # which pairs the headline rests on
 LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0  # percent; our choice, no source
+LOWEST_WIND, HIGHEST_WIND = 20.0, 200.0  # km/h; our choice, no source
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
-FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure")  # and every margin
+FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure", "wind_kmh")  # and every margin
 
 CHOICES = {
     "yield_unit": tuple(PER_BU_AC),
@@ -24,8 +26,9 @@ STARTED_WITH = {
     "grading": "CA",
     "level": repr(LEVELS[0]),
     "one_moisture_pct": repr(MAX_DRY_PCT),
-    "basis": "by design",
+    "basis": BY_DESIGN,
     "main_measure": "yield",
+    "wind_kmh": "60.0",  # makes a year a bad one; our choice, no source
 } | {MARGIN + name: repr(measure.margin) for name, measure in MEASURES.items()}
 
 
@@ -54,6 +57,9 @@ def checked(name: str, text: str) -> str:
                 f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
                 f"{MAX_DRY_PCT:g} is the top of dry canola."
             )
+    elif name == "wind_kmh":
+        if not LOWEST_WIND <= number <= HIGHEST_WIND:
+            raise BadInput(f"wind: {text!r} given; allowed {LOWEST_WIND:g} to {HIGHEST_WIND:g} km/h.")
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))
         if number <= 0:
@@ -75,7 +81,7 @@ def in_words(name: str) -> str:
     if name.startswith(MARGIN):
         measure = find_measure(name.removeprefix(MARGIN))
         return f"smallest difference that matters, {measure.label.lower()}"
-    return name.replace("_", " ").removesuffix(" pct")
+    return name.replace("_", " ").removesuffix(" pct").removesuffix(" kmh")
 
 
 def is_allowed(setting: dict[str, str | None]) -> bool:

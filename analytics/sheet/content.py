@@ -13,7 +13,7 @@ from enum import StrEnum
 import duckdb
 import polars as pl
 
-from analytics.answer import wording
+from analytics.answer import depends_words, wording
 from analytics.answer.difference_words import base_decimals, measure_words, words_for
 from analytics.answer.money_review import MoneyReview, grade_steps, money_review, outlook
 from analytics.answer.money_wording import (
@@ -27,14 +27,15 @@ from analytics.answer.money_wording import (
     where_costs_come_from,
     worst_year_words,
 )
-from analytics.answer.review import in_yield_unit, looked_at_together, reviewed
+from analytics.answer.next_steps import next_steps
+from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit, looked_at_together, reviewed
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
-from analytics.settings import Settings, read_settings
+from analytics.settings import Settings, read_settings, setting_changes
 from analytics.sheet import numbers, printed_tables
 from analytics.sheet.picture import by_year_svg, by_year_words
 from analytics.sheet.printed_tables import Table
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
 from analytics.trade.measures import MEASURES
@@ -158,11 +159,7 @@ def _money_answer(ground: _Ground) -> tuple[str, ...]:
     """Three sentences about net return; about yield, and why, where net return is not known."""
     if not ground.net.pairs:
         return _grain_answer(ground)
-    return (
-        wording.these_fields_sentence(ground.net),
-        wording.years_to_come_sentence(ground.net),
-        _chance(ground.money),
-    )
+    return (*_both(ground.net), _chance(ground.money))
 
 
 def _grain_answer(ground: _Ground) -> tuple[str, ...]:
@@ -170,11 +167,15 @@ def _grain_answer(ground: _Ground) -> tuple[str, ...]:
     money_words = wording.these_fields_sentence(ground.net) if ground.net.pairs else _no_net_return()
     if not ground.grain.pairs:
         return (wording.these_fields_sentence(ground.grain), money_words)
-    return (
-        wording.these_fields_sentence(ground.grain),
-        wording.years_to_come_sentence(ground.grain),
-        money_words,
-    )
+    return (*_both(ground.grain), money_words)
+
+
+def _both(main: Comparison) -> tuple[str, ...]:
+    """Both answers of a measure with how firm they are, and what the other pairs say."""
+    these = (wording.these_fields_sentence(main), wording.firm_sentence(main, Question.THESE_FIELDS))
+    ahead = (wording.years_to_come_sentence(main), wording.firm_sentence(main, Question.YEARS_TO_COME))
+    lines = (" ".join(these), " ".join(ahead), wording.carries_sentence(main))
+    return tuple(line.strip() for line in lines if line.strip())
 
 
 def _no_net_return() -> str:
@@ -200,8 +201,8 @@ def _banker_page(ground: _Ground) -> Page:
     main = ground.net if ground.net.pairs else ground.grain
     return Page(
         top=_picture(main),
-        left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
-        right=(_assumed(ground, main), _not_known(ground, main)),
+        left=(*_carried(main), *_budget(ground), *_worst_year(main)),
+        right=(_break_even(ground), _assumed(ground, main), _not_known(ground, main)),
         bottom=(*_cautions(main), _sources(ground, main)),
     )
 
@@ -210,9 +211,9 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
     main = ground.grain if ground.grain.pairs else ground.net
     first = Page(
         top=(*_picture(main), *_measures(known)),
-        left=(*_budget(ground), _break_even(ground), *_worst_year(main)),
+        left=(*_carried(main), *_budget(ground), *_worst_year(main)),
         right=(_assumed(ground, main), _not_known(ground, main)),
-        bottom=() if known else _cautions(main),
+        bottom=(_depends_on(ground, main),) if known else _cautions(main),
     )
     if not known:
         return (first,)
@@ -254,12 +255,19 @@ def _picture(main: Comparison) -> tuple[Section, ...]:
         return ()
     label = MEASURES[main.measure].label
     caption = (
-        "Grey dots: field-years. Upright stroke and thin bar: mean of a year with its range; an arrow means that the "
-        "range goes on. Thick bar: these fields. Hollow mark: years to come. Grey band: a difference too small to "
-        "matter. Colour is used only where the difference is real."
+        "Thick bar: these fields; thin bar: years to come. Blue circle: standing did better; vermilion square: "
+        "windrowed did; hollow and grey: not settled. Grey dots: field-years; upright stroke: mean of a year. Grey "
+        "band: too small to matter. The word on: the range goes on."
     )
     picture = Picture(svg=by_year_svg(main), alt=by_year_words(main), caption=caption)
     return (Section(heading=f"{label} by crop year, {main.unit}", picture=picture),)
+
+
+def _carried(main: Comparison) -> tuple[Section, ...]:
+    """What carries the answer, a row a kind of pair."""
+    if not main.all_pairs.pairs:
+        return ()
+    return (Section(heading=f"What carries it, {main.unit}", table=printed_tables.carried(main)),)
 
 
 def _measures(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
@@ -318,6 +326,7 @@ def _assumed(ground: _Ground, main: Comparison) -> Section:
         years = sorted(set(prices["crop_year"].to_list()))
         span = " to ".join(str(year) for year in dict.fromkeys((years[0], years[-1])))
         bullets.append(f"Canola is priced by its grade, with the prices on record for {span}.")
+    bullets.extend(f"Changed by the farm: {change.words}." for change in setting_changes(ground.connection))
     bullets.extend((where_costs_come_from(ground.money), *_defaults_used(ground.money), not_counted(ground.money)))
     return Section(heading="What is assumed", bullets=tuple(bullet for bullet in bullets if bullet))
 
@@ -340,12 +349,24 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
     seen = wording.what_could_be_seen(main)
     if seen:
         bullets.append(seen)
-    bullets.extend(wording.next_steps(main))
+    bullets.extend(next_steps(main))
     without = [measure_words(comparison) for comparison in ground.found.values() if not comparison.all_pairs.pairs]
     if without:
         bullets.append(f"No pair is complete for {', '.join(without)}.")
     bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")
     return Section(heading="What is not known, and what would tell", bullets=tuple(bullets))
+
+
+def _depends_on(ground: _Ground, main: Comparison) -> Section:
+    """Exploration: what the difference may go with."""
+    rows = ground.rows.filter(measure=main.measure)
+    asked = depends_on_of(rows, pair_facts(ground.connection), level=ground.settings.level)
+    asked = asked_in_unit(asked, MEASURES[main.measure], main.unit)
+    return Section(
+        heading=f"Does {measure_words(main)} depend on something?",
+        lines=(depends_words.CAUTION,),
+        bullets=tuple(depends_words.lines(main, asked)),
+    )
 
 
 def _missing(ground: _Ground) -> list[str]:
@@ -382,7 +403,7 @@ def _green(ground: _Ground) -> Section:
 
 def _losses(ground: _Ground) -> Section:
     loss = ground.found["loss"]
-    means = numbers.losses(ground.connection, ground.settings)
+    means = numbers.losses(ground.connection, ground.settings, loss)
     table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
     return Section(
         heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss), cautions.PANS), table=table

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import duckdb
 import polars as pl
 
+from analytics.answer import marks, statistics_rows
 from analytics.money.costs import canola_prices, cost_rates
 from analytics.pairs.losses import pair_losses
 from analytics.settings import Settings
@@ -29,23 +30,46 @@ def answers(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
             "measure": MEASURES[name].label,
             "unit": comparison.unit,
             "question": question,
-            "finding": answer.finding.value,
+            "finding": marks.finding_words(comparison, answer),
+            "rests on": statistics_rows.basis_words(answer),
             **{number: getattr(answer, number) for number in ANSWER_NUMBERS},
-            "prediction_low": answer.prediction_low,
-            "prediction_high": answer.prediction_high,
+            "a field not tried yet, from": None if question == "these fields" else new.prediction_low,
+            "a field not tried yet, to": None if question == "these fields" else new.prediction_high,
             "level": comparison.level,
             "margin": comparison.margin,
-            "pairs": comparison.pairs,
-            "field_years": comparison.field_years,
-            "years": comparison.years,
+            "pairs": answer.pairs,
+            "field_years": answer.field_years,
+            "years": answer.years,
             "left_out": comparison.left_out,
             "method": answer.method,
         }
         for name, comparison in comparisons.items()
+        for new in (comparison.fields_not_tried,)
         for question, answer in (
             ("these fields", comparison.these_fields),
             ("years to come", comparison.years_to_come),
         )
+    ]
+    return pl.DataFrame(rows, infer_schema_length=None)
+
+
+def carried(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
+    """A row a measure, question and kind of pair: counts, estimate with its range."""
+    rows = [
+        {
+            "measure": MEASURES[name].label,
+            "unit": comparison.unit,
+            "question": marks.QUESTION_WORDS[row.question],
+            "pairs of": statistics_rows.ROW_WORDS[row.row],
+            "pairs": row.pairs,
+            "field_years": row.field_years,
+            "years": row.years,
+            "estimate": row.estimate,
+            "low": row.low,
+            "high": row.high,
+        }
+        for name, comparison in comparisons.items()
+        for row in comparison.carries
     ]
     return pl.DataFrame(rows, infer_schema_length=None)
 
@@ -141,20 +165,28 @@ def green_counts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     )
 
 
-def losses(connection: duckdb.DuckDBPyConnection, settings: Settings) -> pl.DataFrame:
-    """Mean of each part of the loss over the pairs that have it: part, pairs, standing, windrowed, difference.
+def losses(connection: duckdb.DuckDBPyConnection, settings: Settings, loss: Comparison) -> pl.DataFrame:
+    """Mean of each part of the loss over field-years that have it: part, field_years, standing, windrowed, difference.
 
+    loss : the comparison of the total; the parts rest on the same pairs, averaged to the same field-years
     The windrower's part has no standing side: there standing is null, and the difference counts it as 0.
     """
     factor = per_bu_ac(settings.yield_unit)
-    known = pair_losses(connection).filter(pl.col("difference_bu_ac").is_not_null())
-    means = known.group_by("part").agg(
-        pl.len().alias("pairs"),
-        *((pl.col(f"{side}_bu_ac").mean() * factor).alias(side) for side in ("standing", "windrowed", "difference")),
+    places = pl.DataFrame(
+        [(pair.crop_year, pair.pair, pair.place) for pair in loss.pair_differences if pair.in_these],
+        schema={"crop_year": pl.Int64, "pair": pl.String, "place": pl.String},
+        orient="row",
+    )
+    sides = [f"{side}_bu_ac" for side in ("standing", "windrowed", "difference")]
+    known = pair_losses(connection).filter(pl.col("difference_bu_ac").is_not_null()).join(places, on=PAIR)
+    field_years = known.group_by("part", "crop_year", "place", maintain_order=True).agg(pl.col(sides).mean())
+    means = field_years.group_by("part", maintain_order=True).agg(
+        pl.len().alias("field_years"), *((pl.col(side).mean() * factor).alias(side) for side in sides)
     )
     order = pl.DataFrame({"part": list(PART_WORDS), "words": list(PART_WORDS.values())})
     joined = order.join(means, on="part", how="inner", maintain_order="left")
-    return joined.select(pl.col("words").alias("part"), "pairs", "standing", "windrowed", "difference")
+    named = {side: side.removesuffix("_bu_ac") for side in sides}
+    return joined.select(pl.col("words").alias("part"), "field_years", *sides).rename(named)
 
 
 def costs(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
@@ -194,10 +226,11 @@ def all_tables(
     ]
     found = {
         "answers": answers(comparisons),
+        "what carries it": carried(comparisons),
         "by year": by_year(comparisons),
         "pairs by measure": pair_differences(rows, settings),
         "pairs": pairs(connection, rows, settings),
-        "losses": losses(connection, settings),
+        "losses": losses(connection, settings, comparisons["loss"]) if "loss" in comparisons else pl.DataFrame(),
         "costs": costs(connection),
         "prices": canola_prices(connection),
         "cautions": pl.DataFrame(cautions),

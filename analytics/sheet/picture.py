@@ -1,29 +1,27 @@
-"""The picture on the sheet, as SVG: each crop year, then all together, with the words beside the marks.
+"""The picture on the sheet, as SVG: both answers, then each crop year, with the words beside the marks.
 
-Its size is fixed and no text is measured, so that the same comparison gives the same bytes on every machine. The font
-is the one that the Typst wheel carries. Blue circle: standing better; vermilion diamond: windrowed better (Okabe-Ito
-palette); square: the same in practice; grey and hollow: not settled.
+Its size is fixed and no text is measured, so that the same comparison gives the same bytes on every machine. What a
+mark looks like is said in answer/marks.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import altair as alt
 import polars as pl
 import vl_convert
 
+from analytics.answer import marks
 from analytics.answer.difference_words import words_for
-from analytics.statistics.results import Answer, Comparison, Finding, YearResult
-from analytics.trade.numbers_as_text import count, number
+from analytics.answer.marks import BAND, FAINT, INK, UNDECIDED, UPRIGHT
+from analytics.statistics.results import Answer, Comparison, Question, YearResult
+from analytics.trade.numbers_as_text import count
 
 FONT = "Libertinus Serif, Georgia, serif"
-STANDING, WINDROWED = "#0072B2", "#D55E00"
-UNDECIDED, INK, BAND, FAINT = "#767676", "#222222", "#ECECEC", "#C8C8C8"
 WIDTH, LEFT, RIGHT = 320, 135, 180  # pixels: the scale, the words to both sides of it
-ROW, LEAST_ROW, TALL = 12, 10.5, 270  # pixels: a row, one so low that its words just fit, all rows of many years
+ROW, LEAST_ROW, TALL = 13, 10.5, 230  # pixels: a row, one so low that its words just fit, all rows of many years
 TOP, BOTTOM = 4, 34
-UPRIGHT = "M0,-0.9V0.9"  # the mean of a year, which is neither method's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +47,10 @@ def by_year_svg(comparison: Comparison) -> str:
     """
     if not comparison.by_year:
         raise ValueError(f"{comparison.measure}: no pair to draw")
-    rows = [*_years(comparison), *_answers(comparison)]
-    low, high = _reach(comparison, rows[len(comparison.by_year) :], [dot for row in rows for dot in row.dots])
-    layers = [*_ground(comparison, rows, low, high), *_marks(rows, low, high), *_words(rows)]
+    answers, years = _answers(comparison), _years(comparison)
+    rows = [*answers, *years]
+    low, high = _reach(comparison, answers, [dot for row in rows for dot in row.dots])
+    layers = [*_ground(comparison, rows, len(answers), low, high), *_marks(rows, low, high), *_words(rows)]
     picture = (
         alt.layer(*layers)
         .properties(
@@ -69,7 +68,7 @@ def by_year_svg(comparison: Comparison) -> str:
 
 def by_year_words(comparison: Comparison) -> str:
     """The same picture in words, for those who cannot see it."""
-    told = [f"{row.label}: {row.value}" for row in (*_years(comparison), *_answers(comparison))]
+    told = [f"{row.label}: {row.value}" for row in (*_answers(comparison), *_years(comparison))]
     return f"Standing less windrowed by crop year. {'. '.join(told)}."
 
 
@@ -77,7 +76,7 @@ def _years(comparison: Comparison) -> list[_Row]:
     return [
         _Row(
             label=f"{year.crop_year or 'all years'}, {count(year.field_years, 'field-year')}",
-            value=_difference(comparison, comparison.these_fields, year.estimate),
+            value=marks.difference(comparison, year.estimate),
             low=year.low,
             estimate=year.estimate,
             high=year.high,
@@ -94,15 +93,15 @@ def _field_years(comparison: Comparison, year: YearResult) -> tuple[float, ...]:
 
 def _answers(comparison: Comparison) -> list[_Row]:
     these, future = comparison.these_fields, comparison.years_to_come
-    rows = [_answer_row(comparison, "all, these fields", these, 3.5, hollow=False)]
+    rows = [_answer_row(comparison, "these fields", these, Question.THESE_FIELDS)]
     if future.low is not None:
-        rows.append(_answer_row(comparison, "average, years to come", future, 1.5, hollow=True))
+        rows.append(_answer_row(comparison, "years to come", future, Question.YEARS_TO_COME))
     new = comparison.fields_not_tried
     if new.prediction_low is not None and new.prediction_high is not None:
         between = words_for(comparison, future).bracket(new.prediction_low, new.prediction_high)
         rows.append(
             _Row(
-                label="a single new field",
+                label="a field not tried yet",
                 value=between,
                 low=new.prediction_low,
                 high=new.prediction_high,
@@ -113,35 +112,15 @@ def _answers(comparison: Comparison) -> list[_Row]:
     return rows
 
 
-def _answer_row(comparison: Comparison, label: str, answer: Answer, thickness: float, *, hollow: bool) -> _Row:
-    look = {"standing": (STANDING, "circle"), "windrowed": (WINDROWED, "diamond")}
-    colour, shape = look.get(answer.better or "", (UNDECIDED, "circle"))
-    if answer.finding == Finding.NO_DIFFERENCE_THAT_MATTERS:
-        colour, shape = INK, "square"
-    undecided = colour == UNDECIDED
-    terms = words_for(comparison, answer)
-    bracket = "" if answer.low is None or answer.high is None else f" ({terms.bracket(answer.low, answer.high)})"
+def _answer_row(comparison: Comparison, label: str, answer: Answer, question: Question) -> _Row:
     return _Row(
         label=label,
-        value=_difference(comparison, answer, answer.estimate) + bracket,
+        value=marks.difference(comparison, answer.estimate, of=answer) + marks.bracket(comparison, answer),
         low=answer.low,
         estimate=answer.estimate,
         high=answer.high,
-        colour=colour,
-        fill="white" if hollow or undecided else colour,
-        shape=shape,
-        thickness=thickness,
+        **asdict(marks.look(answer, question)),
     )
-
-
-def _difference(comparison: Comparison, answer: Answer, value: float | None) -> str:
-    """A difference by size and way: "$35 less", "1.3 more"."""
-    if value is None:
-        return number(None, 0)
-    terms = words_for(comparison, answer)
-    if round(value, terms.decimals) == 0:
-        return terms.figure(value)
-    return f"{terms.figure(value)} {terms.phrase.up if value > 0 else terms.phrase.down}"
 
 
 def _reach(comparison: Comparison, answers: Sequence[_Row], dots: Sequence[float]) -> tuple[float, float]:
@@ -167,19 +146,19 @@ def _x(field: str, low: float, high: float, title: str = "") -> Any:
     return alt.X(field, scale=alt.Scale(domain=[low, high], nice=False, zero=False), axis=axis)
 
 
-def _ground(comparison: Comparison, rows: list[_Row], low: float, high: float) -> list[Any]:
-    """The band that does not matter, the line at no difference, which side is which, and a line under the years."""
+def _ground(comparison: Comparison, rows: list[_Row], answers: int, low: float, high: float) -> list[Any]:
+    """The band that does not matter, the line at no difference, which way is which, and a line under the answers."""
     margin = comparison.margin or 0.0
-    up = words_for(comparison, comparison.these_fields).phrase.up
+    phrase = words_for(comparison, comparison.these_fields).phrase
     sides = pl.DataFrame(
         {
             "place": [-1.1, -1.1],
             "at": [low, high],
-            "words": [f"← windrowed {up}", f"standing {up} →"],
+            "words": [f"← standing {phrase.down}", f"standing {phrase.up} →"],
             "align": ["right", "left"],  # outside the scale, where no mark can lie under them
         }
     )
-    line = pl.DataFrame({"place": [len(comparison.by_year) - 0.5], "start": [low], "end": [high]})
+    line = pl.DataFrame({"place": [answers - 0.5], "start": [low], "end": [high]})
     title = f"standing less windrowed, {comparison.unit}"
     band = pl.DataFrame({"start": [-margin], "end": [margin]})
     layers = [
@@ -218,17 +197,17 @@ def _marks(rows: list[_Row], low: float, high: float) -> list[Any]:
             "thickness": pl.Float64,
         },
     )
-    arrows = pl.DataFrame(
+    running_on = pl.DataFrame(
         [
-            {"place": place + 0.0, "at": edge, "colour": row.colour, "shape": shape}
+            {"place": place - 0.45, "at": edge, "align": align}
             for place, row in enumerate(rows)
-            for edge, shape, runs_off in (
-                (low, "triangle-left", row.low is not None and row.low < low),
-                (high, "triangle-right", row.high is not None and row.high > high),
+            for edge, align, runs_on in (
+                (low, "left", row.low is not None and row.low < low),
+                (high, "right", row.high is not None and row.high > high),
             )
-            if runs_off
+            if runs_on
         ],
-        schema={"place": pl.Float64, "at": pl.Float64, "colour": pl.String, "shape": pl.String},
+        schema={"place": pl.Float64, "at": pl.Float64, "align": pl.String},
     )
     dots = pl.DataFrame(
         [{"place": place + 0.0, "at": dot} for place, row in enumerate(rows) for dot in row.dots],
@@ -251,9 +230,12 @@ def _marks(rows: list[_Row], low: float, high: float) -> list[Any]:
     width = alt.StrokeWidth("thickness:Q", scale=None)
     return [
         alt.Chart(bars).mark_rule().encode(x=_x("low:Q", low, high), x2="high:Q", y=y, color=colour, strokeWidth=width),
-        alt.Chart(arrows)
-        .mark_point(size=40, filled=True, opacity=1)
-        .encode(x=_x("at:Q", low, high), y=y, color=colour, shape=shape),
+        *(
+            alt.Chart(running_on.filter(align=align))
+            .mark_text(text="on", align=align, fontSize=8, color=INK)
+            .encode(x=_x("at:Q", low, high), y=y)
+            for align in ("left", "right")
+        ),
         alt.Chart(dots)
         .mark_point(size=22, filled=True, opacity=0.75, color=UNDECIDED)
         .encode(x=_x("at:Q", low, high), y=y),

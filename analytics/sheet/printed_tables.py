@@ -5,12 +5,11 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from analytics.answer import wording
+from analytics.answer import marks, statistics_rows, wording
 from analytics.pairs.compared_pairs import DAYS_BETWEEN_SEEDINGS, EARLY_COLOUR_CHANGE_PCT
 from analytics.pairs.grading import green_count
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import Comparison, Question
 from analytics.trade.budget import Change
-from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import THIN_SPACE, count, number
 
 MOST_PAIRS = 30  # on the sheet; the workbook holds them all
@@ -23,6 +22,7 @@ FLAGS = {
     "i": "cut sooner after the pre-harvest product than the label's interval as typed",
 }
 BLANK = "–"
+TOLD_ELSEWHERE = ("rests on", "method")  # on the sheet the first table and the sources say so
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,15 +44,15 @@ def measures(known: Mapping[str, Comparison]) -> Table:
     """Both answers for every measure that has a pair."""
     rows = [
         (
-            f"{MEASURES[name].label}, {comparison.unit}",
-            wording.finding_words(comparison.these_fields),
-            wording.finding_words(comparison.years_to_come),
+            f"{marks.label(comparison)}, {comparison.unit}",
+            _finding(comparison, Question.THESE_FIELDS),
+            _finding(comparison, Question.YEARS_TO_COME),
             wording.estimate_with_range(comparison, comparison.these_fields),
             wording.estimate_with_range(comparison, comparison.years_to_come),
             number(comparison.field_years, 0),
             number(comparison.years, 0),
         )
-        for name, comparison in known.items()
+        for comparison in known.values()
     ]
     columns = (
         "",
@@ -66,16 +66,36 @@ def measures(known: Mapping[str, Comparison]) -> Table:
     return Table(columns=columns, rows=tuple(rows), text_columns=3)
 
 
+def _finding(comparison: Comparison, question: Question) -> str:
+    """The finding in the measure's own words, and whether it holds only for this measure by itself."""
+    answer = comparison.these_fields if question is Question.THESE_FIELDS else comparison.years_to_come
+    words = marks.finding_words(comparison, answer)
+    return f"{words}, {statistics_rows.ALONE}" if statistics_rows.is_alone_only(comparison, question) else words
+
+
+def carried(comparison: Comparison) -> Table:
+    """What carries the answer: each kind of pair alone; the starred row is the one that the answer rests on."""
+    rows = tuple(
+        (f"{row.name} *" if row.is_basis else row.name, row.field_years, row.these_fields, row.years_to_come)
+        for row in statistics_rows.carried_rows(comparison)
+    )
+    columns = ("* the answer rests on these", "field-years", "these fields", "years to come")
+    return Table(columns=columns, rows=rows)
+
+
 def budget(lines: Sequence[Change]) -> Table:
     """What each line adds to the net return of standing; a cost that rises counts against it."""
     gains = [(line, line.dollars_ac if line.kind == "revenue" else -line.dollars_ac) for line in lines]
-    rows = [
-        (f"{line.name}{' cost' if line.kind == 'cost' else ''}", number(gain, 2, sign=True))
-        for line, gain in gains
-        if round(gain, 2)
-    ]
+    rows = [(_budget_words(line, gain), number(gain, 2, sign=True)) for line, gain in gains if round(gain, 2)]
     rows.append(("net return, standing less windrowed", number(sum(gain for _, gain in gains), 2, sign=True)))
-    return Table(columns=("for standing", "$/ac"), rows=tuple(rows), has_total=True)
+    return Table(columns=("what standing gained (+) or lost (−)", "$/ac"), rows=tuple(rows), has_total=True)
+
+
+def _budget_words(line: Change, gain: float) -> str:
+    """A line as what it did for standing: "windrowing saved", "application paid", "yield"."""
+    if line.kind != "cost":
+        return line.name
+    return f"{line.name} {'saved' if gain > 0 else 'paid'}"
 
 
 def pair_table(rows: pl.DataFrame, decimals: int) -> Table:
@@ -167,7 +187,7 @@ def green_lines(counts: pl.DataFrame, level: float) -> tuple[str, ...]:
 
 
 def losses(means: pl.DataFrame, unit: str, decimals: int) -> Table:
-    """Mean of each part over the pairs that have it. means : as from sheet_numbers.losses."""
+    """Mean of each part over the field-years that have it. means : as from numbers.losses."""
     rows = [
         (
             part,
@@ -178,16 +198,21 @@ def losses(means: pl.DataFrame, unit: str, decimals: int) -> Table:
         )
         for part, pairs, standing, windrowed, difference in means.iter_rows()
     ]
-    return Table(columns=(f"mean of pairs, {unit}", "pairs", "standing", "windrowed", "difference"), rows=tuple(rows))
+    return Table(
+        columns=(f"mean of field-years, {unit}", "field-years", "standing", "windrowed", "difference"), rows=tuple(rows)
+    )
 
 
 def statistics(comparisons: Sequence[Comparison]) -> Table:
-    """The checker's rows of several measures side by side, without the units, which stand in the head."""
-    found = [wording.checker_rows(comparison) for comparison in comparisons]
+    """The statistician's rows of several measures side by side, without the units, which stand in the head."""
+    found = [
+        [row for row in statistics_rows.statistics_rows(comparison) if row.name not in TOLD_ELSEWHERE]
+        for comparison in comparisons
+    ]
     names = [row.name.removesuffix(f", {comparisons[0].unit}") for row in found[0]]
     columns = [""]
     for comparison in comparisons:
-        label = f"{MEASURES[comparison.measure].label}, {comparison.unit}"
+        label = f"{marks.label(comparison)}, {comparison.unit}"
         columns += [f"{label}: these fields", "years to come"]
     rows = [
         (name, *(text for rows in found for text in (rows[place].these_fields, rows[place].years_to_come)))

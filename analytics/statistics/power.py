@@ -9,6 +9,7 @@ from math import sqrt
 import scipy
 
 USUAL_POWER = 0.8
+BEYOND_DOUBT = 50  # times the critical value: what it would take to miss is below 1e-12 with 1 df
 MOST_REPLICATES = 10**9  # past that an answer is no help to anybody
 
 
@@ -18,7 +19,9 @@ def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float
     >>> round(power_of_t(effect_in_std_errors=1.0 * 6**0.5, df=5, level=0.95), 6)
     0.506842
     """
-    critical = scipy.special.stdtrit(df, (1 + level) / 2)
+    critical = float(scipy.special.stdtrit(df, (1 + level) / 2))
+    if effect_in_std_errors > BEYOND_DOUBT * critical:
+        return 1.0  # the distribution function gives up there
     right_way = 1 - scipy.special.nctdtr(df, effect_in_std_errors, critical)
     negligible = effect_in_std_errors >= 6  # below 1e-9
     wrong_way = 0.0 if negligible else 1 - scipy.special.nctdtr(df, -effect_in_std_errors, critical)

@@ -29,10 +29,12 @@ HELP = {
     "level": "How often ranges made this way hold the true difference: at 95 in 100, one range in twenty misses it.",
     "margin": "The smallest difference that would change what you do; anything inside it counts as the same in "
     "practice.",
-    "basis": "Halves and strips of one field share its soil and its history; two separate fields do not. Where enough "
-    "fields were cut both ways, the answer rests on those alone; the others are shown beside it.",
-    "main measure": "The one question you asked beforehand. The others are judged together, because of ten measures "
-    "one can easily look different by luck.",
+    "basis": "Halves and strips of one field share its soil and history and two separate fields do not, so where "
+    "enough fields were cut both ways the answer rests on those alone, with the others shown beside it.",
+    "main measure": "The one question that was asked beforehand; the others are judged together, because of ten "
+    "measures one can easily look different by luck.",
+    "bad year": "A year with frost, or with wind of at least this speed, between cutting and combining; while none is "
+    "on record the answer for years to come cannot know what such a year does.",
     "exact test": "Asks how often a difference this large would come up if standing and windrowed were swapped at "
     "random within each field-year, with no bell curve assumed.",
     "what could have been seen": "The smallest true gap that records like these would find in 8 of 10 cases; a "

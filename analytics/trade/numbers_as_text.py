@@ -62,9 +62,9 @@ def count(how_many: int, noun: str) -> str:
     return f"{number(how_many, 0)} {noun if how_many == 1 else noun + 's'}"
 
 
-def level_words(level: float) -> str:
-    """The level as a grower would say it: 0.95 is "95 in 100"."""
-    return f"{number(level * 100, 0 if round(level * 100, 6).is_integer() else 1)} in 100"
+def percent_words(share: float) -> str:
+    """A share as a percentage: 0.95 is "95 %"."""
+    return amount(share * 100, "%", 0 if round(share * 100, 6).is_integer() else 1)
 
 
 def counted(how_many: int, noun: str) -> str:

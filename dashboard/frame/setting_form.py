@@ -59,6 +59,7 @@ def settings_as_typed() -> dict[str, str]:
         "grading": settings.grading,
         "basis": settings.basis,
         "main_measure": settings.main_measure,
+        "wind_kmh": as_typed(settings.wind_kmh),
         **margins,
     }
 

@@ -14,13 +14,15 @@ import duckdb
 import polars as pl
 import streamlit as st
 
+from analytics.answer import marks
 from analytics.answer.counted_seeds import grade_sentence, green_sentence
-from analytics.answer.review import in_yield_unit, review_all
-from analytics.answer.wording import CheckerRow
+from analytics.answer.review import in_yield_unit, review_all, what_it_depends_on
+from analytics.answer.statistics_rows import CarriedRow, StatisticsRow
 from analytics.errors import Refused
 from analytics.pairs.compared_pairs import pair_rows, planned_words, unpaired_plots
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
+from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison, PairDifference
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
@@ -28,7 +30,6 @@ from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 from dashboard.frame import door
-from dashboard.pictures import short_words
 
 Found = TypeVar("Found")
 
@@ -133,6 +134,11 @@ def _counted(path: str, last_act: str, level: float) -> list[str]:
     return [green_sentence(counts, level=level), grade_sentence(counts, level=level)]
 
 
+@st.cache_data(max_entries=40, show_spinner=False)
+def _depends_on(path: str, last_act: str, measure: str, unit: str) -> tuple[DependsOn, ...]:
+    return read_records(lambda connection: what_it_depends_on(connection, measure, unit))
+
+
 @st.cache_data(max_entries=4, show_spinner=False)
 def _unpaired(path: str, last_act: str) -> pl.DataFrame:
     return read_records(unpaired_plots)
@@ -157,6 +163,11 @@ def left_out_pairs(measure: str) -> pl.DataFrame:
 def counted() -> list[str]:
     """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
     return _counted(*kept_under(), state().settings.level)
+
+
+def depends_on(measure: str) -> tuple[DependsOn, ...]:
+    """What the difference of a measure may go with, in the chosen yield unit. Exploration."""
+    return _depends_on(*kept_under(), measure, state().settings.yield_unit)
 
 
 def unpaired() -> pl.DataFrame:
@@ -208,13 +219,13 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
 
 
 def governs() -> str:
-    """The quiet line that stands with every finding: "95 % level · yield matters from 1.0 bu/ac · ..."."""
+    """The quiet line that stands with every finding: "95 % ranges · gaps under 1.0 bu/ac don't matter · ..."."""
     settings = state().settings
     level = amount(settings.level * 100, "%", 0)
     unit = shown_unit("yield")
     margin = amount(in_shown_unit("yield", settings.margins["yield"]), unit, YIELD_DECIMALS[unit])
-    moisture = amount(settings.one_moisture_pct, "%", 1)
-    return f"{level} level · yield matters from {margin} · one moisture {moisture}"
+    moisture = amount(settings.one_moisture_pct, "%", 0 if settings.one_moisture_pct.is_integer() else 1)
+    return f"{level} ranges · gaps under {margin} don't matter · yields at {moisture} moisture"
 
 
 def shown_unit(measure: str) -> str:
@@ -230,18 +241,15 @@ def in_shown_unit(measure: str, value: float) -> float:
 def in_words(found: dict[str, Comparison]) -> str:
     """The picture of all measures for those who cannot see it."""
     return " ".join(
-        f"{MEASURES[name].label}: on these fields {short_words.mark(one, one.these_fields)}; "
-        f"for years to come {short_words.mark(one, one.years_to_come)}."
+        f"{MEASURES[name].label}: on these fields {marks.mark(one, one.these_fields)}; "
+        f"for years to come {marks.mark(one, one.years_to_come)}."
         for name, one in found.items()
     )
 
 
 def years_in_words(comparison: Comparison) -> list[str]:
     """The picture of the years for those who cannot see it."""
-    return [
-        f"{year.crop_year}: standing {short_words.difference(comparison, year.estimate)}."
-        for year in comparison.by_year
-    ]
+    return [f"{year.crop_year}: standing {marks.difference(comparison, year.estimate)}." for year in comparison.by_year]
 
 
 def bullets(lines: Iterable[str], *, none: str = "") -> None:
@@ -251,19 +259,43 @@ def bullets(lines: Iterable[str], *, none: str = "") -> None:
         st.markdown(kept or none)
 
 
-def checker_table(rows: Iterable[CheckerRow]) -> None:
-    """The numbers for a checker, both questions side by side."""
+def carried_table(rows: Iterable[CarriedRow], unit: str) -> None:
+    """What carries an answer, a row a kind of pair; the starred rows are those that the headline rests on."""
+    named = [
+        {
+            "pairs": f"{row.name} *" if row.is_basis else row.name,
+            "field-years": row.field_years,
+            f"these fields, {unit}": row.these_fields,
+            "years": row.years,
+            f"years to come, {unit}": row.years_to_come,
+        }
+        for row in rows
+    ]
+    table(pl.DataFrame(named), hide_index=True)
+
+
+def statistics_table(rows: Iterable[StatisticsRow]) -> None:
+    """The numbers for a statistician, both questions side by side."""
     named = [{"": row.name, "these fields": row.these_fields, "years to come": row.years_to_come} for row in rows]
     table(pl.DataFrame(named), hide_index=True)
+
+
+def trial_table(rows: Iterable[tuple[str, str, str, str]]) -> None:
+    """What it takes to see a gap, a row a kind of pair and a gap."""
+    named = [dict(zip(("pairs", "true gap", "field-years", "years"), row, strict=True)) for row in rows]
+    if named:
+        table(pl.DataFrame(named), hide_index=True)
+    else:
+        st.markdown("There are too few pairs to know how much they spread.")
 
 
 def legend() -> None:
     """What the marks of the pictures mean."""
     st.html(
-        "<p class='legend'><span class='standing'>●</span> standing better · "
-        "<span class='windrowed'>◆</span> windrowed better · ■ same in practice · "
-        "<span class='undecided'>○</span> not settled<br>Thick bar: these fields · "
-        "thin bar, hollow mark: years to come · grey band: a difference that does not matter</p>"
+        "<p class='legend'><span class='standing'>●</span> standing did better · "
+        "<span class='windrowed'>■</span> windrowed did better · <b>=</b> same in practice · "
+        "<b>≠</b> depends on the year · <span class='undecided'>○</span> not settled<br>"
+        "Thick bar: these fields · thin bar: years to come · grey band: too small to matter</p>"
     )
 
 

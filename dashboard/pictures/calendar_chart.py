@@ -6,11 +6,11 @@ from typing import Any
 import altair as alt
 import polars as pl
 
+from analytics.answer.marks import BAND, INK, SIDES, UPRIGHT
 from analytics.pairs.season_facts import weather_words
-from dashboard.pictures.charts import AXIS, BAND, FONT, INK, LINE, STANDING, UPRIGHT, WINDROWED
+from dashboard.pictures.rows import AXIS, FONT, LINE
 
 LABEL_WIDTH = 150
-LOOKS = {"standing": (STANDING, "circle"), "windrowed": (WINDROWED, "diamond")}
 FROM_WORDS = {
     "windrowed": "windrowed",
     "product": "pre-harvest product",
@@ -124,7 +124,7 @@ def _moment(day: date) -> alt.DateTime:
 
 
 def _bar(plot: dict[str, Any]) -> dict[str, object]:
-    colour, shape = LOOKS[plot["method"]]
+    colour, shape = SIDES[plot["method"]]
     return {
         "row": plot["row"],
         "starts_on": plot["starts_on"],

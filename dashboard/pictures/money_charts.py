@@ -5,12 +5,13 @@ from collections.abc import Sequence
 import altair as alt
 import polars as pl
 
+from analytics.answer.marks import BAND, FAINT, INK, STANDING, UNDECIDED, WINDROWED
 from analytics.answer.money_review import Outlook
 from analytics.answer.money_wording import dollars, range_words
 from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.units import per_bu_ac
-from dashboard.pictures.charts import BAND, FAINT, FONT, INK, STANDING, UNDECIDED, WINDROWED
+from dashboard.pictures.rows import FONT
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least

@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from analytics.answer import wording
+from analytics.answer import statistics_rows, wording
+from analytics.answer.next_steps import next_steps
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
@@ -13,10 +14,17 @@ from dashboard.winter import pair_links
 st.title("What do these records say?")
 found = shared.comparisons()
 shared.guard_pairs(found)
-first = found.get("yield") or next(iter(found.values()))
+main = shared.state().settings.main_measure
+first = found.get(main) or next(iter(found.values()))
 
 with st.container(key="finding"):
     st.markdown(shared.plain(wording.sentence(first)))
+
+st.header("What carries it?", help=HELP["basis"])
+st.altair_chart(charts.carries(first), theme=None, key="carries", alt=" ".join(statistics_rows.carried_in_words(first)))
+with st.expander("The same as a table", key="carried"):
+    shared.carried_table(statistics_rows.carried_rows(first), first.unit)
+    st.caption("* the answer on top rests on these.")
 
 st.header("Every measure at a glance")
 shared.legend()
@@ -45,12 +53,14 @@ with st.container(horizontal=True, key="pairs"):
     for pair in dict.fromkeys((pairs[-1], pairs[0])):
         pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
-with st.expander("For a checker: all measures looked at together", key="together"):
+with st.expander("All measures looked at together", key="together"):
     st.markdown(
-        "Of many measures one may look real by luck. Holm's adjusted p is what each would be judged by if all were "
-        "asked at once; the findings above take each measure by itself."
+        f"Of ten measures one can easily look different by luck. {MEASURES[main].label} is the main measure and is "
+        "judged by itself; the second p of the others is what each is judged by when all of them are asked at once "
+        "(Holm)."
     )
-    shared.checker_table(wording.together_rows(found))
+    shared.statistics_table(statistics_rows.together_rows(found))
+    shared.bullets(statistics_rows.alone_only(found), none="Nothing here is clear alone only.")
 
 st.header("What to do next", help=HELP["what could have been seen"])
-shared.bullets(wording.next_steps(first))
+shared.bullets(next_steps(first))

@@ -1,13 +1,14 @@
-"""Is the difference real? One measure, both questions, and the pairs and years behind them."""
+"""Is there a difference? One measure, both questions, and the pairs and years behind them."""
 
 import streamlit as st
 
-from analytics.answer import wording
+from analytics.answer import depends_words, marks, statistics_rows, wording
+from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from dashboard.frame import shared
-from dashboard.pictures import charts, short_words
+from dashboard.pictures import charts
 from dashboard.winter import exploring, pair_links
 
 heading = st.container()
@@ -15,19 +16,25 @@ found = shared.comparisons()
 shared.guard_pairs(found)
 name = shared.pick_measure(list(found))
 comparison, measure = found[name], MEASURES[name]
-heading.title(f"{measure.label}: is the difference real?")
+heading.title(f"{measure.label}: is there a difference?")
 
 left_out = shared.left_out_pairs(name)
 questions = (
-    ("These fields", comparison.these_fields, wording.these_fields_sentence(comparison)),
-    ("Years to come", comparison.years_to_come, wording.years_to_come_sentence(comparison)),
+    ("These fields", Question.THESE_FIELDS, wording.these_fields_sentence(comparison)),
+    ("Years to come", Question.YEARS_TO_COME, wording.years_to_come_sentence(comparison)),
 )
-for column, (question, answer, sentence) in zip(st.columns(2, border=True), questions, strict=True):
+main = shared.state().settings.main_measure
+for column, (title, question, sentence) in zip(st.columns(2, border=True), questions, strict=True):
     with column:
-        st.header(question, help=HELP["these fields and years to come"])
+        answer = comparison.these_fields if question is Question.THESE_FIELDS else comparison.years_to_come
+        st.header(title, help=HELP["these fields and years to come"])
         st.markdown(f"**{shared.plain(sentence)}**")
-        st.markdown(shared.plain(short_words.estimate(comparison, answer)), help=HELP["interval"])
-        st.caption(shared.plain(f"It rests on {answer.scope}; {short_words.left_out(comparison)}."))
+        if firm := wording.firm_sentence(comparison, question):
+            st.markdown(shared.plain(firm))
+        st.markdown(shared.plain(marks.estimate(comparison, answer)), help=HELP["interval"])
+        if together := statistics_rows.together_words(comparison, question, main=main):
+            st.markdown(shared.plain(together), help=HELP["main measure"])
+        st.caption(shared.plain(f"It rests on {answer.scope}; {marks.left_out(comparison)}."))
 if name == "net_return":
     st.markdown(NOT_ADVICE)
 seen = wording.what_could_be_seen(comparison)
@@ -35,11 +42,18 @@ if seen:
     st.markdown(shared.plain(seen), help=HELP["what could have been seen"])
 st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
 
+st.header("What carries it?", help=HELP["basis"])
+if other := wording.carries_sentence(comparison):
+    st.markdown(shared.plain(other))
+st.altair_chart(
+    charts.carries(comparison), theme=None, key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
+)
+
 st.header("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
 st.altair_chart(charts.pairs(comparison, shown), theme=None, key="pairs", alt="Each pair, standing and windrowed.")
 st.caption(
-    f"● standing, ◆ windrowed, {years}. Beside each pair stands by how much standing was "
+    f"● standing, ■ windrowed, {years}. Beside each pair stands by how much standing was "
     "above or below windrowed; the largest difference of a year is on top."
 )
 
@@ -51,8 +65,8 @@ st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
 st.altair_chart(charts.by_year(comparison), theme=None, key="by_year", alt=" ".join(shared.years_in_words(comparison)))
 st.caption(
-    "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; an arrow means that the "
-    "range goes on. One field-year alone has no range. The grey bar without a mark shows where a new field may lie."
+    "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; the word on means that "
+    "the range goes on. The grey bar without a mark shows where a field not tried yet may lie."
 )
 
 if comparison.firm.leave_one_out:
@@ -65,7 +79,7 @@ if comparison.firm.leave_one_out:
     )
     st.caption(
         "Each row is the answer with one field-year, or one year, left out; the field-year that moves it most is on "
-        "top. Marks that stay together mean that the answer does not hang on any one of them."
+        "top. A mark that changes its colour, its shape or its filling means that the answer hangs on that one."
     )
 
 if name == "green_seed":
@@ -75,8 +89,28 @@ if name == "green_seed":
 st.header("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
-with st.expander("For a checker: the statistics", key="checker"):
-    shared.checker_table(wording.checker_rows(comparison))
+asked = shared.depends_on(name)
+st.header("Does it depend on something?")
+st.markdown(shared.plain(depends_words.CAUTION))
+if shown_questions := depends_words.computed(asked):
+    st.altair_chart(
+        charts.depends_on(comparison, shown_questions),
+        theme=None,
+        key="depends_on",
+        alt=" ".join(depends_words.lines(comparison, asked)),
+    )
+shared.bullets(depends_words.lines(comparison, asked))
+
+with st.expander("For a statistician: every number", key="statistics"):
+    shared.statistics_table(statistics_rows.statistics_rows(comparison))
+with st.expander("What would it take to see a gap?", key="trial"):
+    st.markdown(
+        "Field-years for these fields, and years for years to come, with which 8 of 10 such trials would find a true "
+        "gap; in brackets what the doubt about the spread itself allows. Strips of several passes come before halves: "
+        "halves of a field treated alike differ by 7 to 9 %, neighbouring strips by about 1 % (published yield-monitor "
+        "data)."
+    )
+    shared.trial_table(statistics_rows.trial_rows(comparison))
 exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
 if exploration.open:
     with exploration:

@@ -57,6 +57,9 @@ with st.form("settings", border=False):
             key="main_measure",
             help=HELP["main measure"],
         ),
+        "wind_kmh": st.text_input(
+            "Wind that makes a year a bad one, km/h", now["wind_kmh"], key="wind_kmh", help=HELP["bad year"]
+        ),
     }
     st.header("The smallest difference that matters", help=HELP["margin"])
     columns = st.columns(2)

@@ -4,11 +4,12 @@ import altair as alt
 import polars as pl
 import streamlit as st
 
+from analytics.answer.marks import BAND, INK, UNDECIDED
 from analytics.pairs.timing import exploration, exploration_counts
 from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
 from dashboard.frame import shared
-from dashboard.pictures.charts import BAND, FONT, INK, UNDECIDED
+from dashboard.pictures.rows import FONT
 
 PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 

@@ -34,7 +34,7 @@ def graded(*pairs: tuple[int, str, float, float]) -> pl.DataFrame:
 def test_odds_of_published_strata():
     said = green_sentence(seeds(**BERKELEY), level=0.95)
     assert "over 6 pairs" in said
-    assert "0.90 times those windrowed (0.77 to 1.06, 95 in 100, Mantel-Haenszel)" in said
+    assert "0.90 times those windrowed (0.77 to 1.06, 95\u202f%, Mantel-Haenszel)" in said
     assert "too sure" in said
 
 
@@ -59,7 +59,7 @@ def test_the_share_in_no_1_is_compared_over_field_years():
     said = grade_sentence(graded(*THREE_FIELDS), level=0.95)
     shares = "83\u202f% of the standing and 50\u202f% of the windrowed canola, over 3 field-years."
     assert said.startswith(f"Sold as No. 1, by the share of the slips: {shares}")
-    assert "Standing is 33 points more, anything from 38 less to 100 more (95 in 100)." in said
+    assert "Standing is 33 points more, anything from 38 less to 100 more (95\u202f%)." in said
     assert said.endswith("p 0.500 (exact sign-flip).")
 
 
@@ -84,4 +84,4 @@ def test_the_demo_counts_every_pair_once(demo):
 
 @pytest.mark.parametrize("level", [0.95, 0.8])
 def test_the_level_is_named(level):
-    assert f"{100 * level:.0f} in 100" in grade_sentence(graded(*THREE_FIELDS), level=level)
+    assert f"{100 * level:.0f}\u202f%" in grade_sentence(graded(*THREE_FIELDS), level=level)

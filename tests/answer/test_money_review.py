@@ -35,7 +35,7 @@ def nothing(tiny):
 def test_the_first_line_gives_the_difference_its_range_and_chances(found):
     answer = found.net_return.these_fields
     line = words.headline(found)
-    assert line.startswith("On these fields the two ways came out level")
+    assert line.startswith("On these fields the two ways came out even")
     assert f"(${-answer.low:.0f} less to ${answer.high:.0f} more)" in line
     assert words.chance(found.chance_here) in line
     assert words.chance(found.chance_ahead) in line

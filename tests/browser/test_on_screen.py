@@ -53,7 +53,7 @@ def test_the_picture_names_every_measure_and_says_which_side_is_better(page: Pag
 def test_a_link_under_the_picture_opens_the_measure_and_back_returns(page: Page, measure: str) -> None:
     open_answer(page)
     page.get_by_role("link", name=measure, exact=True).click()
-    expect(page.get_by_role("heading", name=f"{measure}: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name=f"{measure}: is there a difference?")).to_be_visible()
     page.go_back()
     expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
 
@@ -67,25 +67,25 @@ def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
     assert row
     assert picture
     page.mouse.click(picture["x"] + picture["width"] * 0.9, row["y"] + row["height"] / 2)
-    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
 
 
 def test_going_back_leaves_a_measure_that_was_picked_from_the_list(page: Page) -> None:
     open_answer(page)
     page.get_by_role("link", name="Loss", exact=True).click()
-    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
     page.get_by_role("combobox", name="Measure").click()
     page.get_by_role("option", name="Moisture").click()
-    expect(page.get_by_role("heading", name="Moisture: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Moisture: is there a difference?")).to_be_visible()
     page.go_back()
-    expect(page.get_by_role("heading", name="Loss: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
     page.go_back()
     expect(page.get_by_role("heading", name="What do these records say?")).to_be_visible()
 
 
 def test_a_measure_has_an_address_of_its_own(page: Page) -> None:
     page.goto("/one_measure?measure=moisture")
-    expect(page.get_by_role("heading", name="Moisture: is the difference real?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Moisture: is there a difference?")).to_be_visible()
 
 
 @pytest.mark.at_both_widths

@@ -29,7 +29,7 @@ def test_one_measure_leads_to_a_pair_and_back(page: Page) -> None:
     page.get_by_role("link", name="H2, 2025: Willow quarter").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Pair H2, 2025: what was different?")
     page.get_by_role("link", name="Back to one measure").click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("is the difference real?")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("is there a difference?")
 
 
 def test_a_number_opens_to_the_tickets_behind_it(page: Page) -> None:

@@ -315,52 +315,97 @@ def test_before_the_lot_no_piece_has_a_method():
     assert {piece.method for piece in layout(strip_pairs("A", 2))} == {""}
 
 
-def yields(differences_, years):
+def yields(differences_, years, field=None, margin=1.0):
+    """Field-years of yield; with `field` each is one field cut both ways."""
     zeros = [0.0] * len(differences_)
-    return compare(differences_, zeros, crop_year=years, measure="yield", unit="bu/ac", margin=1.0)
+    fields = None if field is None else [f"{field} {place}" for place in range(len(differences_))]
+    return compare(
+        differences_,
+        zeros,
+        crop_year=years,
+        field=fields,
+        measure="yield",
+        unit="bu/ac",
+        margin=margin,
+        layout=None if field is None else ["split field"] * len(differences_),
+    )
 
 
-def test_eight_fields_at_our_rough_guess_would_show_what_r_says():
-    """R 4.2.2: power.t.test(n = 8, sd = 4.5, power = 0.8, sig.level = 0.05, type = "paired", strict = TRUE)$delta."""
-    nothing = yields([], [])
-    found = plan_power(nothing, field_years=8)
-    assert found.alone * 4.5 / USUAL_SD_BU_AC == pytest.approx(5.202164, abs=1e-5)
-    assert "rough guess" in found.basis
+KNOWN = ([3.0, -2.0, 4.0, 1.0, 0.0, 5.0], [2023, 2023, 2024, 2024, 2025, 2025])
+
+
+def test_eight_pairs_with_a_spread_of_4_5_would_find_5_2():
+    """Paired t, power 0.8, 8 pairs, sd 4.5: R 4.2.2, power.t.test(n = 8, sd = 4.5, power = 0.8, type = "paired",
+    strict = TRUE) gives delta 5.202164.
+    """
+    found = plan_power(yields([], []), field_years=8, in_one_field=False)
+    assert found.alone * 4.5 / USUAL_SD_BU_AC == pytest.approx(5.202164, abs=1e-4)
+    assert "our own rough figure" in found.basis
 
 
 @pytest.mark.parametrize(("field_years", "is_known"), [(2, False), (3, True)])
 def test_fewer_than_three_field_years_show_nothing_by_themselves(field_years, is_known):
-    assert (plan_power(yields([], []), field_years=field_years).alone is not None) == is_known
+    found = plan_power(yields([], []), field_years=field_years, in_one_field=True)
+    assert (found.alone is not None) == is_known
 
 
-def test_with_the_records_the_plan_sees_a_smaller_gap_than_alone():
-    known = yields([3.0, -2.0, 4.0, 1.0, 0.0, 5.0], [2023, 2023, 2024, 2024, 2025, 2025])
-    found = plan_power(known, field_years=4)
-    assert found.together < found.alone
-    assert found.seasons_for_margin == -(-(known.planning.field_years_needed - 6) // 4)
-    assert found.basis == "the spread of 6 field-years on record"
+def test_with_the_records_and_more_seasons_the_plan_sees_ever_smaller_gaps():
+    found = plan_power(yields(*KNOWN, field="North"), field_years=4, in_one_field=True)
+    assert found.after_three < found.together < found.alone
+    assert found.basis == "the spread of 6 field-years on record where one field was cut both ways"
+
+
+def test_a_plan_of_split_fields_goes_by_the_spread_of_split_fields():
+    """The demo's plan said 169 field-years by the spread of all pairs, where split fields alone say 53."""
+    split, apart = [0.5, -0.5, 0.6, -0.4, 0.2, 0.3], [9.0, -8.0, 7.0, -9.0, 8.0, -7.0]
+    years = [2023, 2023, 2024, 2024, 2025, 2025] * 2
+    fields = [f"F{place}" for place in range(12)]
+    both = compare(
+        split + apart,
+        [0.0] * 12,
+        crop_year=years,
+        standing_field=fields,
+        windrowed_field=fields[:6] + [f"{name} west" for name in fields[6:]],
+        measure="yield",
+        unit="bu/ac",
+        margin=1.0,
+    )
+    in_one, any_kind = (plan_power(both, field_years=4, in_one_field=is_one) for is_one in (True, False))
+    assert in_one.sd < 1 < any_kind.sd
+    assert in_one.for_margin.value < any_kind.for_margin.value / 10
+    assert in_one.for_margin.low <= in_one.for_margin.value <= in_one.for_margin.high
 
 
 def test_a_plan_says_the_same_in_any_yield_unit():
-    known = yields([3.0, -2.0, 4.0, 1.0, 0.0, 5.0], [2023, 2023, 2024, 2024, 2025, 2025])
-    plain, tonnes = (plan_power(one, field_years=4) for one in (known, in_yield_unit(known, "t/ha")))
-    assert tonnes.seasons_for_margin == plain.seasons_for_margin
-    for name in ("alone", "together", "margin", "sd"):
+    known = yields(*KNOWN)
+    plain, tonnes = (
+        plan_power(one, field_years=4, in_one_field=False) for one in (known, in_yield_unit(known, "t/ha"))
+    )
+    assert tonnes.for_margin == plain.for_margin
+    for name in ("alone", "together", "after_three", "margin", "sd"):
         assert getattr(tonnes, name) == pytest.approx(getattr(plain, name) * per_bu_ac("t/ha"))
     assert "t/ha in 8 of 10 such trials" in what_it_could_show(tonnes)
-    nothing = plan_power(in_yield_unit(yields([], []), "t/ha"), field_years=4)
+    nothing = plan_power(in_yield_unit(yields([], []), "t/ha"), field_years=4, in_one_field=False)
     assert nothing.sd == pytest.approx(USUAL_SD_BU_AC * per_bu_ac("t/ha"))
 
 
-def test_without_a_margin_nothing_is_said_of_seasons():
-    no_margin = compare([3.0, -2.0, 4.0, 1.0], [0.0] * 4, measure="yield", unit="bu/ac", margin=None)
-    [line] = how_long(plan_power(no_margin, field_years=4))
-    assert line == "The spread is taken as 2.6 bu/ac: the spread of 4 field-years on record."
+def test_a_gap_out_of_reach_is_never_told_as_seasons_to_wait():
+    """ "169 field-years in all, which is 20 more seasons like this one" stood as advice."""
+    wide = plan_power(yields([9.0, -8.0, 7.0, -9.0, 8.0, -7.0], KNOWN[1]), field_years=2, in_one_field=False)
+    told = " ".join(how_long(wide))
+    assert "A gap of 1.0 bu/ac is too small for one farm to see." in told
+    assert "season" not in told.replace("Three seasons like this one", "")
+
+
+def test_without_a_margin_only_the_gap_and_the_spread_are_told():
+    found = plan_power(yields(*KNOWN, margin=None), field_years=4, in_one_field=False)
+    assert not any("A gap of" in line for line in how_long(found))
+    assert how_long(found)[-1].startswith("The spread is taken as ")
 
 
 def test_a_plan_without_fields_is_refused():
     with pytest.raises(BadInput, match="Choose fields first"):
-        plan_power(yields([], []), field_years=0)
+        plan_power(yields([], []), field_years=0, in_one_field=True)
 
 
 # --- a plan waits for its harvest

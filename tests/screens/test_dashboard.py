@@ -12,10 +12,12 @@ from streamlit.testing.v1 import AppTest
 from analytics.answer.review import in_yield_unit, review, review_all
 from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
 from analytics.settings import change_settings, read_settings
+from analytics.statistics.results import Question
 from analytics.storage.database import open_records, read_table
 from analytics.trade.numbers_as_text import THIN_SPACE
 from dashboard.frame import shared
 from dashboard.pictures import charts
+from dashboard.pictures.rows import tip_text
 from tests.prepared import begun, copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -101,8 +103,8 @@ def test_sidebar_names_the_farm_its_years_and_what_governs(screen: Screens, reco
     assert app.sidebar.header[0].value == "Hillside"
     assert app.sidebar.caption[0].value == "Crop years 2020 to 2025"
     labels = [link.value for link in app.sidebar.page_link]
-    governs = f"95{THIN_SPACE}% level · yield matters from 1.0 bu/ac · one moisture 10.0{THIN_SPACE}%"
-    assert {"What do these records say?", "Is the difference real?"} <= set(labels)
+    governs = f"95{THIN_SPACE}% ranges · gaps under 1.0 bu/ac don't matter · yields at 10{THIN_SPACE}% moisture"
+    assert {"What do these records say?", "Is there a difference?"} <= set(labels)
     assert labels[-1] == governs
 
 
@@ -122,7 +124,7 @@ def test_one_measure_answers_both_questions(screen: Screens, records: Path, name
     assert years_to_come_sentence(comparison) in text
 
 
-def test_one_measure_shows_the_statistics_for_a_checker(screen: Screens, records: Path) -> None:
+def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, records: Path) -> None:
     table = screen(records, ONE_MEASURE).table[0].value
     assert "exact sign-flip p" in table.iloc[:, 0].to_list()
 
@@ -170,8 +172,8 @@ def test_a_level_changed_with_a_reason_is_kept_with_who_and_why(screen: Screens,
     app.text_input(key="why").input("A cheap choice that can be undone")
     app.text_input(key="done_by").input("R. Tester")
     app.button(key="keep_settings").click().run()
-    assert "Why: A cheap choice that can be undone" in shown(app)
-    assert app.sidebar.page_link[-1].value.startswith(f"80{THIN_SPACE}% level")
+    assert "A cheap choice that can be undone" in shown(app)
+    assert app.sidebar.page_link[-1].value.startswith(f"80{THIN_SPACE}% ranges")
     with open_records(records) as connection:
         act = read_table(connection, "acts").sort("act_id").row(-1, named=True)
         expected = sentence(review(connection, "yield"))
@@ -276,7 +278,8 @@ def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConn
     assert found["green_seed"].these_fields.estimate < 0
     marks = charts.all_measure_rows(found).frame
     for name, comparison in found.items():
-        here = marks.filter(tip=charts.tip_text(comparison, "these fields", comparison.these_fields)).row(0, named=True)
+        tip = tip_text(comparison, Question.THESE_FIELDS, comparison.these_fields)
+        here = marks.filter(tip=tip).row(0, named=True)
         assert (here["low"] or 0) <= here["estimate"] <= (here["high"] or 0), name
         if comparison.these_fields.better:
             assert (here["low"] > 0) == (comparison.these_fields.better == "standing"), name
@@ -286,7 +289,7 @@ def test_each_pair_is_drawn_once_on_either_side(demo: duckdb.DuckDBPyConnection)
     comparison = review(demo, "yield")
     marks = charts.pair_rows(comparison, comparison.pair_differences).frame
     assert marks.filter(shape="circle").height == comparison.all_pairs.pairs
-    assert marks.filter(shape="diamond").height == comparison.all_pairs.pairs
+    assert marks.filter(shape="square").height == comparison.all_pairs.pairs
 
 
 def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(

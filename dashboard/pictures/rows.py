@@ -1,0 +1,224 @@
+"""Rows of a picture, and the layers that several pictures share. What a mark looks like is said in answer/marks.
+
+A chart keeps to one view, with what there is to read at the left of each row, because only such a chart follows the
+width of a phone.
+"""
+
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import asdict
+from typing import Literal, TypeVar
+
+import altair as alt
+import polars as pl
+
+from analytics.answer import marks
+from analytics.answer.marks import BAND, FAINT, INK, QUESTION_WORDS
+from analytics.statistics.results import Answer, Comparison, Question
+
+FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
+LINE = 19  # pixels that a row takes
+AXIS = 42  # pixels for the horizontal axis and its title
+LABEL_WIDTH = 215
+
+MARK_COLUMNS = {
+    "row": pl.String,
+    "estimate": pl.Float64,
+    "low": pl.Float64,
+    "high": pl.Float64,
+    "colour": pl.String,
+    "fill": pl.String,
+    "shape": pl.String,
+    "thickness": pl.Float64,
+    "tip": pl.String,
+}
+
+Thing = TypeVar("Thing")
+Key = TypeVar("Key", bound=Hashable)
+Horizontal = Callable[[str], alt.X]
+
+
+class Rows:
+    """The rows of a picture from top to bottom: a key for each, what is written at its left, and the marks on it."""
+
+    def __init__(self) -> None:
+        self.labels: dict[str, str] = {}
+        self.headings: list[str] = []
+        self.marks: list[dict[str, object]] = []
+        self.measures: dict[str, str] = {}  # the measure that a click on a row opens
+
+    def add(self, label: str = "", *, heading: bool = False) -> str:
+        """A new row below the others; its key. The two fields of a pair of neighbours take a line each."""
+        *lines, last = label.split(" / ")
+        for text in (*(f"{line} /" for line in lines), last):
+            key = str(len(self.labels))
+            self.labels[key] = text
+        if heading:
+            self.headings.append(key)
+        return key
+
+    def mark(self, row: str, **values: object) -> None:
+        """A mark on a row; columns as in MARK_COLUMNS."""
+        self.marks.append({"row": row, **values})
+
+    def mark_answer(self, row: str, comparison: Comparison, question: Question, answer: Answer) -> None:
+        """An answer in its own unit."""
+        tip = tip_text(comparison, question, answer)
+        look = asdict(marks.look(answer, question))
+        self.mark(row, estimate=answer.estimate, low=answer.low, high=answer.high, tip=tip, **look)
+
+    @property
+    def frame(self) -> pl.DataFrame:
+        """The marks, one row each."""
+        return pl.DataFrame(self.marks, schema=MARK_COLUMNS)
+
+    def y(self, position: float = 0.5) -> alt.Y:
+        """The rows as a vertical axis; a mark stands at the middle of its row, or at another share of its height."""
+        names = "{" + ",".join(f"{quoted(key)}:{quoted(label)}" for key, label in self.labels.items()) + "}"
+        is_heading = f"indexof([{','.join(quoted(key) for key in self.headings)}], datum.value) >= 0"
+        axis = alt.Axis(
+            title=None,
+            labelExpr=f"{names}[datum.value]",
+            labelFontWeight=alt.condition(is_heading, alt.value("bold"), alt.value("normal")),
+            labelLimit=LABEL_WIDTH,
+            labelPadding=6,
+            labelOverlap=False,
+            ticks=False,
+            domain=False,
+        )
+        scale = alt.Scale(domain=list(self.labels))
+        return alt.Y("row:N", sort=list(self.labels), scale=scale, axis=axis, bandPosition=position)
+
+
+def quoted(text: str) -> str:
+    """Text as a Vega expression reads it."""
+    escaped = text.replace("\\", "\\\\").replace("'", "\\'")
+    return f"'{escaped}'"
+
+
+def tip_text(comparison: Comparison, question: Question, answer: Answer) -> str:
+    """What a mark says when it is pointed at: "these fields: 1.3 more (better) (0.4 to 2.2)"."""
+    return f"{QUESTION_WORDS[question]}: {marks.mark(comparison, answer)}{marks.bracket(comparison, answer)}"
+
+
+def answers(comparison: Comparison) -> tuple[tuple[Question, Answer], ...]:
+    """Both questions with their answers."""
+    return ((Question.THESE_FIELDS, comparison.these_fields), (Question.YEARS_TO_COME, comparison.years_to_come))
+
+
+def grouped(things: Iterable[Thing], key: Callable[[Thing], Key]) -> dict[Key, list[Thing]]:
+    """Things by their key, in order of first appearance."""
+    groups: dict[Key, list[Thing]] = {}
+    for thing in things:
+        groups.setdefault(key(thing), []).append(thing)
+    return groups
+
+
+def year_words(crop_year: int | None) -> str:
+    """A crop year as a heading."""
+    return "all years" if crop_year is None else str(crop_year)
+
+
+# --- layers that several pictures share
+
+
+def intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
+    """Frame as from Rows.frame."""
+    drawn: alt.Chart = (
+        alt.Chart(frame.filter(pl.col("low").is_not_null()))
+        .mark_rule()
+        .encode(
+            y=y,
+            x=x("low:Q"),
+            x2="high:Q",
+            color=alt.Color("colour:N", scale=None),
+            strokeWidth=alt.StrokeWidth("thickness:Q", scale=None),
+            tooltip=_tip(),
+        )
+    )
+    return drawn
+
+
+def cut_intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y, low: float, high: float) -> list[alt.Chart]:
+    """Intervals as far as the picture reaches, with the word "on" where they run on. Frame as from Rows.frame."""
+    ends: tuple[tuple[pl.Expr, float, Literal["left", "right"]], ...] = (
+        (pl.col("low") < low, low, "left"),
+        (pl.col("high") > high, high, "right"),
+    )
+    words = [
+        alt.Chart(frame.filter(runs_on).select("row", "colour", "tip", edge=pl.lit(edge)))
+        .mark_text(text="on", align=align, dy=-6, fontSize=10)
+        .encode(y=y, x=x("edge:Q"), color=alt.Color("colour:N", scale=None), tooltip=_tip())
+        for runs_on, edge, align in ends
+    ]
+    reaching = frame.filter(pl.col("low").is_null() | ((pl.col("low") <= high) & (pl.col("high") >= low)))
+    return [intervals(reaching.with_columns(pl.col("low", "high").clip(low, high)), x, y), *words]
+
+
+def points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
+    """Frame as from Rows.frame."""
+    drawn: alt.Chart = (
+        alt.Chart(frame.filter(pl.col("estimate").is_not_null()))
+        .mark_point(size=75, opacity=1, strokeWidth=2)
+        .encode(
+            y=y,
+            x=x("estimate:Q"),
+            color=alt.Color("colour:N", scale=None),
+            fill=alt.Fill("fill:N", scale=None),
+            shape=alt.Shape("shape:N", scale=None),
+            tooltip=_tip(),
+        )
+    )
+    return drawn
+
+
+def _tip() -> alt.Tooltip:
+    return alt.Tooltip("tip:N", title=" ")
+
+
+def _one() -> alt.InlineData:
+    """Data for a mark that stands once."""
+    return alt.InlineData(values=[{}])
+
+
+def _words(text: str, row: str, y: alt.Y, at: float, align: Literal["left", "right"]) -> alt.Chart:
+    """A few words inside the picture, on a row that is kept for them."""
+    drawn: alt.Chart = (
+        alt.Chart(alt.InlineData(values=[{"row": row}]))
+        .mark_text(text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15)
+        .encode(y=y, x=alt.datum(at))
+    )
+    return drawn
+
+
+def between(rows: Rows) -> alt.Chart:
+    """A faint line above each heading."""
+    drawn: alt.Chart = alt.Chart(pl.DataFrame({"row": rows.headings})).mark_rule(color=FAINT).encode(y=rows.y(0))
+    return drawn
+
+
+def ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[alt.Chart]:
+    """The band that does not matter, the solid line at no difference, and what lies to either side.
+
+    The first two rows are kept for the words.
+    """
+    first, y = next(iter(rows.labels)), rows.y()
+    return [
+        alt.Chart(_one()).mark_rect(color=BAND).encode(x=alt.datum(-margin), x2=alt.datum(margin)),
+        between(rows),
+        alt.Chart(_one()).mark_rule(color=INK, size=1).encode(x=alt.datum(0)),
+        _words(words[0], first, y, low, "left"),
+        _words(words[1], first, y, high, "right"),
+    ]
+
+
+def framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
+    """The layers as one picture, as high as its rows need."""
+    drawn: alt.LayerChart = (
+        alt.layer(*layers)
+        .properties(height=LINE * len(rows.labels) + AXIS)
+        .configure(font=FONT)
+        .configure_mark(aria=False)  # the picture is told in words beside it
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
+    )
+    return drawn
