@@ -30,7 +30,7 @@ ALLOWED = {
     "analytics.pairs": "errors trade records storage settings statistics",
     "analytics.files": "errors trade records storage",
     "analytics.entry": "errors trade records storage files pairs",
-    "analytics.answer": "errors trade storage settings pairs money statistics",
+    "analytics.answer": "errors trade records storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
     "analytics.pool": "statistics",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
@@ -42,7 +42,7 @@ ALLOWED = {
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
     "analytics.planning",
     "dashboard.frame": "analytics.errors analytics.trade analytics.storage analytics.settings "
-    "analytics.statistics analytics.pairs analytics.answer analytics.serving dashboard.pictures",
+    "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
     "analytics.files analytics.entry dashboard.frame",
     "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
