@@ -11,9 +11,9 @@ from analytics.statistics.results import Comparison
 QUESTIONS = {
     "two_fields": ("One field, or two fields?", "one field cut both ways", "two separate fields"),
     "drawn_by_lot": ("Chosen, or drawn by lot?", "chosen", "drawn by lot"),
-    "early_cut": ("Windrowed before 60 % colour change?", "at 60 % or later", "before 60 %"),
+    "early_cut": ("Cut before 60 % colour?", "at 60 % or later", "before 60 %"),
     "shatter_tolerant": ("A variety that holds its pods?", "not shatter tolerant", "shatter tolerant"),
-    "preharvest_product": ("A pre-harvest product on the standing side?", "no product", "with a product"),
+    "preharvest_product": ("A product before harvest?", "no product", "with a product"),
     "same_variety": ("The same variety on both sides?", "different varieties", "the same variety"),
 }
 CAUTION = (
@@ -36,7 +36,7 @@ def _line(comparison: Comparison, line: DependsOn) -> str:
     question, without, with_ = QUESTIONS[line.name]
     out = f" {line.left_out} field-years left out, being mixed or not known." if line.left_out else ""
     if isinstance(line.found, NotAsked):
-        return f"{question} The records cannot say: {line.found.reason}{out}"
+        return f"{question} The records cannot say: {line.found.reason}.{out}"
     fixed, found = line.found.fixed, line.found
     first = f"{without} {marks.difference(comparison, fixed.without)} (n {found.field_years_without})"
     second = f"{with_} {marks.difference(comparison, fixed.with_)} (n {found.field_years_with})"
