@@ -11,6 +11,7 @@ from analytics.pairs.losses import questions
 from analytics.records.tables import TABLES
 from analytics.storage.backups import Backup, contents, list_backups, path_of
 from analytics.storage.database import check_files, failed_checks, open_records, read_table, schema_files
+from analytics.storage.log_recovery import recoveries
 from analytics.storage.restoring import is_sound
 from analytics.trade.days import interval_doubts
 from analytics.trade.numbers_as_text import count, number
@@ -27,6 +28,8 @@ class Health:
     """
 
     path: Path
+    read_at: datetime
+    mended: tuple[str, ...]
     version: int
     size_bytes: int
     last_backup: Backup | None
@@ -68,6 +71,8 @@ class Health:
             return f"Your records are safe: all {self.checks} checks pass, and there is nothing to back up yet."
         made = self.last_backup.made_at
         when = f"{_day(made)} {made:%H:%M}"
+        if made > self.read_at:
+            when = f"{made:%Y-%m-%d %H:%M} by a clock that was ahead of this machine's; see that its date is right"
         return f"Your records are safe: the last backup was made {when}, and all {self.checks} checks pass."
 
 
@@ -86,6 +91,8 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
     newest = backups[0] if backups else None
     return Health(
         path=path,
+        read_at=datetime.now(),
+        mended=recoveries(path),
         version=len(schema_files()),
         size_bytes=path.stat().st_size,
         last_backup=newest,
@@ -106,9 +113,11 @@ def lines(health: Health) -> list[str]:
     backup = health.last_backup
     words = f"{backup.made_at:%Y-%m-%d %H:%M} ({backup.reason})" if backup else "none yet"
     return [
+        *(f"Mended: {words}" for words in health.mended),
         f"File: {health.path}, {health.size_bytes / 1e6:.1f} MB, records version {health.version}",
         f"Last backup: {words}",
-        f"Integrity: every row of every table was read, and {health.checks} checks were run",
+        f"Integrity: every row of every table and of the newest backup was read on {health.read_at:%Y-%m-%d} at "
+        f"{health.read_at:%H:%M:%S}, and {health.checks} checks were run",
         f"Rows: {rows}",
     ]
 

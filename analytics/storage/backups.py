@@ -1,12 +1,17 @@
-"""Dated backups beside the records: made inside a connection, verified by reading them whole, the newest 20 kept.
+"""Dated backups beside the records: made inside a connection, verified by reading them whole, numbered as made.
+
+Kept are the newest 20, the last of each of thirty days, and the last of each season; our choice, no source. Their
+numbers tell which are newer, since a clock can be wrong.
 
 The file of the records is never opened for copying: closing any handle on it would give up DuckDB's lock on it, and a
 copy without the log file beside it lacks the newest rows. The engine copies one state of everything instead.
 """
 
 import os
+import re
 import shutil
 import threading
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -18,8 +23,12 @@ import duckdb
 from analytics.errors import BadInput, Refused
 
 KEPT = 20
+DAYS_KEPT = 30  # days with a backup, counted from the newest; the last of each
+SEASON_BEGINS = 4  # month; what was harvested and reviewed in the winter after lies in one season
+NAME = re.compile(r"(?P<moment>.{19})_(?P<reason>[^_]+)(?:_(?P<number>\d+))?")
 NAME_FORM = "%Y-%m-%d_%H-%M-%S"
 UNFINISHED = "unfinished-"  # what a killed program leaves; the next backup clears it away
+LOOKED_AT = "looked-at-"  # a copy that a restore looks at; one of a killed program goes with a backup of the next day
 DAILY = "daily"
 CONTENT = "count(*), sum(hash(*columns(*)))"  # alike for the same rows in any order; reading it reads every block
 
@@ -29,11 +38,15 @@ _one_at_a_time = threading.RLock()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backup:
-    """One backup: a file of records by itself, when it was made and on what occasion ("daily", "before import")."""
+    """One backup: a file of records by itself, when it was made and on what occasion ("daily", "before import").
+
+    number : counts up with each one made, whatever the clock said; 0 for those of before they were numbered
+    """
 
     path: Path
     made_at: datetime
     reason: str
+    number: int = 0
 
     @property
     def name(self) -> str:
@@ -50,10 +63,12 @@ def list_backups(records: Path) -> tuple[Backup, ...]:
     """The backups of these records, newest first; other files in the folder are passed over."""
     found = []
     for file in backups_folder(records).glob("*.duckdb"):
-        moment, reason = file.stem[:19], file.stem[20:].replace("-", " ")
-        with suppress(ValueError):
-            found.append(Backup(path=file, made_at=datetime.strptime(moment, NAME_FORM), reason=reason))
-    return tuple(sorted(found, key=lambda backup: backup.made_at, reverse=True))
+        if named := NAME.fullmatch(file.stem):
+            reason, number = named["reason"].replace("-", " "), int(named["number"] or 0)
+            with suppress(ValueError):
+                made_at = datetime.strptime(named["moment"], NAME_FORM)
+                found.append(Backup(path=file, made_at=made_at, reason=reason, number=number))
+    return tuple(sorted(found, key=lambda backup: (backup.number, backup.made_at), reverse=True))
 
 
 def find_backup(records: Path, which: str) -> Backup:
@@ -86,16 +101,17 @@ def make_backup(connection: duckdb.DuckDBPyConnection, reason: str) -> Backup:
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
         with _one_at_a_time:
-            for left in folder.glob(f"{UNFINISHED}*"):
+            for left in [*folder.glob(f"{UNFINISHED}*"), *_long_looked_at(folder)]:
                 shutil.rmtree(left, ignore_errors=True)
             with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as unfinished:
                 copy = Path(unfinished) / "copy.duckdb"
                 _verify(copy, records, _copy(connection, copy))
                 copy.chmod(0o600)
-                backup = _with_free_name(folder, reason)
+                backup = _with_free_name(records, reason)
                 sync(copy)
                 copy.rename(backup.path)
-        for old in list_backups(records)[KEPT:]:
+                sync_folder(folder)
+        for old in superfluous(list_backups(records)):
             old.path.unlink(missing_ok=True)
     except OSError as problem:
         raise Refused(
@@ -157,16 +173,44 @@ def _verify(copy: Path, records: Path, expected: dict[str, tuple[object, ...]]) 
             raise Refused(f"{records}: the backup just made is not like the records and was thrown away. Try again.")
 
 
-def _with_free_name(folder: Path, reason: str) -> Backup:
-    made_at = datetime.now()
-    taken = {file.name[:19] for file in folder.glob("*.duckdb")}
+def superfluous(backups: Sequence[Backup]) -> list[Backup]:
+    """Those that need not be kept, of backups given newest first."""
+    kept = set(backups[:KEPT])
+    kept |= set(list({backup.made_at.date(): backup for backup in reversed(backups)}.values())[-DAYS_KEPT:])
+    kept |= set({_season(backup): backup for backup in reversed(backups)}.values())
+    return [backup for backup in backups if backup not in kept]
+
+
+def _long_looked_at(folder: Path) -> list[Path]:
+    a_day_ago = datetime.now().timestamp() - 86_400
+    return [left for left in folder.glob(f"{LOOKED_AT}*") if left.stat().st_mtime < a_day_ago]
+
+
+def _season(backup: Backup) -> int:
+    return backup.made_at.year - (backup.made_at.month < SEASON_BEGINS)
+
+
+def _with_free_name(records: Path, reason: str) -> Backup:
+    backups = list_backups(records)
+    number = max((backup.number for backup in backups), default=0) + 1
+    made_at, taken = datetime.now(), {backup.name for backup in backups}
     while (moment := made_at.strftime(NAME_FORM)) in taken:
         made_at += timedelta(seconds=1)
-    path = folder / f"{moment}_{reason.replace(' ', '-')}.duckdb"
-    return Backup(path=path, made_at=datetime.strptime(moment, NAME_FORM), reason=reason)
+    path = backups_folder(records) / f"{moment}_{reason.replace(' ', '-')}_{number:06}.duckdb"
+    return Backup(path=path, made_at=datetime.strptime(moment, NAME_FORM), reason=reason, number=number)
 
 
 def sync(file: Path) -> None:
     """See that the file has reached the disk before its name says that it is whole."""
     with file.open("rb+") as handle:
         os.fsync(handle.fileno())
+
+
+def sync_folder(folder: Path) -> None:
+    """See that a new name has reached the disk, where the system lets a folder be opened."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -7,7 +7,6 @@ process is closed, file and log are copied first, and the copy goes when the che
 still there, a checkpoint was broken off, and the copy takes the place of the file if that cannot be read.
 """
 
-import os
 import shutil
 from contextlib import closing, suppress
 from pathlib import Path
@@ -15,7 +14,7 @@ from tempfile import mkdtemp
 
 import duckdb
 
-from analytics.storage.backups import UNFINISHED, backups_folder, contents, sync
+from analytics.storage.backups import UNFINISHED, backups_folder, contents, sync, sync_folder
 
 KEPT = "before-checkpoint-"  # begins the name of a copy while its checkpoint is going on
 # The engine's words for a file, or a file and a log, that it cannot make sense of.
@@ -148,13 +147,3 @@ def seen(path: Path) -> tuple[int, ...]:
     """Size and time of file and log, which change with every save."""
     found = [file.stat() for file in (path, log_of(path))]
     return tuple(number for one in found for number in (one.st_size, one.st_mtime_ns))
-
-
-def sync_folder(folder: Path) -> None:
-    """See that a new name has reached the disk, where the system lets a folder be opened."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -38,7 +38,21 @@ RETRY_SECONDS = 0.02
 HELD = ("Could not set lock", "being used by another process")
 MISMATCHED = ("WAL does not match", "WAL checkpoint iteration does not match")  # a log of another file or moment
 
-OUR_FOLDER = platformdirs.user_data_path("standrow").resolve()
+# Names that the engine, or a backup, needs for itself; a name with ? would hide a part of it from the engine.
+NAMES_TAKEN = ("backup_copy", "system", "temp")
+
+
+def _our_folder() -> Path:
+    """Where the user's own records lie; of a user without a home, a folder that cannot be."""
+    try:
+        folder = platformdirs.user_data_path("standrow")
+    except (RuntimeError, KeyError, OSError):
+        folder = Path("~")
+    return NO_HOME if "~" in folder.parts else folder.resolve()
+
+
+NO_HOME = Path(os.devnull) / "no home folder"
+OUR_FOLDER = _our_folder()
 
 # Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
 _writers_turn = threading.RLock()
@@ -56,9 +70,28 @@ _were_open: set[Path] = set()
 
 
 def records_path(given: Path | None = None) -> Path:
-    """The file of the records: as given, else STANDROW_RECORDS, else in the user's data folder; links followed."""
-    named = given or os.environ.get("STANDROW_RECORDS") or OUR_FOLDER / "records.duckdb"
-    return Path(named).resolve()
+    """The file of the records: as given, else STANDROW_RECORDS, else in the user's data folder; links followed.
+
+    Raises BadInput for what can be no file of records, and where the user has no folder of his own.
+    """
+    named = Path(given or os.environ.get("STANDROW_RECORDS") or OUR_FOLDER / "records.duckdb")
+    if named.parent == NO_HOME:
+        raise BadInput(
+            "There is no home folder here to keep records in. Name a file: --records FILE or STANDROW_RECORDS"
+        )
+    try:
+        path = named.resolve()
+        is_folder = path.is_dir()
+    except (OSError, RuntimeError, ValueError) as problem:
+        raise BadInput(f"records: {str(named)[:200]} given; allowed the name of a file ({problem}).") from problem
+    if is_folder:
+        raise BadInput(f"records: {path} given, which is a folder; allowed a file in it: {path / 'records.duckdb'}")
+    if "?" in str(path) or path.stem.lower() in NAMES_TAKEN:
+        raise BadInput(
+            f"records: {path} given; allowed a path without ? and a name other than {', '.join(NAMES_TAKEN)}, which "
+            "the program needs itself. Give the file another name."
+        )
+    return path
 
 
 def is_new(path: Path) -> bool:
@@ -190,6 +223,8 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
             with _doorway:
                 if not _open_now[path]:
                     put_back(path)
+                    if not _looks_like_records(path):
+                        raise Damaged(_not_records(path))
                     if log_is_passed_over(path):
                         _mend_log(path)
                 connection = connect(path)
@@ -234,16 +269,18 @@ def _is_held(problem: duckdb.Error) -> bool:
 def _plain(problem: duckdb.Error, path: Path) -> Refused:
     """What happened to the file, in plain words; the engine's own words stay in the cause."""
     words = str(problem)
+    if _is_held(problem) and "PID 0" in words:
+        return Refused(
+            f"{path}: this drive does not let a program keep others out of a file, as some network drives do not, so "
+            "two could write at once. Nothing was done. Keep the records on a drive of this machine."
+        )
     if _is_held(problem):
         return Refused(
             f"{path}: another program has the records open: {_holder(words)}. Nothing was done, and they are safe. "
             "Close it there, or wait until it is done, and try again."
         )
     if "not a valid DuckDB database" in words or ".duckdb_extension" in words:
-        return Damaged(
-            f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right "
-            f"file, or restore a backup{_newest_backup(path)}: standrow restore"
-        )
+        return Damaged(_not_records(path))
     if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):
         return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
     if any(sign in words for sign in MISMATCHED):
@@ -273,6 +310,26 @@ def _plain(problem: duckdb.Error, path: Path) -> Refused:
             "and its folder are yours to write in, or name another file."
         )
     return Refused(f"{path}: the records could not be read or written ({words.splitlines()[0]}).")
+
+
+def _looks_like_records(path: Path) -> bool:
+    """Whether it begins like a file of the engine, which would take a CSV for a database too; an empty one may be.
+
+    Nothing in this process may have it open: reading it here would give up the engine's lock on it.
+    """
+    try:
+        with path.open("rb") as file:
+            begin = file.read(12)
+    except OSError:  # opening it will tell
+        return True
+    return not begin or begin[8:] == b"DUCK"
+
+
+def _not_records(path: Path) -> str:
+    return (
+        f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right file, "
+        f"or restore a backup{_newest_backup(path)}: standrow restore"
+    )
 
 
 def _holder(words: str) -> str:

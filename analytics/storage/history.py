@@ -22,6 +22,10 @@ class TableSave:
     removed: pl.DataFrame
 
 
+_begun: list[str] = []  # changes of the records that this process began,
+_done: list[str] = []  # and those that it finished, in words
+
+
 def save(
     connection: duckdb.DuckDBPyConnection,
     saves: list[TableSave],
@@ -36,6 +40,7 @@ def save(
     source : "import", "screen", "terminal", "setting", "undo" or "restore"
     must_pass_checks : raise Refused, and write nothing, when a check of sql/checks fails that did not fail before
     """
+    begun()
     with transaction(connection):
         failed_before = failed_checks(connection) if must_pass_checks else []
         ((act_id,),) = connection.execute(
@@ -46,7 +51,25 @@ def save(
             _save_table(connection, one, act_id)
         if must_pass_checks and (failed := [now for now in failed_checks(connection) if now not in failed_before]):
             raise Refused("\n".join(["Nothing was written, because afterwards:", *failed]))
+    done(f"Act {act_id} was saved")
     return int(act_id)
+
+
+def begun() -> None:
+    """A change of the records begins, which may or may not be finished."""
+    _begun.append("")
+
+
+def done(words: str) -> None:
+    """The change is finished; what was done, in words."""
+    _done.append(words)
+
+
+def what_was_done() -> str:
+    """What this process did to the records, for whoever has to say it after something went wrong."""
+    if len(_begun) > len(_done):
+        return "Whether the last change was saved is told by the history: standrow undo"
+    return f"{_done[-1]} before that." if _done else "Nothing was saved."
 
 
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:

@@ -14,8 +14,8 @@ from tempfile import TemporaryDirectory
 
 import duckdb
 
-from analytics.storage.backups import NAME_FORM, UNFINISHED, backups_folder, contents, sync
-from analytics.storage.checkpoints import connect, log_of, seen, sync_folder
+from analytics.storage.backups import NAME_FORM, UNFINISHED, backups_folder, contents, sync, sync_folder
+from analytics.storage.checkpoints import connect, log_of, seen
 
 LOG_BEGINS = b"\x64\x00\x62"  # as the engine writes it, seen with 2.0.1
 ASIDE = "cut-log-"

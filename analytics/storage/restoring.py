@@ -22,10 +22,21 @@ from analytics.records.faults import LISTED
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.storage.acts import change_words
-from analytics.storage.backups import NAME_FORM, Backup, contents, make_backup, path_of
+from analytics.storage.backups import (
+    LOOKED_AT,
+    NAME_FORM,
+    UNFINISHED,
+    Backup,
+    backups_folder,
+    contents,
+    make_backup,
+    path_of,
+    sync,
+    sync_folder,
+)
 from analytics.storage.checkpoints import CONNECTION_SETTINGS, log_of
 from analytics.storage.database import closed_everywhere, open_records, read_table
-from analytics.storage.history import TableSave, row_texts, save
+from analytics.storage.history import TableSave, begun, done, row_texts, save
 from analytics.trade.numbers_as_text import count
 
 
@@ -141,7 +152,7 @@ def _plan(connection: duckdb.DuckDBPyConnection, backup: Backup, wanted: duckdb.
 @contextmanager
 def _opened_copy(backup: Backup) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to a throw-away copy, so that bringing an old backup up to date leaves the backup as it is."""
-    with TemporaryDirectory(prefix="standrow-restore-") as folder:
+    with TemporaryDirectory(prefix=LOOKED_AT, dir=backup.path.parent) as folder:
         copy = _copied(backup, Path(folder) / "backup.duckdb")
         try:
             with open_records(copy) as connection:
@@ -211,17 +222,22 @@ def _replace(records: Path, backup: Backup) -> Path | None:
     aside = records.with_name(f"{records.name}.damaged-{datetime.now().strftime(NAME_FORM)}")
     log = log_of(records)
     try:
-        with closed_everywhere(records), TemporaryDirectory(prefix="restored-", dir=records.parent) as folder:
+        with closed_everywhere(records), TemporaryDirectory(prefix=UNFINISHED, dir=backups_folder(records)) as folder:
             new = _copied(backup, Path(folder) / records.name)
             with open_records(new):  # an old backup is brought up to date before it counts
                 pass
+            sync(new)
             was_there = records.exists()
             if was_there:
                 shutil.copyfile(records, aside)
                 aside.chmod(0o600)
+                sync(aside)
             if log.exists():
                 log.replace(log_of(aside))
+            begun()
             new.replace(records)
+            sync_folder(records.parent)  # before anyone is told
+            done("The backup was put in the place of the file")
     except OSError as problem:
         raise Refused(
             f"{records}: the backup could not be put in its place ({problem.strerror}). The backup is as it was. "

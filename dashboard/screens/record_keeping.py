@@ -33,6 +33,8 @@ def _state() -> None:
     health = acts_and_backups.health()
     with st.container(key="finding"):
         st.markdown(shared.plain(health.first_line))
+    st.caption(f"Every row of the file and of the newest backup was read at {health.read_at:%H:%M:%S}.")
+    shared.bullets(health.mended)
     shared.bullets(health.failed)
     if health.interval_doubts:
         shared.bullets([*health.interval_doubts, LABEL])
@@ -126,7 +128,7 @@ def _backups() -> None:
     st.header("Backups")
     st.markdown(
         "One is made on each day of use and before files are brought in or a backup is restored. The newest 20 are "
-        "kept, in a folder beside the records."
+        "kept, the last of each of thirty days and the last of each season, in a folder beside the records."
     )
     if st.button("Make a backup now", key="make_backup", disabled=not shared.may_write()):
         acts_and_backups.do(acts_and_backups.make_one)

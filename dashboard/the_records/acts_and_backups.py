@@ -34,15 +34,19 @@ REASONS = {
 # --- what is read
 
 
-@st.cache_data(max_entries=2, show_spinner="Reading every row")
-def _health(path: str, last_act: str, newest_backup: str, day: date) -> Health:
+READ_AGAIN_AFTER = 60  # seconds; damage does not always change the size or the time of a file
+
+
+@st.cache_data(max_entries=2, ttl=READ_AGAIN_AFTER, show_spinner="Reading every row")
+def _health(path: str, last_act: str, files: tuple[tuple[str, int, int], ...], day: date) -> Health:
     return shared.read_records(examine_records)
 
 
 def health() -> Health:
-    """Whether the records are safe, as of the last act and the last backup."""
-    newest = backups()[0].name if backups() else ""
-    return _health(*shared.kept_under(), newest, date.today())
+    """Whether the records are safe: read again a minute after it was last, and whenever a file has changed."""
+    seen = [shared.state().path, *(backup.path for backup in backups()[:1])]
+    files = tuple((str(file), file.stat().st_size, file.stat().st_mtime_ns) for file in seen)
+    return _health(*shared.kept_under(), files, date.today())
 
 
 @st.cache_data(max_entries=2, show_spinner=False)

@@ -213,3 +213,63 @@ def test_a_backup_is_found_by_number_or_name(path):
     for wrong in ("0", "3", "../records", ""):
         with pytest.raises(BadInput, match="allowed 1 to 2"):
             find_backup(path, wrong)
+
+
+def backup_of(moment: str, number: int = 0) -> backups.Backup:
+    return backups.Backup(path=Path(moment), made_at=datetime.fromisoformat(moment), reason="daily", number=number)
+
+
+def test_a_backup_made_while_the_clock_is_behind_is_kept_and_is_the_newest(path, monkeypatch):
+    """Announced and deleted at once before."""
+
+    class LastYear(datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return datetime.now(tz) - timedelta(days=365)
+
+    with open_records(path, create=True) as connection:
+        keep_field(connection, "North")
+        for _ in range(20):
+            make_backup(connection, "asked for")
+        monkeypatch.setattr(backups, "datetime", LastYear)
+        made = make_backup(connection, "asked for")
+    assert made.path.exists()
+    assert list_backups(path)[0] == made
+    assert len(list_backups(path)) == 20
+    with open_records(made.path) as connection:
+        assert read_table(connection, "fields").height == 1
+
+
+def test_twenty_imports_in_an_afternoon_leave_one_of_each_day_and_season():
+    days = [backup_of(f"2026-10-{day:02}T08:00:00", day) for day in range(1, 31)]
+    seasons = [backup_of(f"{year}-11-02T08:00:00") for year in range(2020, 2026)]
+    today = [backup_of(f"2026-11-03T14:{minute:02}:00", 100 + minute) for minute in range(25)]
+    newest_first = sorted([*days, *seasons, *today], key=lambda one: (one.number, one.made_at), reverse=True)
+    gone = backups.superfluous(newest_first)
+    assert set(gone) == {days[0], *today[:5]}
+
+
+def test_the_last_backup_of_a_day_and_of_a_season_is_the_one_kept():
+    early, late = backup_of("2024-09-20T08:00:00", 1), backup_of("2024-09-20T20:00:00", 2)
+    review, spring = backup_of("2025-03-31T20:00:00", 3), backup_of("2025-04-01T08:00:00", 4)
+    others = [
+        backup_of(f"2026-{month:02}-{day:02}T08:00:00", 5 + month * 31 + day)
+        for month in (5, 6)
+        for day in range(1, 31)
+    ]
+    kept = [*reversed(others), spring, review, late, early]
+    gone = set(backups.superfluous(kept))
+    assert {early, late} <= gone
+    assert review not in gone
+    assert spring not in gone  # the last of the season from April 2025 on
+
+
+def test_backups_of_before_they_were_numbered_are_older_than_numbered_ones(path):
+    with open_records(path, create=True) as connection:
+        first, second = (make_backup(connection, "asked for") for _ in range(2))
+    old = first.path.with_name("2099-01-01_08-00-00_before-import.duckdb")
+    first.path.rename(old)
+    assert [(one.path, one.reason) for one in list_backups(path)] == [
+        (second.path, "asked for"),
+        (old, "before import"),
+    ]

@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from datetime import datetime
 from pathlib import Path
 
 import polars as pl
@@ -114,6 +115,8 @@ def test_the_command_ends_in_0_when_all_is_safe_and_in_1_when_not(farm):
 def test_the_command_fits_one_screen(farm, monkeypatch):
     many = Health(
         path=farm,
+        read_at=datetime.now(),
+        mended=(),
         version=6,
         size_bytes=1,
         last_backup=None,
