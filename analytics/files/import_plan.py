@@ -10,6 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from analytics.files import cross_checks, text_tables
+from analytics.files.alike_names import alike
 from analytics.files.checking import CheckedTable, check_table, name_broken_rules
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import LISTED, Fault, Faults
@@ -84,11 +85,13 @@ class Plan:
     """What the import would do to the records. With one fault it may do nothing; rows not in the files stay.
 
     faults : those of the files and those against the records, the first 200; fault_count is of all
+    alike_names : questions about fields that a person would take for one
     """
 
     tables: Mapping[str, TablePlan]
     faults: tuple[Fault, ...]
     fault_count: int
+    alike_names: tuple[str, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -213,6 +216,9 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all:
         tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
         faults=(incoming.faults + faults.listed())[:LISTED],
         fault_count=incoming.fault_count + faults.total,
+        alike_names=alike(checked["fields"].frame["field"].drop_nulls(), before["fields"]["field"])
+        if "fields" in checked
+        else (),
     )
 
 

@@ -160,6 +160,8 @@ def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
     if incoming.questions:
         found.append("Possible, but worth a look:")
         found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]
+    if plan.alike_names:
+        found += ["Names that look alike:", *(f"  {line}" for line in plan.alike_names)]
     if about_plots:
         found += ["Losses worth a look:", *(f"  {line}" for line in about_plots)]
     if plan.faults:

@@ -1,14 +1,24 @@
-"""Files written into a folder that the user named: all of them, and none of his own replaced."""
+"""Files written whole or not at all: each gets its name only when all of it is on the disk.
 
-from collections.abc import Mapping
+A program killed while it writes leaves a folder that begins with a point; the next writing there clears it away.
+"""
+
+import os
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from analytics.errors import BadInput, Refused
+
+UNFINISHED = ".standrow-unfinished-"
 
 
 def write_new(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write the files, content by name, into the folder, which is made if need be; where they are.
 
+    None of the user's own is replaced, and either all of them are there afterwards or none.
     Raises BadInput when one of them is there already (nothing is written then), Refused when the computer does not
     let us write.
     """
@@ -20,8 +30,58 @@ def write_new(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for path, content in zip(paths, files.values(), strict=True):
-            path.write_bytes(content)
+        with _unfinished(folder) as work:
+            for name, content in files.items():
+                _write(work / name, content)
+            named: list[Path] = []
+            try:
+                for path in paths:
+                    (work / path.name).rename(path)
+                    named.append(path)
+            except BaseException:
+                for path in named:
+                    path.unlink(missing_ok=True)
+                raise
     except OSError as problem:
-        raise Refused(f"{folder} cannot be written to: {problem}. Give a folder of your own.") from problem
+        raise Refused(
+            f"{folder} cannot be written to: {problem}. Nothing was written. Give a folder of your own, with room."
+        ) from problem
     return tuple(paths)
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write one file in the place of what may be there, which stays as it is until the new one is whole.
+
+    Raises Refused when the computer does not let us write.
+    """
+    try:
+        path = path.resolve()  # through a link, not over it
+        if path.exists() and not path.is_file():  # a printer, or a pipe, has no other name to be written under
+            path.write_bytes(content)
+            return
+        with _unfinished(path.parent) as work:
+            new = work / path.name
+            _write(new, content)
+            if path.exists():
+                shutil.copymode(path, new)
+            new.replace(path)
+    except OSError as problem:
+        raise Refused(
+            f"{path}: it cannot be written ({problem.strerror}). What was there is as it was. Name another file."
+        ) from problem
+
+
+@contextmanager
+def _unfinished(folder: Path) -> Iterator[Path]:
+    for left in folder.glob(f"{UNFINISHED}*"):
+        shutil.rmtree(left, ignore_errors=True)
+    with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as work:
+        yield Path(work)
+
+
+def _write(path: Path, content: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        with suppress(OSError):  # some drives know no sync
+            os.fsync(file.fileno())

@@ -4,7 +4,8 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from analytics.errors import BadInput, Refused
+from analytics.errors import BadInput
+from analytics.files.new_files import write_whole
 from analytics.sheet.content import Sheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf
@@ -31,8 +32,4 @@ def checked_date(text: str) -> date:
 
 def write_sheet(sheet: Sheet, path: Path) -> None:
     """Write the sheet over what may be there. Raises BadInput for its ending, Refused when it cannot be written."""
-    data = FORMATS[checked_ending(path)](sheet)
-    try:
-        path.write_bytes(data)
-    except OSError as problem:
-        raise Refused(f"{path}: it cannot be written ({problem.strerror}). Name another file.") from problem
+    write_whole(path, FORMATS[checked_ending(path)](sheet))

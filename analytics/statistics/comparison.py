@@ -52,6 +52,7 @@ from analytics.statistics.results import (
 )
 from analytics.statistics.trial_size import planning
 
+HIGHEST_LEVEL = 0.9999  # beyond it the methods have no numbers to stand on
 LISTED = 10_000  # pairs, and field-years, that are carried one by one unless all are asked for
 
 
@@ -178,8 +179,8 @@ def compare_pairs(
 def _check_options(direction: str, level: float, margin: float | None, gaps: Sequence[float] | None) -> None:
     if direction not in ("higher", "lower"):
         raise BadInput(f'direction: "{direction}" given; allowed "higher" or "lower", whichever is better.')
-    if not 0.5 < level < 1:
-        raise BadInput(f"level: {level} given; allowed above 0.5 and below 1, such as 0.95.")
+    if not 0.5 < level <= HIGHEST_LEVEL:
+        raise BadInput(f"level: {level} given; allowed above 0.5 and up to {HIGHEST_LEVEL}, such as 0.95.")
     for name, size in (("margin", margin), *(("gaps", gap) for gap in gaps or ())):
         if size is not None and not 0 < size < LARGEST_VALUE:
             raise BadInput(f"{name}: {size} given; allowed a number above 0, in the measure's unit, or none.")

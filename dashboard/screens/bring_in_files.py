@@ -86,6 +86,9 @@ def _worth_a_look(looked: Look) -> None:
     if incoming.questions:
         with st.expander(f"Possible, but worth a look: {count(incoming.question_count, 'value')}"):
             shared.bullets(str(question) for question in files_in_hand.worded(incoming.questions, chosen))
+    if looked.plan.alike_names:
+        st.warning("Names that look alike:")
+        shared.bullets(looked.plan.alike_names)
     if incoming.remarks:
         with st.expander("How the files were read"):
             shared.bullets(incoming.remarks)
