@@ -10,6 +10,7 @@ from pathlib import Path
 
 from analytics.errors import BadInput, Refused
 from analytics.files.text_tables import LARGEST_BYTES
+from analytics.serving.gate import Gate
 from analytics.serving.passphrases import Right, read_passphrases
 
 DASHBOARD = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
@@ -112,7 +113,14 @@ def serve(
     # Asked by a foreign page, Streamlit would ask a server in the internet for this network's address before refusing.
     net_util._external_ip = ADDRESS
     announce([f"http://{host}:{chosen}" for host in hosts], is_for_others)
-    bootstrap.run(str(DASHBOARD), False, [], options)
+    if not is_for_others:
+        bootstrap.run(str(DASHBOARD), False, [], options)
+        return
+    from starlette.middleware import Middleware
+    from streamlit import App
+
+    gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES)
+    App(DASHBOARD, middleware=[gate]).run(config=options)
 
 
 def names_of(hosts: Sequence[str]) -> list[str]:

@@ -5,6 +5,7 @@ import math
 
 import streamlit as st
 
+from analytics.serving.gate import COOKIE, DOOR, kept_of
 from analytics.serving.passphrases import Right, Tries, find_passphrase, read_passphrases, right_of
 from analytics.storage.database import records_path
 from analytics.trade.numbers_as_text import count
@@ -13,7 +14,7 @@ GIVEN = "passphrase_given"  # in the session: the kept passphrase that opened it
 # Of the module and so of the server, not of a browser; nor in Streamlit's cache, which a browser can empty.
 TRIES = Tries()
 LOOKING_ONLY = "You may look; nothing can be changed from here."
-HOW_TO_WRITE = "To change something, reload the page and give the passphrase for writing."
+HOW_TO_WRITE = f"To change something, open {DOOR} at this address and give the passphrase for writing."
 NONE_FOR_WRITING = "There is no passphrase for writing; changes are made on the machine that holds the records."
 
 
@@ -21,7 +22,8 @@ def right() -> Right | None:
     """What this session may do: everything where only this machine is served, else what its passphrase opens."""
     if _only_this_machine():
         return Right.WRITING
-    return right_of(records_path(), st.session_state.get(GIVEN))
+    kept = st.session_state.get(GIVEN) or kept_of(st.context.cookies.get(COOKIE, ""))
+    return right_of(records_path(), kept)
 
 
 def looking_only_words() -> str:
