@@ -1,17 +1,18 @@
 """The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr."""
 
+import errno
 import getpass
 import os
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 from rich.progress import Progress
 
 from analytics import health, printing
@@ -40,11 +41,13 @@ from analytics.statistics.given_pairs import complete_pairs
 from analytics.statistics.results import Comparison
 from analytics.storage.acts import Search, list_acts
 from analytics.storage.backups import find_backup, list_backups, make_backup
-from analytics.storage.database import SQL_FOLDER, is_new, open_records, records_path
+from analytics.storage.database import SQL_FOLDER, is_new, open_records, records_path, take_mended
+from analytics.storage.history import what_was_done
 from analytics.storage.restoring import plan_restore
 from analytics.storage.restoring import restore as restore_backup
 from analytics.storage.undoing import plan_undo
 from analytics.storage.undoing import undo as undo_act
+from analytics.terminal import open_outputs
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.measures import MEASURES
 
@@ -58,9 +61,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-WIDTH_OF_A_FILE = 110  # where the output is no terminal, so that nothing is cut
-out = Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_OF_A_FILE)
-err = Console(stderr=True, highlight=False)
+out, err = open_outputs()
 
 Records = Annotated[Path | None, typer.Option(help="The file of the records. Default: STANDROW_RECORDS, else yours.")]
 Port = Annotated[int | None, typer.Option(help="Port of the dashboard on this machine. Default: the first free one.")]
@@ -145,7 +146,7 @@ def import_files(
     file = records_path(records)
     is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
     with open_records(file, create=True) as connection, four_steps() as step:
-        brought = bring_in(connection, path, done_by=getpass.getuser(), reason=reason, step=step)
+        brought = bring_in(connection, path, done_by=person(), reason=reason, step=step)
         asked = questions_about(connection, brought.plots)
     for line in lines(brought, asked):
         say(line)
@@ -277,7 +278,7 @@ def plan(
                 crop_year=start.crop_year,
                 seed=seed,
                 drawn_at=datetime.now(),
-                done_by=getpass.getuser(),
+                done_by=person(),
                 source="terminal",
             )
             say(f"Kept as plots and pairs of {start.crop_year}. A lot is drawn once.")
@@ -307,7 +308,7 @@ def export(
 
 @app.command()
 def backup(records: Records = None) -> None:
-    """Make a backup of the records now, also while others use them. The newest 20 are kept."""
+    """Make a backup of the records now, also while others use them. Older ones are kept by day and season."""
     with open_records(records_path(records)) as connection:
         say(f"Backup made and verified: {make_backup(connection, 'asked for').path}")
 
@@ -329,7 +330,7 @@ def restore(
     if not yes:
         say(f"Nothing was written. To do it: standrow restore {planned.backup.name} --yes")
         return
-    done = restore_backup(path, planned, done_by=getpass.getuser())
+    done = restore_backup(path, planned, done_by=person())
     if done.kept_aside is not None:
         say(f"Restored. The damaged file is kept as {done.kept_aside}.")
     elif done.act_id is not None:
@@ -364,8 +365,16 @@ def undo(
         say("Nothing was written.")
         return
     with open_records(path) as connection:
-        done = undo_act(connection, planned, done_by=getpass.getuser(), why=why, force=over_later)
+        done = undo_act(connection, planned, done_by=person(), why=why, force=over_later)
     say(f"Undone, as act {done}. To take that back: standrow undo {done}")
+
+
+def person() -> str:
+    """Who is logged in, for the history; some machines give their users no name."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):
+        return "somebody without a name on this machine"
 
 
 @contextmanager
@@ -395,24 +404,61 @@ def say(text: str) -> None:
     out.print(text, markup=False, soft_wrap=True)
 
 
+class Stopped(StandrowError):
+    """Ctrl-C."""
+
+
+def stop(*_: object) -> None:
+    """What Ctrl-C does until a server runs, which has its own way."""
+    raise Stopped("Stopped.")
+
+
 def main() -> None:
     """Run the command; whatever goes wrong ends in one plain message and an exit code."""
     os.umask(0o077)  # what the program writes is the owner's alone, the engine's own files beside the records too
+    signal.signal(signal.SIGINT, stop)
     try:
-        app()
+        try:
+            app()
+        finally:
+            for words in take_mended():
+                complain(words)
+            sys.stdout.flush()
+    except Stopped as problem:
+        complain(f"{problem} {what_was_done()}")
+        sys.exit(problem.exit_code)
     except StandrowError as problem:
-        err.print(str(problem), markup=False, soft_wrap=True)
+        complain(str(problem))
         sys.exit(problem.exit_code)
     except BrokenPipeError:
+        silence()
         sys.exit(1)
     except Exception as problem:
-        err.print(
-            f"standrow met something it does not know how to handle ({type(problem).__name__}: {problem}). "
-            "The records are as they were.",
-            markup=False,
-            soft_wrap=True,
-        )
+        silence()
+        if "interrupt" in str(problem).lower():  # Ctrl-C in the middle of a query
+            complain(f"Stopped. {what_was_done()}")
+        elif isinstance(problem, OSError) and problem.errno in (errno.ENOSPC, errno.EIO, errno.EBADF):
+            complain(f"What is printed cannot be written ({problem.strerror}). {what_was_done()}")
+        else:
+            complain(
+                f"standrow met something it does not know how to handle ({type(problem).__name__}: {problem}). "
+                f"{what_was_done()}"
+            )
         sys.exit(1)
+
+
+def complain(text: str) -> None:
+    """A line for people on standard error, as far as that can be written."""
+    with suppress(OSError):
+        err.print(text, markup=False, soft_wrap=True)
+
+
+def silence() -> None:
+    """Write no more to an output that takes nothing, at the end of the program neither."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    with suppress(OSError, ValueError):
+        os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
 
 
 if __name__ == "__main__":

@@ -61,8 +61,8 @@ def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logge
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     give(page, "not the passphrase")
     expect(page.get_by_text("You have 4 more tries without waiting.")).to_be_visible()
-    assert arrived
-    assert not any(word.encode() in sent for sent in arrived for word in (FARM, *fields))
+    assert arrived == []  # no message comes through the gate
+    assert not any(word in page.content() for word in (FARM, str(records), *fields))
 
     give(page, LOOKING)
     expect(page.get_by_role("heading", name="What came in?")).to_be_visible()

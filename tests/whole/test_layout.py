@@ -34,11 +34,13 @@ ALLOWED = {
     "analytics.planning": "errors trade records storage settings statistics answer",
     "analytics.pool": "statistics",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
-    "analytics.serving": "errors files",
+    "analytics.serving": "errors trade files",
     "analytics.health": "trade records storage pairs",
     "analytics.printing": "trade storage statistics answer planning health",
+    "analytics.terminal": "",
     "analytics.cli": "errors trade storage settings statistics pairs files answer planning sheet serving health "
-    "printing",
+    "printing terminal",
+    "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
     "analytics.planning",
     "dashboard.frame": "analytics.errors analytics.trade analytics.storage analytics.settings "

@@ -1,0 +1,157 @@
+"""Terminals, files and pipes of every kind: what is printed suits them, and what went wrong is said as it is."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from analytics import cli
+from analytics.errors import BadInput, Damaged
+from analytics.storage import database
+from analytics.storage.database import open_records, read_table, records_path
+
+COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
+SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="closes and fills outputs as POSIX systems do")
+
+
+@pytest.fixture(scope="module")
+def farm(tmp_path_factory) -> Path:
+    """The demo farm in a file of its own."""
+    path = tmp_path_factory.mktemp("farm") / "records.duckdb"
+    ran = standrow("import", SAMPLE_RECORDS, "--records", path)
+    assert ran.returncode == 0
+    return path
+
+
+def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[bytes]:
+    environment = {**os.environ, **how.pop("env", {})}
+    environment = {name: value for name, value in environment.items() if value is not None}
+    options = {"capture_output": True, "check": False} | how
+    return subprocess.run([*COMMAND, *map(str, arguments)], env=environment, timeout=120, **options)
+
+
+@pytest.mark.parametrize(
+    "environment",
+    [{"PYTHONIOENCODING": "cp1252"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}],
+    ids=["cp1252", "ascii"],
+)
+@pytest.mark.parametrize("command", [("compare",), ("plan",), ("check",), ("undo",)])
+def test_a_code_page_without_our_letters_gets_plain_ones(farm, environment, command):
+    """Four commands ended with a UnicodeEncodeError before."""
+    ran = standrow(*command, "--records", farm, env=environment)
+    assert ran.returncode == 0, ran.stderr
+    assert b"\xe2\x88\x92" not in ran.stdout
+    assert ran.stderr == b""
+    assert len(ran.stdout) > 100
+
+
+def test_plain_letters_say_the_same():
+    import codecs
+
+    cli.open_outputs()
+    assert codecs.encode("\u22121.5\u202f% – né 你 ≤", "ascii", "plain_letters") == b"-1.5 % - ne ? <="
+
+
+@POSIX
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(farm, closed):
+    """With its number free, the next file opened got what was printed."""
+    words = " ".join(f"'{word}'" for word in (*COMMAND, "check", "--records", str(farm)))
+    ran = subprocess.run(["sh", "-c", f"{words} {closed}"], capture_output=True, check=False, timeout=120)
+    assert (ran.returncode, b"Traceback" in ran.stderr) == (0, False)
+    with open_records(farm) as connection:
+        assert read_table(connection, "loads").height == 118
+
+
+@POSIX
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path):
+    """It said that the records were as they were, and they were not."""
+    path = tmp_path / "records.duckdb"
+    with Path("/dev/full").open("w") as full:
+        ran = standrow(
+            "import", SAMPLE_RECORDS, "--records", path, stdout=full, stderr=subprocess.PIPE, capture_output=False
+        )
+    assert ran.returncode == 1
+    said = " ".join(ran.stderr.decode().split())
+    assert said == "What is printed cannot be written (No space left on device). Act 1 was saved before that."
+
+
+@POSIX
+def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path):
+    nobody = {"HOME": None, "XDG_DATA_HOME": None, "LOGNAME": None, "USER": None, "USERNAME": None, "LNAME": None}
+    as_nobody = "import os, pwd; pwd.getpwuid = lambda _: {}['none']; from analytics.start import main; main()"
+    run = [sys.executable, "-W", "ignore", "-c", as_nobody]
+    kept = {name: value for name, value in os.environ.items() if name not in (*nobody, "STANDROW_RECORDS")}
+    ran = subprocess.run([*run, "check"], env=kept, capture_output=True, check=False, timeout=120)
+    assert ran.returncode == 2
+    assert b"There is no home folder here to keep records in. Name a file" in ran.stderr
+    path = tmp_path / "records.duckdb"
+    ran = subprocess.run(
+        [*run, "import", SAMPLE_RECORDS, "--records", path], env=kept, capture_output=True, check=False, timeout=120
+    )
+    assert ran.returncode == 0, ran.stderr
+    with open_records(path) as connection:
+        assert read_table(connection, "acts")["done_by"].to_list() == ["somebody without a name on this machine"]
+
+
+@POSIX
+@pytest.mark.parametrize("seconds", [0.05, 0.3, 0.8, 1.5, 2.5])
+def test_ctrl_c_at_any_moment_is_a_line_that_says_what_is_so(tmp_path, seconds):
+    path = tmp_path / "records.duckdb"
+    started = subprocess.Popen(
+        [*COMMAND, "import", SAMPLE_RECORDS, "--records", path],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    time.sleep(seconds)
+    started.send_signal(signal.SIGINT)
+    _, said = started.communicate(timeout=120)
+    if "analytics" in said or "Stopped" in said:
+        assert "Traceback" not in said
+    acts = 0
+    if path.exists():
+        with open_records(path) as connection:
+            acts = read_table(connection, "acts").height
+    assert "as they were" not in said
+    if "Nothing was saved" in said:
+        assert acts == 0
+    if "was saved before that" in said:
+        assert acts == 1
+
+
+def test_control_characters_of_a_record_are_shown_and_do_not_reach_the_terminal(capsys):
+    out, _ = cli.open_outputs()
+    out.print("Home \x1b[31mred \u202equarter\x9b", markup=False, soft_wrap=True)
+    assert capsys.readouterr().out == "Home \u241b[31mred \ufffdquarter\ufffd\n"
+
+
+@pytest.mark.parametrize("name", ["backup_copy.duckdb", "TEMP.duckdb", "what?.duckdb", "a" * 300])
+def test_a_name_that_cannot_be_kept_under_is_refused_with_what_to_do(tmp_path, name):
+    with pytest.raises(BadInput, match=r"records: .* given; allowed"):
+        records_path(tmp_path / name)
+
+
+def test_a_folder_and_a_csv_are_no_records(tmp_path):
+    with pytest.raises(BadInput, match="which is a folder; allowed a file in it"):
+        records_path(tmp_path)
+    csv = tmp_path / "loads.csv"
+    csv.write_text("field,ticket\nHome,1\n")
+    with pytest.raises(Damaged, match="this is not a file of records"), open_records(csv):
+        pass
+    assert csv.read_text() == "field,ticket\nHome,1\n"
+
+
+def test_a_drive_without_locks_is_told_as_what_it_is(tmp_path):
+    import duckdb
+
+    told = database._plain(
+        duckdb.IOException("Could not set lock on file: Conflicting lock is held in  (PID 0)"), tmp_path
+    )
+    assert "this drive does not let a program keep others out of a file" in str(told)
