@@ -2,6 +2,7 @@
 
 import asyncio
 import re
+import shutil
 import socket
 import sys
 from collections.abc import Iterator
