@@ -27,8 +27,7 @@ from analytics.files.templates import write_templates
 from analytics.pairs.losses import questions_about
 from analytics.planning.drawing_lots import draw as draw_lots
 from analytics.planning.drawing_lots import keep_plan, new_seed
-from analytics.planning.season_plan import fields_at_first, read_start, read_strips, year_to_plan
-from analytics.planning.season_plan import plan as plan_for
+from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan
 from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
 from analytics.serving.server import ADDRESS
 from analytics.serving.server import serve as serve_dashboard
@@ -262,7 +261,7 @@ def plan(
         start = read_start(connection, year_to_plan(connection, date.today()) if year is None else year)
         if not start.fields:
             raise Refused("There is no field on record yet; enter the fields first.")
-        the_plan = plan_for(start, field or fields_at_first(start), read_strips(strips or []))
+        the_plan = plan_season(start, field or fields_at_first(start), read_strips(strips or []))
         printing.plan(out, start, the_plan)
         if not draw:
             return

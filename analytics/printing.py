@@ -12,7 +12,7 @@ from analytics.health import Health
 from analytics.health import lines as health_lines
 from analytics.planning import plan_wording
 from analytics.planning.drawing_lots import DrawnPair, kept_pairs, layout
-from analytics.planning.season_plan import Plan, Start, said_of
+from analytics.planning.season_plan import SeasonPlan, Start, said_of
 from analytics.statistics.results import Comparison
 from analytics.storage.acts import Act
 from analytics.storage.backups import Backup
@@ -117,7 +117,7 @@ def _first(lines: Sequence[str]) -> list[str]:
     return [*lines[:ON_ONE_SCREEN], *([f"... and {more} more"] if more > 0 else [])]
 
 
-def plan(console: Console, start: Start, the_plan: Plan) -> None:
+def plan(console: Console, start: Start, the_plan: SeasonPlan) -> None:
     """The plan of a crop year before the lot, and how the lot fell where it has."""
     year = start.crop_year
     if the_plan.pairs or start.draws.is_empty():

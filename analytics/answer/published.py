@@ -15,7 +15,7 @@ from analytics.answer.difference_words import PHRASES, DifferenceWords
 from analytics.statistics.quadrature import Companion, Companions, companions
 from analytics.trade.measures import find_measure
 from analytics.trade.numbers_as_text import NUMBER_WORDS, UNKNOWN, amount, number
-from analytics.trade.published_trials import Finding, findings_about
+from analytics.trade.published_trials import PublishedFinding, findings_about
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
 TOPICS = {"yield": ("yield", "early_cutting"), "loss": ("loss",), "green_seed": ("green_seed",)}
@@ -103,7 +103,7 @@ def what_others_found(measure: str, *, unit: str, yield_bu_ac: float | None = No
     return tuple(sorted(rows, key=lambda row: (row.is_survey, not row.is_difference, row.low is None)))
 
 
-def _row(finding: Finding, topic: str, unit: str, yield_bu_ac: float | None) -> PublishedRow:
+def _row(finding: PublishedFinding, topic: str, unit: str, yield_bu_ac: float | None) -> PublishedRow:
     ends = finding.in_bu_ac(yield_bu_ac=yield_bu_ac) if unit in YIELD_DECIMALS else None
     low, high = (None, None) if ends is None else (end * per_bu_ac(unit) for end in ends)
     is_difference = finding.told_of == "difference" and not finding.is_survey
@@ -122,7 +122,7 @@ def _row(finding: Finding, topic: str, unit: str, yield_bu_ac: float | None) -> 
     )
 
 
-def _found(finding: Finding) -> str:
+def _found(finding: PublishedFinding) -> str:
     """The figure as published with its words: "loss, standing: 1.7 to 4.9 % of yield"."""
     figure = ""
     if finding.low is not None and finding.high is not None and finding.high > finding.low:

@@ -20,7 +20,6 @@ from analytics.records.own_tables import SAVED_TABLES
 from analytics.storage.database import read_table, transaction
 
 WORKBOOK = "records.xlsx"
-PACKED = "records.zip"
 NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different
 MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 

@@ -42,7 +42,7 @@ class Incoming:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class ChangedRow:
     """One cell of a known row that is to change."""
 
     table: str
@@ -61,7 +61,7 @@ class TablePlan:
 
     new: pl.DataFrame
     changed: pl.DataFrame
-    changes: tuple[Change, ...]
+    changes: tuple[ChangedRow, ...]
     unchanged_count: int
 
     @property
@@ -81,7 +81,7 @@ class TablePlan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Plan:
+class ImportPlan:
     """What the import would do to the records. With one fault it may do nothing; rows not in the files stay.
 
     faults : those of the files and those against the records, the first 200; fault_count is of all
@@ -120,7 +120,7 @@ class Plan:
         return () if plots is None else tuple(doubt.words for doubt in interval_doubts(plots.saved))
 
     @property
-    def changes(self) -> tuple[Change, ...]:
+    def changes(self) -> tuple[ChangedRow, ...]:
         """Every changed cell."""
         return tuple(change for table in self.tables.values() for change in table.changes)
 
@@ -131,12 +131,6 @@ def read(path: Path) -> Incoming:
     Raises BadInput when there is nothing to read there, Refused when it may not be read.
     """
     found = text_tables.read_path(path, SAVED_TABLES)
-    return check(found, found.tables)
-
-
-def read_files(files: Sequence[tuple[str, bytes]]) -> Incoming:
-    """Read files given as (file name, content): CSV files, or a workbook. Raises BadInput."""
-    found = text_tables.read_files(files, SAVED_TABLES)
     return check(found, found.tables)
 
 
@@ -190,7 +184,9 @@ def _begun(table: Table, text: text_tables.TextTable, remarks: list[str]) -> tex
     return replace(text, cells=text.cells.filter(is_begun), rows=text.rows.filter(is_begun))
 
 
-def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True, reason: str = "") -> Plan:
+def plan_import(
+    incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all: bool = True, reason: str = ""
+) -> ImportPlan:
     """Compare with the records. A row of the files replaces the row of the same key, blanks included; a column that
     a file does not have is left as it is.
 
@@ -212,7 +208,7 @@ def plan(incoming: Incoming, existing: Mapping[str, pl.DataFrame], *, needs_all:
     cross_checks.name_all(checked, before, faults, unreadable=incoming.unreadable)
     if "settings" in checked and not reason.strip():
         cross_checks.name_settings_without_reason(checked["settings"], before["settings"], faults)
-    return Plan(
+    return ImportPlan(
         tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
         faults=(incoming.faults + faults.listed())[:LISTED],
         fault_count=incoming.fault_count + faults.total,
@@ -274,9 +270,9 @@ def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePl
     )
 
 
-def _changes(table: Table, changed: pl.DataFrame, rest: Sequence[str]) -> list[Change]:
+def _changes(table: Table, changed: pl.DataFrame, rest: Sequence[str]) -> list[ChangedRow]:
     return [
-        Change(
+        ChangedRow(
             table=table.name,
             key=key_text([row[name] for name in table.key]),
             column=name,

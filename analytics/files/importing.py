@@ -20,7 +20,7 @@ from analytics.trade.numbers_as_text import count, number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Look:
+class LookAtFiles:
     """What files would do to the records, looked at before anything is written.
 
     plan : of all rows; with one fault it may not be written
@@ -29,8 +29,8 @@ class Look:
     """
 
     incoming: import_plan.Incoming
-    plan: import_plan.Plan
-    sound: import_plan.Plan
+    plan: import_plan.ImportPlan
+    sound: import_plan.ImportPlan
     faulty: Mapping[str, frozenset[int]]
 
     @property
@@ -45,24 +45,24 @@ def look_at(
     *,
     reason: str = "",
     step: Callable[[str], None] = lambda _: None,
-) -> Look:
+) -> LookAtFiles:
     """Compare files that are read already with the records. Nothing is written.
 
     A farm may be begun one paper at a time: fields, plots and loads need not come together.
     """
     step("comparing with the records")
     existing = {name: read_table(connection, name) for name in SAVED_TABLES}
-    plan = import_plan.plan(incoming, existing, needs_all=False, reason=reason)
+    plan = import_plan.plan_import(incoming, existing, needs_all=False, reason=reason)
     if not plan.faults:
-        return Look(incoming=incoming, plan=plan, sound=plan, faulty={})
+        return LookAtFiles(incoming=incoming, plan=plan, sound=plan, faulty={})
     step("telling sound rows from faulty ones")
     faulty = {
         label: frozenset(fault.row for fault in plan.faults if fault.file == label and fault.row is not None)
         for label in dict.fromkeys(fault.file for fault in plan.faults)
     }
     checked = {name: _without(one, faulty.get(one.label, frozenset())) for name, one in incoming.checked.items()}
-    sound = import_plan.plan(replace(incoming, checked=checked), existing, needs_all=False, reason=reason)
-    return Look(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
+    sound = import_plan.plan_import(replace(incoming, checked=checked), existing, needs_all=False, reason=reason)
+    return LookAtFiles(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
 
 
 def _without(one: CheckedTable, rows: frozenset[int]) -> CheckedTable:
@@ -78,7 +78,7 @@ class BroughtIn:
     """
 
     incoming: import_plan.Incoming
-    plan: import_plan.Plan
+    plan: import_plan.ImportPlan
     act_id: int | None
     plots: frozenset[tuple[object, ...]]
 
@@ -116,11 +116,11 @@ def bring_in_read(
     """Save what is new or changed in files that are read already; as bring_in, without the step of reading.
 
     why : where the rows come from; reason : why settings change, kept behind it
-    needs_all : as in import_plan.plan
+    needs_all : as in import_plan.plan_import
     """
     step("comparing")
     existing = {name: read_table(connection, name) for name in SAVED_TABLES}
-    plan = import_plan.plan(incoming, existing, needs_all=needs_all, reason=reason)
+    plan = import_plan.plan_import(incoming, existing, needs_all=needs_all, reason=reason)
     why = f"{why}; {reason.strip()}" if reason.strip() else why
     act_id = None
     if not plan.faults and not plan.is_empty:
@@ -133,12 +133,12 @@ def bring_in_read(
     return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, plots=plots)
 
 
-def _plots_touched(plan: import_plan.Plan) -> frozenset[tuple[object, ...]]:
+def _plots_touched(plan: import_plan.ImportPlan) -> frozenset[tuple[object, ...]]:
     saved = [plan.tables[name].saved for name in ("loads", "samples", "loss_checks") if name in plan.tables]
     return frozenset(plot for rows in saved for plot in rows.select(PLOT_KEY).unique().rows())
 
 
-def table_saves(plan: import_plan.Plan) -> list[TableSave]:
+def table_saves(plan: import_plan.ImportPlan) -> list[TableSave]:
     """The rows of a plan as what history.save takes."""
     return [
         TableSave(table=SAVED_TABLES[name], saved=table.saved, removed=table.saved.clear())
@@ -177,7 +177,7 @@ def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
     return [*found, f"{counts_words(plan)}."]
 
 
-def counts_words(plan: import_plan.Plan | import_plan.TablePlan) -> str:
+def counts_words(plan: import_plan.ImportPlan | import_plan.TablePlan) -> str:
     """What was done with the rows: "12 rows added, 3 changed, 200 as before"."""
     changed, unchanged = number(plan.changed_count, 0), number(plan.unchanged_count, 0)
     return f"{count(plan.new_count, 'row')} added, {changed} changed, {unchanged} as before"

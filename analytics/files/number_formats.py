@@ -71,7 +71,7 @@ class NotShown(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class FormatSection:
     """One of up to four parts of a format. `before` and `after` are the words around the digits.
 
     condition : (sign, limit) of a part that says for which numbers it is
@@ -144,7 +144,7 @@ def plain_number(value: float, *, times_100: int = 0) -> str:
     return "0" if plain in ("-0", "") else plain
 
 
-def _section_for(sections: tuple[Section, ...], value: float) -> tuple[Section, bool]:
+def _section_for(sections: tuple[FormatSection, ...], value: float) -> tuple[FormatSection, bool]:
     """The part for this number, and whether that part leaves the minus to its own words."""
     if any(section.condition for section in sections):
         for section in sections if sections[0].condition else ():
@@ -171,7 +171,7 @@ def _holds(condition: tuple[str, float], value: float) -> bool:
 
 
 @cache
-def _sections(code: str) -> tuple[Section, ...]:
+def _sections(code: str) -> tuple[FormatSection, ...]:
     parts: list[list[re.Match[str]]] = [[]]
     for token in TOKEN.finditer(code):
         if token[0] == ";":
@@ -181,7 +181,7 @@ def _sections(code: str) -> tuple[Section, ...]:
     return tuple(_section(tokens) for tokens in parts[:3])
 
 
-def _section(tokens: list[re.Match[str]]) -> Section:
+def _section(tokens: list[re.Match[str]]) -> FormatSection:
     before, after, condition = "", "", None
     letters = ""
     percents = thousands = 0
@@ -222,7 +222,7 @@ def _section(tokens: list[re.Match[str]]) -> Section:
         else:
             before += words
     kind = _kind(set(letters), has_digits=has_digits, is_elapsed=is_elapsed)
-    return Section(
+    return FormatSection(
         kind=kind,
         condition=condition,
         before=before,

@@ -13,7 +13,7 @@ import polars as pl
 from analytics.errors import BadInput, Refused
 from analytics.files.csv_cells import MOST_COLUMNS, Rough, Unusable, from_csv, nothing_in, too_many_columns
 from analytics.files.sheet_cells import OddCell
-from analytics.files.workbook import SUFFIXES, Sheet, read_sheets
+from analytics.files.workbook import SUFFIXES, Worksheet, read_sheets
 from analytics.files.zipped import unpacked
 from analytics.records.faults import Fault, Faults
 from analytics.trade.units import Unit
@@ -115,7 +115,7 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
     tables: list[TextTable] = []
     for file_name, content in files:
         path = Path(file_name)
-        parts: list[tuple[str, str, Sheet | bytes]]
+        parts: list[tuple[str, str, Worksheet | bytes]]
         if path.suffix.lower() in (*SUFFIXES, ".xls"):
             sheets, other_sheets = read_sheets(
                 path.name, content, largest_bytes=LARGEST_BYTES, is_wanted=lambda name: plain_name(name) in names
@@ -155,7 +155,7 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
     check_size(sum(len(content) for _, content in files))
     faults = Faults()
     remarks: list[str] = []
-    parts: list[tuple[str, str, Sheet | bytes]] = []
+    parts: list[tuple[str, str, Worksheet | bytes]] = []
     for file_name, content in files:
         path = Path(file_name)
         if how := _how_to_save([path.name]):
@@ -189,13 +189,13 @@ def check_size(size: int) -> None:
         )
 
 
-def _take_apart(name: str, label: str, part: Sheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
-    rough = _from_sheet(label, part, remarks) if isinstance(part, Sheet) else from_csv(label, part, remarks)
+def _take_apart(name: str, label: str, part: Worksheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
+    rough = _from_sheet(label, part, remarks) if isinstance(part, Worksheet) else from_csv(label, part, remarks)
     faults.add_all(rough.faults)
     return _tidy(name, label, rough, remarks)
 
 
-def _from_sheet(label: str, sheet: Sheet, remarks: list[str]) -> Rough:
+def _from_sheet(label: str, sheet: Worksheet, remarks: list[str]) -> Rough:
     filled = sheet.cells.select(pl.any_horizontal(pl.all().is_not_null()).arg_true()) if sheet.cells.width else None
     if filled is None or filled.is_empty():
         raise Unusable(nothing_in(label))
@@ -221,7 +221,7 @@ def _odd_cell(label: str, header: list[str], cell: OddCell) -> Fault:
 
 
 def _merged_cell(
-    sheet: Sheet, header: list[str], top_left: tuple[int, int], bottom_right: tuple[int, int]
+    sheet: Worksheet, header: list[str], top_left: tuple[int, int], bottom_right: tuple[int, int]
 ) -> OddCell | None:
     """Cells made one that are seen as the value of more than one row or column, though only the first holds it."""
     (row, column), (last_row, last_column) = top_left, bottom_right

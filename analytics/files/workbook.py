@@ -41,7 +41,7 @@ SMALL = 100_000  # bytes; below it no ratio is absurd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sheet:
+class Worksheet:
     """A sheet from its first row and column on; all text, an empty cell is null.
 
     odd : cells whose text cannot be told
@@ -58,7 +58,7 @@ class Sheet:
 
 def read_sheets(
     file_name: str, data: bytes, *, largest_bytes: int, is_wanted: Callable[[str], bool]
-) -> tuple[list[Sheet], list[str]]:
+) -> tuple[list[Worksheet], list[str]]:
     """The wanted sheets, and the names of the others. Raises BadInput when it is not a workbook that can be opened.
 
     Numbers come as the shortest text that means the same number, to 15 digits as a spreadsheet shows them; dates come
@@ -165,7 +165,7 @@ class _Book:
         return ElementTree.fromstring(text)
 
 
-def _sheet(file_name: str, book: _Book, entry: _Entry, styles: Styles) -> Sheet:
+def _sheet(file_name: str, book: _Book, entry: _Entry, styles: Styles) -> Worksheet:
     try:
         with book.open(entry.part) as xml:
             found = read_cells(xml, styles, most_cells=MOST_CELLS)
@@ -179,7 +179,7 @@ def _sheet(file_name: str, book: _Book, entry: _Entry, styles: Styles) -> Sheet:
         f"{found.hidden_rows:,} row(s)" if found.hidden_rows else "",
         "columns" if found.hidden_columns else "",
     ]
-    return Sheet(
+    return Worksheet(
         name=entry.name,
         cells=_laid_out(found),
         odd=tuple(found.odd),

@@ -61,7 +61,6 @@ class PurchaseResult:
     payback_years : outlay / gain_a_year, simple, without interest
     net_present_value : $ today over its life
     acres_to_break_even : a year, at the gain per acre given
-    gain_ac_to_break_even : $/ac, at the acres given, after what is saved a year
     """
 
     cost_a_year: float
@@ -70,7 +69,6 @@ class PurchaseResult:
     payback_years: float | None
     net_present_value: float
     acres_to_break_even: float | None
-    gain_ac_to_break_even: float
 
 
 def buy(purchase: Purchase, *, gain_ac: float, saved_a_year: float = 0.0) -> PurchaseResult:
@@ -95,7 +93,6 @@ def buy(purchase: Purchase, *, gain_ac: float, saved_a_year: float = 0.0) -> Pur
         payback_years=purchase.outlay / gain_a_year if gain_a_year > 0 else None,
         net_present_value=gain_a_year * factor + salvage_today - purchase.outlay,
         acres_to_break_even=acres,
-        gain_ac_to_break_even=to_cover / purchase.acres_a_year,
     )
 
 

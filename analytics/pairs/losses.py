@@ -16,7 +16,7 @@ from analytics.trade.seed_loss import NEGATIVE_WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class LossQuestion:
     """Something possible but unlikely in the loss checks of a plot; `text` is a sentence that asks."""
 
     crop_year: int
@@ -33,7 +33,7 @@ def pair_losses(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return read(connection, "select * from pair_losses order by crop_year, pair, part_order").drop("part_order")
 
 
-def questions(connection: duckdb.DuckDBPyConnection) -> list[Question]:
+def questions(connection: duckdb.DuckDBPyConnection) -> list[LossQuestion]:
     """What in the loss checks of all plots is worth a second look, oldest first."""
     rows = read_query(connection, "plots_with_loss_checks")
     return [question for row in rows.iter_rows(named=True) for question in plot_questions(row)]
@@ -46,14 +46,14 @@ def questions_about(connection: duckdb.DuckDBPyConnection, plots: Collection[tup
     return tuple(one.text for one in questions(connection) if (one.crop_year, one.field, one.plot) in plots)
 
 
-def plot_questions(row: Mapping[str, object]) -> list[Question]:
+def plot_questions(row: Mapping[str, object]) -> list[LossQuestion]:
     """The same for one plot; row : columns of plot_loss, and yield_as_sold_bu_ac."""
     plot = f"{row['field']} {row['plot']}, {row['crop_year']}"
     found = []
 
     def ask(code: str, text: str) -> None:
         found.append(
-            Question(
+            LossQuestion(
                 crop_year=int(str(row["crop_year"])),
                 field=str(row["field"]),
                 plot=str(row["plot"]),

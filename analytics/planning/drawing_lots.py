@@ -14,7 +14,7 @@ import duckdb
 import polars as pl
 
 from analytics.errors import BadInput, Refused
-from analytics.planning.pairing import PlannedPair, Side
+from analytics.planning.pairing import PlannedPair, PlannedSide
 from analytics.records.own_tables import BROKEN_DRAWS, DRAWS
 from analytics.records.tables import METHODS, PAIRS, PLOTS
 from analytics.storage.database import read_query, read_table
@@ -32,12 +32,12 @@ class DrawnPair:
     first_method: str
 
     @property
-    def standing(self) -> Side:
+    def standing(self) -> PlannedSide:
         """The side to cut standing."""
         return self.planned.first if self.first_method == "standing" else self.planned.second
 
     @property
-    def windrowed(self) -> Side:
+    def windrowed(self) -> PlannedSide:
         """The side to windrow."""
         return self.planned.second if self.first_method == "standing" else self.planned.first
 
@@ -177,9 +177,9 @@ def kept_pairs(kept: pl.DataFrame) -> list[DrawnPair]:
     ]
 
 
-def _side(words: str) -> Side:
+def _side(words: str) -> PlannedSide:
     field, _, plot = words.rpartition(", ")
-    return Side(field=field, plot=plot)
+    return PlannedSide(field=field, plot=plot)
 
 
 def break_draw(
@@ -217,7 +217,7 @@ class Piece:
 def layout(pairs: Sequence[PlannedPair], drawn: Sequence[DrawnPair] = ()) -> list[Piece]:
     """Where the halves and strips of each split field lie, equal in width; whole fields are not drawn."""
     methods = {one.standing.words: "standing" for one in drawn} | {one.windrowed.words: "windrowed" for one in drawn}
-    by_field: dict[str, list[tuple[Side, str]]] = {}
+    by_field: dict[str, list[tuple[PlannedSide, str]]] = {}
     for pair in pairs:
         if pair.first.field == pair.second.field:
             by_field.setdefault(pair.first.field, []).extend([(pair.first, pair.pair), (pair.second, pair.pair)])

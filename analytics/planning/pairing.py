@@ -29,7 +29,7 @@ ALIKE_ACRES = 1.25  # times the smaller field, up to which two are taken for equ
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Side:
+class PlannedSide:
     """A piece of ground that would be harvested one way."""
 
     field: str
@@ -47,8 +47,8 @@ class PlannedPair:
 
     pair: str
     layout: str
-    first: Side
-    second: Side
+    first: PlannedSide
+    second: PlannedSide
     differs: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
 
@@ -124,8 +124,8 @@ def propose_pairs(
         PlannedPair(
             pair=name,
             layout="split field",
-            first=Side(field=one.field, plot="first half"),
-            second=Side(field=one.field, plot="second half"),
+            first=PlannedSide(field=one.field, plot="first half"),
+            second=PlannedSide(field=one.field, plot="second half"),
         )
         for name, one in zip(_free_names("H", names_taken), split, strict=False)
     ]
@@ -138,8 +138,8 @@ def propose_pairs(
             PlannedPair(
                 pair=name,
                 layout="neighbouring fields",
-                first=Side(field=one.field, plot="whole"),
-                second=Side(field=other.field, plot="whole"),
+                first=PlannedSide(field=one.field, plot="whole"),
+                second=PlannedSide(field=other.field, plot="whole"),
                 differs=differs,
                 unknown=unknown,
             )
@@ -191,8 +191,8 @@ def strip_pairs(field: str, how_many: int) -> list[PlannedPair]:
         PlannedPair(
             pair=f"{field} {number}",
             layout="strips",
-            first=Side(field=field, plot=f"strip {2 * number - 1}"),
-            second=Side(field=field, plot=f"strip {2 * number}"),
+            first=PlannedSide(field=field, plot=f"strip {2 * number - 1}"),
+            second=PlannedSide(field=field, plot=f"strip {2 * number}"),
         )
         for number in range(1, how_many + 1)
     ]

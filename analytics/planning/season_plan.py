@@ -43,7 +43,7 @@ class Start:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class SeasonPlan:
     """The fields of a plan, their pairs before the lot, those left without partner, and what it could show.
 
     power : None without a pair
@@ -89,7 +89,7 @@ def fields_at_first(start: Start) -> list[str]:
     return canola or rested or start.free if start.draws.is_empty() else []
 
 
-def plan(start: Start, names: Collection[str], strips: Mapping[str, int] | None = None) -> Plan:
+def plan_season(start: Start, names: Collection[str], strips: Mapping[str, int] | None = None) -> SeasonPlan:
     """Pairs for the named fields.
 
     strips : for a field large enough to split, how many pairs of strips instead of two halves
@@ -117,7 +117,7 @@ def plan(start: Start, names: Collection[str], strips: Mapping[str, int] | None 
     field_years = len({(pair.first.field, pair.second.field) for pair in pairs})
     in_one_field = all(pair.first.field == pair.second.field for pair in pairs)
     power = plan_power(start.yields, field_years=field_years, in_one_field=in_one_field) if field_years else None
-    return Plan(fields=fields, pairs=pairs, alone=alone, power=power)
+    return SeasonPlan(fields=fields, pairs=pairs, alone=alone, power=power)
 
 
 def read_strips(texts: Iterable[str]) -> dict[str, int]:
@@ -131,7 +131,7 @@ def read_strips(texts: Iterable[str]) -> dict[str, int]:
     return found
 
 
-def said_of(start: Start, the_plan: Plan) -> dict[str, list[Point]]:
+def said_of(start: Start, the_plan: SeasonPlan) -> dict[str, list[Point]]:
     """What speaks for and against, for each field of the plan."""
     return {
         one.field: points(one, start.rules, start.season, crop_year=start.crop_year, planned=the_plan.fields)

@@ -34,7 +34,7 @@ from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings, setting_changes
 from analytics.sheet import numbers, printed_tables
 from analytics.sheet.picture import by_year_svg, by_year_words
-from analytics.sheet.printed_tables import Table
+from analytics.sheet.printed_tables import PrintedTable
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
@@ -69,7 +69,7 @@ class Section:
 
     heading: str
     picture: Picture | None = None
-    table: Table | None = None
+    table: PrintedTable | None = None
     lines: tuple[str, ...] = ()
     bullets: tuple[str, ...] = ()
 
@@ -85,7 +85,7 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class PrintedSheet:
     """A sheet as it is handed over. `tables` are not on it: they are the numbers behind it, for the workbook."""
 
     title: str
@@ -123,7 +123,7 @@ class _Ground:
         return self.found["yield"]
 
 
-def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date) -> Sheet:
+def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date) -> PrintedSheet:
     """The sheet of the records as they are; the same records and date give the same sheet."""
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
@@ -140,7 +140,7 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
     known = {name: comparison for name, comparison in every.items() if comparison.all_pairs.pairs}
     is_banker = reader is Reader.BANKER
-    return Sheet(
+    return PrintedSheet(
         title=TITLE,
         farm_name=settings.farm_name,
         made_on=made_on,

@@ -2,8 +2,8 @@
 
 from html import escape
 
-from analytics.sheet.content import Section, Sheet
-from analytics.sheet.printed_tables import Table
+from analytics.sheet.content import PrintedSheet, Section
+from analytics.sheet.printed_tables import PrintedTable
 
 STYLE = """
 body { margin: 0 auto; max-width: 52rem; padding: 1rem; color: #222222; background: white;
@@ -29,7 +29,7 @@ footer { border-top: 1px solid #c8c8c8; margin-top: 1.5rem; }
 """
 
 
-def html(sheet: Sheet) -> str:
+def html(sheet: PrintedSheet) -> str:
     """The page as text, UTF-8."""
     made = f"{escape(sheet.farm_name)} · for the {sheet.reader.value} · {sheet.made_on.isoformat()}"
     answer = "".join(f"<p>{escape(sentence)}</p>" for sentence in sheet.answer)
@@ -69,7 +69,7 @@ def _section(section: Section) -> str:
     return "\n".join(parts)
 
 
-def _table(table: Table) -> str:
+def _table(table: PrintedTable) -> str:
     head = "".join(_cell("th", name, place < table.text_columns) for place, name in enumerate(table.columns))
     rows = []
     for number, row in enumerate(table.rows, start=1):

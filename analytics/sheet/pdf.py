@@ -11,14 +11,14 @@ from pathlib import Path
 
 import typst
 
-from analytics.sheet.content import Sheet
+from analytics.sheet.content import PrintedSheet
 
 TEMPLATE = Path(__file__).with_name("sheet.typ")
 PPI = 110.0  # of the pictures: readable on a screen, small to send
 SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # points; the largest that fits is taken
 
 
-def pdf(sheet: Sheet) -> bytes:
+def pdf(sheet: PrintedSheet) -> bytes:
     """The sheet, tagged (PDF/UA-1), in the largest type in which it keeps to its pages."""
     made_at = datetime.combine(sheet.made_on, time(), tzinfo=UTC)
     made = typst.compile(
@@ -34,14 +34,14 @@ def pdf(sheet: Sheet) -> bytes:
     return made
 
 
-def pictures(sheet: Sheet) -> tuple[bytes, ...]:
+def pictures(sheet: PrintedSheet) -> tuple[bytes, ...]:
     """Each page as it prints, as PNG."""
     made = typst.compile(TEMPLATE, format="png", ppi=PPI, sys_inputs=_inputs(sheet), ignore_system_fonts=True)
     pages = made if isinstance(made, list) else [made]
     return tuple(page for page in pages if isinstance(page, bytes))
 
 
-def _inputs(sheet: Sheet) -> dict[str, str]:
+def _inputs(sheet: PrintedSheet) -> dict[str, str]:
     """What sheet.typ is given: the content, and the largest size that fits, the smallest if none does."""
     content = json.dumps(_as_object(sheet), ensure_ascii=False, allow_nan=False)
     inputs = {"sheet": content, "size": f"{SIZES[-1]:g}"}
@@ -58,7 +58,7 @@ def _pages(inputs: dict[str, str]) -> int:
     return int(json.loads(found))
 
 
-def _as_object(sheet: Sheet) -> dict[str, object]:
+def _as_object(sheet: PrintedSheet) -> dict[str, object]:
     """What sheet.typ reads."""
     day = sheet.made_on
     return {

@@ -26,7 +26,7 @@ TOLD_ELSEWHERE = ("rests on", "method")  # on the sheet the first table and the 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class PrintedTable:
     """Text in rows and columns; the first `text_columns` columns are words, the others figures set to the right.
 
     has_total : the last row sums up the others
@@ -40,7 +40,7 @@ class Table:
     is_even: bool = False
 
 
-def measures(known: Mapping[str, Comparison]) -> Table:
+def measures(known: Mapping[str, Comparison]) -> PrintedTable:
     """Both answers for every measure that has a pair."""
     rows = [
         (
@@ -63,7 +63,7 @@ def measures(known: Mapping[str, Comparison]) -> Table:
         "field-years",
         "years",
     )
-    return Table(columns=columns, rows=tuple(rows), text_columns=3)
+    return PrintedTable(columns=columns, rows=tuple(rows), text_columns=3)
 
 
 def _finding(comparison: Comparison, question: Question) -> str:
@@ -73,22 +73,22 @@ def _finding(comparison: Comparison, question: Question) -> str:
     return f"{words}, {statistics_rows.ALONE}" if statistics_rows.is_alone_only(comparison, question) else words
 
 
-def carried(comparison: Comparison) -> Table:
+def carried(comparison: Comparison) -> PrintedTable:
     """What carries the answer: each kind of pair alone; the starred row is the one that the answer rests on."""
     rows = tuple(
         (f"{row.name} *" if row.is_basis else row.name, row.field_years, row.these_fields, row.years_to_come)
         for row in statistics_rows.carried_rows(comparison)
     )
     columns = ("* the answer rests on these", "field-years", "these fields", "years to come")
-    return Table(columns=columns, rows=rows)
+    return PrintedTable(columns=columns, rows=rows)
 
 
-def budget(lines: Sequence[Change]) -> Table:
+def budget(lines: Sequence[Change]) -> PrintedTable:
     """What each line adds to the net return of standing; a cost that rises counts against it."""
     gains = [(line, line.dollars_ac if line.kind == "revenue" else -line.dollars_ac) for line in lines]
     rows = [(_budget_words(line, gain), number(gain, 2, sign=True)) for line, gain in gains if round(gain, 2)]
     rows.append(("net return, standing less windrowed", number(sum(gain for _, gain in gains), 2, sign=True)))
-    return Table(columns=("what standing gained (+) or lost (−)", "$/ac"), rows=tuple(rows), has_total=True)
+    return PrintedTable(columns=("what standing gained (+) or lost (−)", "$/ac"), rows=tuple(rows), has_total=True)
 
 
 def _budget_words(line: Change, gain: float) -> str:
@@ -98,7 +98,7 @@ def _budget_words(line: Change, gain: float) -> str:
     return f"{line.name} {'saved' if gain > 0 else 'paid'}"
 
 
-def pair_table(rows: pl.DataFrame, decimals: int) -> Table:
+def pair_table(rows: pl.DataFrame, decimals: int) -> PrintedTable:
     """The pairs, newest year first, at most MOST_PAIRS. rows : as from sheet_numbers.pairs."""
     columns = (
         "year",
@@ -136,7 +136,7 @@ def pair_table(rows: pl.DataFrame, decimals: int) -> Table:
                 _cell(row["loss_windrowed"], decimals),
             )
         )
-    return Table(columns=columns, rows=tuple(cells), text_columns=6)
+    return PrintedTable(columns=columns, rows=tuple(cells), text_columns=6)
 
 
 def pair_notes(rows: pl.DataFrame, one_moisture_pct: float) -> tuple[str, ...]:
@@ -186,7 +186,7 @@ def green_lines(counts: pl.DataFrame, level: float) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def losses(means: pl.DataFrame, unit: str, decimals: int) -> Table:
+def losses(means: pl.DataFrame, unit: str, decimals: int) -> PrintedTable:
     """Mean of each part over the field-years that have it. means : as from numbers.losses."""
     rows = [
         (
@@ -198,12 +198,12 @@ def losses(means: pl.DataFrame, unit: str, decimals: int) -> Table:
         )
         for part, pairs, standing, windrowed, difference in means.iter_rows()
     ]
-    return Table(
+    return PrintedTable(
         columns=(f"mean of field-years, {unit}", "field-years", "standing", "windrowed", "difference"), rows=tuple(rows)
     )
 
 
-def statistics(comparisons: Sequence[Comparison]) -> Table:
+def statistics(comparisons: Sequence[Comparison]) -> PrintedTable:
     """The statistician's rows of several measures side by side, without the units, which stand in the head."""
     found = [
         [row for row in statistics_rows.statistics_rows(comparison) if row.name not in TOLD_ELSEWHERE]
@@ -218,7 +218,7 @@ def statistics(comparisons: Sequence[Comparison]) -> Table:
         (name, *(text for rows in found for text in (rows[place].these_fields, rows[place].years_to_come)))
         for place, name in enumerate(names)
     ]
-    return Table(columns=tuple(columns), rows=tuple(rows), is_even=True)
+    return PrintedTable(columns=tuple(columns), rows=tuple(rows), is_even=True)
 
 
 def _cell(value: float | None, decimals: int) -> str:

@@ -7,12 +7,12 @@ import polars as pl
 import xlsxwriter
 
 from analytics.files.text_tables import guarded
-from analytics.sheet.content import Sheet
+from analytics.sheet.content import PrintedSheet
 
 ABOUT = "about"
 
 
-def xlsx(sheet: Sheet) -> bytes:
+def xlsx(sheet: PrintedSheet) -> bytes:
     """The workbook. Text that a spreadsheet would take for a formula has an apostrophe before it; blank is unknown."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}) as book:
@@ -26,7 +26,7 @@ def xlsx(sheet: Sheet) -> bytes:
     return out.getvalue()
 
 
-def _about(sheet: Sheet) -> pl.DataFrame:
+def _about(sheet: PrintedSheet) -> pl.DataFrame:
     """What the sheet says in words: what, text."""
     rows = [
         ("title", sheet.title),

@@ -6,12 +6,16 @@ from pathlib import Path
 
 from analytics.errors import BadInput
 from analytics.files.new_files import write_whole
-from analytics.sheet.content import Sheet
+from analytics.sheet.content import PrintedSheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf
 from analytics.sheet.printed_workbook import xlsx
 
-FORMATS: dict[str, Callable[[Sheet], bytes]] = {".pdf": pdf, ".html": lambda sheet: html(sheet).encode(), ".xlsx": xlsx}
+FORMATS: dict[str, Callable[[PrintedSheet], bytes]] = {
+    ".pdf": pdf,
+    ".html": lambda sheet: html(sheet).encode(),
+    ".xlsx": xlsx,
+}
 
 
 def checked_ending(path: Path) -> str:
@@ -30,6 +34,6 @@ def checked_date(text: str) -> date:
         raise BadInput(f'date: "{text}" given; allowed a day as YYYY-MM-DD, such as 2026-01-15.') from problem
 
 
-def write_sheet(sheet: Sheet, path: Path) -> None:
+def write_sheet(sheet: PrintedSheet, path: Path) -> None:
     """Write the sheet over what may be there. Raises BadInput for its ending, Refused when it cannot be written."""
     write_whole(path, FORMATS[checked_ending(path)](sheet))

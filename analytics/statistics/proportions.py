@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Estimated:
+class IntervalEstimate:
     """A value with its interval."""
 
     estimate: float
@@ -18,7 +18,7 @@ class Estimated:
     high: float
 
 
-def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> Estimated:
+def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> IntervalEstimate:
     """A share with its exact binomial interval, 0 to 1.
 
     Raises ValueError unless 0 <= count <= total and total is above 0.
@@ -28,14 +28,14 @@ def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> Estimated
     """
     _check_share(count, total)
     tail = (1 - level) / 2
-    return Estimated(
+    return IntervalEstimate(
         estimate=count / total,
         low=float(scipy.special.betaincinv(count, total - count + 1, tail)) if count > 0 else 0.0,
         high=float(scipy.special.betaincinv(count + 1, total - count, 1 - tail)) if count < total else 1.0,
     )
 
 
-def wilson(count: int, total: int, *, level: float = 0.95) -> Estimated:
+def wilson(count: int, total: int, *, level: float = 0.95) -> IntervalEstimate:
     """A share with Wilson's score interval without continuity correction, 0 to 1.
 
     Raises ValueError unless 0 <= count <= total and total is above 0.
@@ -46,7 +46,7 @@ def wilson(count: int, total: int, *, level: float = 0.95) -> Estimated:
     share, shrunk = count / total, 1 + z * z / total
     middle = (share + z * z / (2 * total)) / shrunk
     reach = z * sqrt(share * (1 - share) / total + z * z / (4 * total * total)) / shrunk
-    return Estimated(
+    return IntervalEstimate(
         estimate=share,
         low=middle - reach if count > 0 else 0.0,
         high=middle + reach if count < total else 1.0,
@@ -71,7 +71,7 @@ def mcnemar_exact_p(only_first: int, only_second: int) -> float:
 
 def paired_share_difference(
     both: int, only_first: int, only_second: int, neither: int, *, level: float = 0.95
-) -> Estimated:
+) -> IntervalEstimate:
     """Share of yes in the first less in the second, over the same pairs, with Newcombe's interval, -1 to 1.
 
     both, only_first, only_second, neither : pairs by who is a yes
@@ -89,12 +89,12 @@ def paired_share_difference(
     difference = (only_first - only_second) / total
     below = _joined(first.estimate - first.low, second.high - second.estimate, phi)
     above = _joined(first.high - first.estimate, second.estimate - second.low, phi)
-    return Estimated(estimate=difference, low=difference - below, high=difference + above)
+    return IntervalEstimate(estimate=difference, low=difference - below, high=difference + above)
 
 
 def mantel_haenszel_odds_ratio(
     first_yes: ArrayLike, first_no: ArrayLike, second_yes: ArrayLike, second_no: ArrayLike, *, level: float = 0.95
-) -> Estimated | None:
+) -> IntervalEstimate | None:
     """Odds of a yes in the first over the odds in the second, common to all strata, with its interval.
 
     Each argument: counts, shape (strata,). For green seed a stratum is a pair; seeds of one plot are alike, so this
@@ -122,7 +122,7 @@ def mantel_haenszel_odds_ratio(
     )
     reach = float(scipy.special.ndtri((1 + level) / 2)) * sqrt(variance)
     middle = log(up / down)
-    return Estimated(estimate=up / down, low=exp(middle - reach), high=exp(middle + reach))
+    return IntervalEstimate(estimate=up / down, low=exp(middle - reach), high=exp(middle + reach))
 
 
 def holm_adjusted(p_values: Sequence[float | None]) -> list[float | None]:

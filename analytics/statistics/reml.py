@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analytics.statistics.variance_components import FieldYears, Floats, Sums
+from analytics.statistics.variance_components import FieldYearSums, Floats, Sums
 
 MOST_FIELD_YEARS = 3_000  # up to here Kenward-Roger, beyond it Satterthwaite (our choice, no source)
 LEAST_REST = 1e-6  # of the whole variance, so that nothing is divided by 0
@@ -35,7 +35,7 @@ class Fit:
     once, twice : X' V^-1 G V^-1 X, shape (m, p, p), and X' V^-1 G V^-1 G V^-1 X, shape (m, m, p, p)
     """
 
-    rows: FieldYears
+    rows: FieldYearSums
     variances: Floats
     beta: Floats
     phi: Floats
@@ -75,7 +75,7 @@ class Estimate:
     method: str
 
 
-def reml(rows: FieldYears) -> Fit:
+def reml(rows: FieldYearSums) -> Fit:
     """The model at the variances of largest restricted likelihood.
 
     The best of a grid of ratios is climbed from by Newton's method, or by scoring where the likelihood is not yet
@@ -102,7 +102,7 @@ def reml(rows: FieldYears) -> Fit:
     return here
 
 
-def fit_at(rows: FieldYears, variances: Floats) -> Fit:
+def fit_at(rows: FieldYearSums, variances: Floats) -> Fit:
     """The model at these variances, shape (m,), rest above 0."""
     sums = rows.sums(variances)
     beta, phi, residual, log_likelihood = _profile(rows, sums)
@@ -157,7 +157,7 @@ def of_fixed_effects(fit: Fit, weights: ArrayLike, *, known: ArrayLike | None = 
     )
 
 
-def _profile(rows: FieldYears, sums: Sums) -> tuple[Floats, Floats, Floats, float]:
+def _profile(rows: FieldYearSums, sums: Sums) -> tuple[Floats, Floats, Floats, float]:
     """Fixed effects, their covariance, the residual as a sum of the columns, and the log likelihood."""
     columns = rows.columns()
     products = columns.T @ sums.inverse[0] @ columns
@@ -169,7 +169,7 @@ def _profile(rows: FieldYears, sums: Sums) -> tuple[Floats, Floats, Floats, floa
     return beta, _symmetric(phi), residual, -(sums.log_det + spent + squares) / 2
 
 
-def _at_ratio(rows: FieldYears, ratio: tuple[float, ...]) -> tuple[float, Floats]:
+def _at_ratio(rows: FieldYearSums, ratio: tuple[float, ...]) -> tuple[float, Floats]:
     """The log likelihood and the variances at these ratios to the rest, the rest being the best for them."""
     variances = np.array([1.0, *ratio])
     sums = rows.sums(variances, derive=False)

@@ -83,7 +83,7 @@ def _traces(left: Floats, right: Floats) -> Floats:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FieldYears:
+class FieldYearSums:
     """The sums of a comparison's field-years; `field_years` makes them of the rows.
 
     effects : those in the model, some of EFFECTS in its order
@@ -208,7 +208,7 @@ def field_years(
     farm: Codes | None = None,
     place: Codes | None = None,
     covariates: Floats | None = None,
-) -> FieldYears:
+) -> FieldYearSums:
     """The sums of N field-years.
 
     differences, year, farm, place : shape (N,); codes 0, 1, 2, ... each used; all of one farm if None
@@ -236,7 +236,7 @@ def field_years(
     sizes, places, repeats = np.zeros(0), np.zeros(0), np.zeros((0, farms, width, width))
     if "place" in effects and place is not None:
         sizes, places, repeats = _repeats(extra, year=year, farm=owner, place=place, width=width)
-    return FieldYears(
+    return FieldYearSums(
         effects=effects,
         rows=rows,
         years=years,

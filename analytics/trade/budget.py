@@ -53,11 +53,6 @@ class PartialBudget:
         """What the change brings, $ for all acres; negative when it costs."""
         return self.gains - self.losses
 
-    @property
-    def net_dollars_ac(self) -> float:
-        """The same per acre."""
-        return self.net / self.acres
-
 
 def partial_budget(changes: Sequence[Change], *, acres: float = 1.0) -> PartialBudget:
     """The changes sorted into the four parts by kind and sign, for `acres`.

@@ -18,7 +18,7 @@ BU_AC_PER = {unit: 1 / per for unit, per in PER_BU_AC.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class PublishedFinding:
     """One finding as it was published.
 
     topics : what it is about: yield, loss, green_seed, dockage, net_return, early_cutting
@@ -65,13 +65,13 @@ class Finding:
 
 
 @cache
-def published_findings() -> tuple[Finding, ...]:
+def published_findings() -> tuple[PublishedFinding, ...]:
     """All of them, as in the table."""
     with FILE.open(encoding="utf-8", newline="") as file:
         return tuple(_finding(row) for row in csv.DictReader(file))
 
 
-def findings_about(topic: str) -> tuple[Finding, ...]:
+def findings_about(topic: str) -> tuple[PublishedFinding, ...]:
     """Those about one topic. Raises BadInput for one that nothing was published about here."""
     found = tuple(finding for finding in published_findings() if topic in finding.topics)
     if not found:
@@ -80,8 +80,8 @@ def findings_about(topic: str) -> tuple[Finding, ...]:
     return found
 
 
-def _finding(row: dict[str, str]) -> Finding:
-    return Finding(
+def _finding(row: dict[str, str]) -> PublishedFinding:
+    return PublishedFinding(
         source_id=row["id"],
         topics=tuple(row["about"].split()),
         told_of=row["told_of"],

@@ -14,7 +14,7 @@ from analytics.errors import BadInput
 from analytics.files import import_plan, text_tables
 from analytics.files.checking import CheckedTable
 from analytics.files.column_matches import Match, as_matched, in_words_of_the_file, keep_match, kept_matches
-from analytics.files.importing import BroughtIn, Look, bring_in_read, counts_words, look_at
+from analytics.files.importing import BroughtIn, LookAtFiles, bring_in_read, counts_words, look_at
 from analytics.files.templates import WORKBOOK, packed, season_rows, template_files
 from analytics.files.text_tables import Contents
 from analytics.pairs.losses import questions_about
@@ -98,11 +98,11 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
     return _once(READ, kept_under, make), kept_under
 
 
-def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> Look:
+def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> LookAtFiles:
     """What the tables would do to the records as they are now; reason : why settings change, where there are any."""
     place = st.empty()
 
-    def make() -> Look:
+    def make() -> LookAtFiles:
         texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
         with progress(place, len(texts) + 2) as step:
             incoming = import_plan.check(contents, texts, step=step)
@@ -112,7 +112,7 @@ def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, 
     return _once(LOOK, under, make)
 
 
-def save(looked: Look, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
+def save(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
     """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
     with progress(st.empty(), 3) as step:
 
@@ -163,7 +163,7 @@ def keep(name: str, match: Match, *, done_by: str) -> None:
 # --- what is shown of the rows
 
 
-def marked_rows(looked: Look, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
+def marked_rows(looked: LookAtFiles, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
     """The rows of a file marked faulty, changed, new or as before, the first 200 of each; all text.
 
     With too many faults to tell the others apart, the faulty ones alone.
@@ -218,7 +218,7 @@ def worded(faults: Sequence[Fault], chosen: Sequence[Chosen]) -> list[Fault]:
     return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in by_row]
 
 
-def counts(looked: Look, table: str) -> str:
+def counts(looked: LookAtFiles, table: str) -> str:
     """How many rows of a file are what: "12 new, 3 changed, 200 as before, 2 faulty"."""
     plan, label = looked.sound.tables[table], looked.incoming.checked[table].label
     if not looked.is_told_apart:
@@ -234,7 +234,7 @@ def counts(looked: Look, table: str) -> str:
     return f"{label}: {words}.{more}"
 
 
-def button_words(looked: Look) -> str:
+def button_words(looked: LookAtFiles) -> str:
     """What the one button will do."""
     plan = looked.plan
     if plan.fault_count or plan.is_empty:
@@ -248,7 +248,7 @@ def forget() -> None:
         st.session_state.pop(name, None)
 
 
-def headline(looked: Look) -> str:
+def headline(looked: LookAtFiles) -> str:
     """How many rows are what, in one sentence."""
     faults = count(looked.plan.fault_count, "fault")
     if not looked.is_told_apart:

@@ -5,7 +5,7 @@ from datetime import date
 
 import streamlit as st
 
-from analytics.sheet.content import Reader, Section, Sheet, read_sheet
+from analytics.sheet.content import PrintedSheet, Reader, Section, read_sheet
 from analytics.sheet.pdf import pictures
 from analytics.sheet.written import FORMATS
 from dashboard.frame import shared
@@ -36,7 +36,7 @@ def _sheet_files(path: str, last_act: str, reader: str, day: date) -> SheetFiles
     return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
 
 
-def _words(sheet: Sheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _words(sheet: PrintedSheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
     sections = (part for page in sheet.pages for part in (*page.top, *page.left, *page.right, *page.bottom))
     return tuple((section.heading, _lines(section)) for section in sections)
 

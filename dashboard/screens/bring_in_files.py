@@ -5,7 +5,7 @@ import datetime
 import streamlit as st
 
 from analytics.files.column_matches import is_ours
-from analytics.files.importing import Look, faults_text
+from analytics.files.importing import LookAtFiles, faults_text
 from analytics.files.text_tables import TextTable
 from analytics.trade import days
 from analytics.trade.cautions import LABEL
@@ -63,7 +63,7 @@ def _which_column_is_which(at: int, text: TextTable) -> Chosen:
     return chosen
 
 
-def _faults(looked: Look) -> None:
+def _faults(looked: LookAtFiles) -> None:
     faults = [str(fault) for fault in files_in_hand.worded(looked.plan.faults, chosen)]
     shared.bullets(faults[:FAULTS_SHOWN])
     if more := faults[FAULTS_SHOWN:]:
@@ -80,7 +80,7 @@ def _cut_too_soon(doubts: tuple[str, ...]) -> None:
         shared.bullets([*doubts, LABEL])
 
 
-def _worth_a_look(looked: Look) -> None:
+def _worth_a_look(looked: LookAtFiles) -> None:
     incoming = looked.incoming
     _cut_too_soon(looked.sound.interval_doubts)
     if incoming.questions:
@@ -94,7 +94,7 @@ def _worth_a_look(looked: Look) -> None:
             shared.bullets(incoming.remarks)
 
 
-def _rows(looked: Look) -> None:
+def _rows(looked: LookAtFiles) -> None:
     for name in looked.sound.tables:
         st.header(name)
         st.caption(shared.plain(files_in_hand.counts(looked, name)))
@@ -104,7 +104,7 @@ def _rows(looked: Look) -> None:
         st.dataframe(rows, hide_index=True, column_config=right)
 
 
-def _bring_in(looked: Look) -> None:
+def _bring_in(looked: LookAtFiles) -> None:
     files = [one.text.label for one in chosen if not one.is_left_out]
     brought = files_in_hand.save(looked, done_by=who, files=files, reason=reason)
     if faults := faults_text(brought):

@@ -6,7 +6,7 @@ from analytics.planning import plan_wording as words
 from analytics.planning.drawing_lots import LARGEST_SEED, kept_pairs, layout, new_seed
 from analytics.planning.field_rules import can_be_split
 from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
-from analytics.planning.season_plan import Plan, Start, fields_at_first, plan, said_of
+from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from dashboard.frame import shared
@@ -40,7 +40,7 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
     return chosen
 
 
-def _for_and_against(start: Start, the_plan: Plan) -> None:
+def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
     st.header("What speaks for and against, field by field?")
     for field, said in said_of(start, the_plan).items():
         counted = ", ".join(
@@ -126,7 +126,7 @@ if not start.fields:
     heading.markdown("**There is no field on record yet; enter the fields first.**")
     st.stop()
 wanted = _fields_wanted(start, crop_year)
-the_plan = plan(start, wanted, _strips(start, wanted))
+the_plan = plan_season(start, wanted, _strips(start, wanted))
 pairs, power = the_plan.pairs, the_plan.power
 if start.draws.is_empty() or pairs:
     heading.markdown(f"**{shared.plain(words.headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")

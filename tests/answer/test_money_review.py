@@ -48,7 +48,7 @@ def test_a_new_field_is_less_sure_than_the_average_of_years(found):
 
 def test_the_four_parts_add_up_to_the_difference_on_these_fields(found):
     budget = partial_budget(found.changes, acres=300)
-    assert budget.net_dollars_ac == pytest.approx(found.net_return.these_fields.estimate)
+    assert budget.net / budget.acres == pytest.approx(found.net_return.these_fields.estimate)
     assert [name for name, _ in words.budget_parts(budget)] == [
         "Added revenue", "Reduced cost", "Reduced revenue", "Added cost",
     ]  # fmt: skip

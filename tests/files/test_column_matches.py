@@ -25,6 +25,7 @@ from analytics.records.tables import LOADS, PRICES, TABLES
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.undoing import plan_undo, undo
+from tests.files.given import incoming_of
 
 OURS = (
     "crop_year,field,plot,ticket,delivered_on,weight_kg,moisture_pct,dockage_pct,weighed_by\n"
@@ -58,7 +59,7 @@ def faults(incoming: import_plan.Incoming, match: Match) -> list[str]:
 
 
 def test_a_file_in_pounds_with_decimal_commas_gives_the_same_records_as_ours():
-    ours = import_plan.read_files([("loads.csv", OURS.encode())]).tables["loads"]
+    ours = incoming_of([("loads.csv", OURS.encode())]).tables["loads"]
     theirs = read_by(guessed(THEIRS, **CONSTANTS), THEIRS)
     assert theirs.fault_count == 0
     assert theirs.tables["loads"].drop("weight_kg").equals(ours.drop("weight_kg"))

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput, Refused
-from analytics.files.exporting import PACKED, WORKBOOK, export, packed
+from analytics.files.exporting import WORKBOOK, export, packed
 from analytics.files.importing import bring_in, faults_text
 from analytics.planning.drawing_lots import LARGEST_SEED
 from analytics.records.own_tables import (
@@ -29,6 +29,7 @@ from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun
 
+PACKED = "records.zip"
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
 

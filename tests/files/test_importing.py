@@ -15,10 +15,11 @@ from hypothesis import strategies as st
 
 from analytics.errors import BadInput, StandrowError
 from analytics.files import import_plan
-from analytics.files.import_plan import Incoming, Plan, plan, read_files
+from analytics.files.import_plan import ImportPlan, Incoming, plan_import
 from analytics.records.cell_text import as_text
 from analytics.records.faults import LISTED
 from analytics.records.tables import TABLES
+from tests.files.given import incoming_of
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -36,7 +37,7 @@ FARM = {
 
 
 def incoming(**files: str) -> Incoming:
-    return read_files([(f"{name}.csv", text.encode()) for name, text in files.items()])
+    return incoming_of([(f"{name}.csv", text.encode()) for name, text in files.items()])
 
 
 def farm(**changed: str) -> Incoming:
@@ -49,7 +50,7 @@ def on_record() -> dict[str, pl.DataFrame]:
     return farm().tables
 
 
-def sentences(found: Incoming | Plan) -> list[str]:
+def sentences(found: Incoming | ImportPlan) -> list[str]:
     return [str(fault) for fault in found.faults]
 
 
@@ -79,7 +80,7 @@ def load_value(column: str, text: str) -> object:
     return found.tables["loads"][column][0]
 
 
-def only_fault(found: Incoming | Plan) -> str:
+def only_fault(found: Incoming | ImportPlan) -> str:
     (fault,) = sentences(found)
     return fault
 
@@ -112,7 +113,7 @@ def test_a_row_with_a_weight_and_no_ticket_is_a_fault_still() -> None:
 
 def test_the_demo_farm_has_no_fault():
     found = import_plan.read(SAMPLE_RECORDS)
-    assert sentences(plan(found, {})) == []
+    assert sentences(plan_import(found, {})) == []
     assert set(import_plan.REQUIRED_FILES) < set(found.tables)
 
 
@@ -428,21 +429,21 @@ def test_a_workbook_holds_the_same_as_the_folder(tmp_path):
 
 
 def test_into_empty_records_everything_is_new():
-    planned = plan(farm(), {})
+    planned = plan_import(farm(), {})
     assert (planned.new_count, planned.changed_count, planned.unchanged_count) == (7, 0, 0)
     assert not planned.is_empty
     assert planned.tables["loads"].saved.equals(on_record()["loads"])
 
 
 def test_the_same_files_twice_change_nothing():
-    planned = plan(farm(), on_record())
+    planned = plan_import(farm(), on_record())
     assert planned.is_empty
     assert (planned.faults, planned.unchanged_count) == ((), 7)
 
 
 def test_a_changed_cell_is_told_from_old_to_new_and_a_blank_counts():
     changed = FARM["loads"].replace("18620,8.9", "18640,").replace("1188", "1189")
-    planned = plan(farm(loads=changed), on_record())
+    planned = plan_import(farm(loads=changed), on_record())
     assert [str(change) for change in planned.changes] == [
         "loads, 2024 / Home / north / 1187, weight_kg: 18620 -> 18640",
         "loads, 2024 / Home / north / 1187, moisture_pct: 8.9 -> (blank)",
@@ -457,14 +458,14 @@ def test_a_changed_cell_is_told_from_old_to_new_and_a_blank_counts():
 
 
 def test_rows_that_the_file_does_not_have_stay_and_are_not_in_the_plan():
-    planned = plan(farm(loads=loads()), on_record())
+    planned = plan_import(farm(loads=loads()), on_record())
     assert planned.is_empty
     assert planned.tables["loads"].unchanged_count == 0
 
 
 def test_a_column_that_the_file_does_not_have_is_left_as_it_is():
     found = farm(loads="crop_year,field,plot,ticket,moisture_pct\n2024,Home,north,1187,9.1\n2024,Home,north,1200,9\n")
-    planned = plan(found, on_record())
+    planned = plan_import(found, on_record())
     assert [str(change) for change in planned.changes] == [
         "loads, 2024 / Home / north / 1187, moisture_pct: 8.9 -> 9.1"
     ]
@@ -476,44 +477,46 @@ def test_rules_hold_for_the_row_as_it_will_be_with_the_columns_that_the_file_lac
     plots = "crop_year,field,plot,method,harvested_on\n2024,Home,south,windrowed,2024-08-20\n"
     found = farm(plots=plots)
     assert found.faults == ()
-    assert "harvested_on and windrowed_on: 2024-08-20 and 2024-08-28 given" in only_fault(plan(found, on_record()))
+    assert "harvested_on and windrowed_on: 2024-08-20 and 2024-08-28 given" in only_fault(
+        plan_import(found, on_record())
+    )
 
 
 def test_a_load_for_a_plot_that_does_not_exist_names_the_row_and_a_near_name():
     load = "2024,Hoem,north,1187,2024-09-14,18620,8.9,1.2,certified scale"
-    fault = only_fault(plan(farm(loads=loads(load)), {}))
+    fault = only_fault(plan_import(farm(loads=loads(load)), {}))
     assert fault == (
         "loads.csv, row 2, crop_year / field / plot: 2024 / Hoem / north given; allowed a row of plots. "
         "Is 2024 / Home / north meant?"
     )
-    far = only_fault(plan(farm(loads=loads(load.replace("Hoem", "Riverbank"))), {}))
+    far = only_fault(plan_import(farm(loads=loads(load.replace("Hoem", "Riverbank"))), {}))
     assert far.endswith("Add it to plots, or correct the name.")
 
 
 def test_a_reference_may_be_on_record_already():
     found = incoming(loads=FARM["loads"])
-    assert plan(found, {name: frame for name, frame in on_record().items() if name != "loads"}).faults == ()
+    assert plan_import(found, {name: frame for name, frame in on_record().items() if name != "loads"}).faults == ()
 
 
 def test_files_needed_to_begin_are_asked_for_until_the_records_hold_them():
     found = incoming(fields=FARM["fields"])
-    assert [fault.partition(":")[0] for fault in sentences(plan(found, {}))] == ["plots.csv", "loads.csv"]
-    assert plan(found, on_record()).faults == ()
+    assert [fault.partition(":")[0] for fault in sentences(plan_import(found, {}))] == ["plots.csv", "loads.csv"]
+    assert plan_import(found, on_record()).faults == ()
     assert (
-        plan(farm(plots=FARM["plots"].splitlines()[0], pairs="", loads=loads()), {}).fault_count == 1
+        plan_import(farm(plots=FARM["plots"].splitlines()[0], pairs="", loads=loads()), {}).fault_count == 1
     )  # pairs is empty
 
 
 def test_one_unreadable_key_does_not_make_faults_elsewhere():
     assert "crop_year: 2O24 given" in only_fault(
-        plan(farm(plots=FARM["plots"].replace("2024,Home,n", "2O24,Home,n")), {})
+        plan_import(farm(plots=FARM["plots"].replace("2024,Home,n", "2O24,Home,n")), {})
     )
-    assert "NUL" in only_fault(plan(farm(plots="\0"), {}))
+    assert "NUL" in only_fault(plan_import(farm(plots="\0"), {}))
 
 
 def test_a_side_of_a_pair_has_to_be_harvested_its_way():
     exchanged = FARM["pairs"].replace("Home,north,Home,south", "Home,south,Home,north")
-    found = sentences(plan(farm(pairs=exchanged), {}))
+    found = sentences(plan_import(farm(pairs=exchanged), {}))
     assert [fault.partition(":")[0] for fault in found] == [
         "pairs.csv, row 2, standing_plot",
         "pairs.csv, row 2, windrowed_plot",
@@ -523,32 +526,32 @@ def test_a_side_of_a_pair_has_to_be_harvested_its_way():
 
 def test_a_plot_on_record_in_a_pair_may_not_change_its_method():
     plots = FARM["plots"].replace("north,standing", "north,windrowed")
-    fault = only_fault(plan(incoming(plots=plots), on_record()))
+    fault = only_fault(plan_import(incoming(plots=plots), on_record()))
     assert fault.startswith("plots.csv, row 2, method: 2024 / Home / north, windrowed, given")
 
 
 def test_a_plot_is_in_one_pair_only_whether_the_other_is_in_the_file_or_on_record():
     second = "2024,H2,Home,north,,,split field\n"
-    both = only_fault(plan(farm(pairs=FARM["pairs"] + second), {}))
+    both = only_fault(plan_import(farm(pairs=FARM["pairs"] + second), {}))
     header = FARM["pairs"].splitlines()[0]
-    added = only_fault(plan(farm(pairs=f"{header}\n{second}"), on_record()))
+    added = only_fault(plan_import(farm(pairs=f"{header}\n{second}"), on_record()))
     assert both.startswith(
         "pairs.csv, row 3, pair: 2024 / Home / north in pair H2 given; allowed each plot in one pair."
     )
     assert added.startswith("pairs.csv, row 2, pair: 2024 / Home / north in pair H2 given")
     assert both.endswith("It is in pair H1 already.")
-    assert plan(farm(pairs=FARM["pairs"].replace("H1,Home,north", "H1,,")), on_record()).faults == ()
+    assert plan_import(farm(pairs=FARM["pairs"].replace("H1,Home,north", "H1,,")), on_record()).faults == ()
 
 
 def test_a_pair_may_move_a_plot_that_another_pair_gives_up_in_the_same_file():
     header, first = FARM["pairs"].splitlines()
     moved = f"{header}\n{first.replace('Home,north', ',')}\n2024,H2,Home,north,,,split field\n"
-    assert plan(farm(pairs=moved), on_record()).faults == ()
+    assert plan_import(farm(pairs=moved), on_record()).faults == ()
 
 
 def test_faults_of_the_files_come_with_those_against_the_records():
     found = farm(loads=loads("2024,Hoem,north,1187,2024-09-14,18620,95,1.2,certified scale"))
-    assert (found.fault_count, plan(found, {}).fault_count) == (1, 2)
+    assert (found.fault_count, plan_import(found, {}).fault_count) == (1, 2)
 
 
 @pytest.mark.parametrize(
@@ -651,10 +654,10 @@ def check_sheet(rows: list[dict[str, object]]) -> None:
         for number, row in enumerate(rows, 1):
             sheet.write_row(number, 0, [2024, "Home", "north", *row.values()])
     try:
-        found = read_files([("farm.xlsx", stream.getvalue())])
+        found = incoming_of([("farm.xlsx", stream.getvalue())])
     except StandrowError:
         return
-    planned = plan(found, on_record())
+    planned = plan_import(found, on_record())
     assert planned.fault_count >= found.fault_count
     if planned.fault_count:
         return
@@ -692,14 +695,14 @@ def test_a_day_far_from_its_crop_year_is_asked_about():
             b"2024,North,whole,1,2025-12-31,18000\n2024,North,whole,2,2026-01-01,18000\n",
         ),
     ]
-    incoming = import_plan.read_files(files)
+    incoming = incoming_of(files)
     assert incoming.faults == ()
     assert [(question.row, question.remedy) for question in incoming.questions] == [(3, "Check the year.")]
 
 
 def test_seeds_and_grams_of_one_spot_are_asked_about():
     header = b"crop_year,field,plot,checked_on,place,spot,seeds,grams,area_m2\n"
-    incoming = import_plan.read_files(
+    incoming = incoming_of(
         [("loss_checks.csv", header + b"2024,North,whole,2024-09-01,ground before harvest,1,120,0.4,0.25\n")]
     )
     assert [question.remedy for question in incoming.questions] == ["With both, the grams are used."]
@@ -722,7 +725,7 @@ FIELDS_AND = [
 )
 def test_a_distance_is_between_two_fields_on_record_and_said_once(rows, remedy):
     files = [*FIELDS_AND, ("field_distances.csv", f"field,other_field,distance_km\n{rows}\n".encode())]
-    [fault] = plan(read_files(files), {}).faults
+    [fault] = plan_import(incoming_of(files), {}).faults
     assert (fault.row, fault.remedy) == (2 + rows.count("\n"), remedy)
 
 
@@ -735,8 +738,8 @@ def test_a_distance_on_record_is_refused_the_other_way_round_and_corrected_the_s
     }
     known = {name: pl.DataFrame(some, schema=TABLES[name].polars_schema()) for name, some in rows.items()}
     header = b"field,other_field,distance_km\n"
-    [fault] = plan(read_files([("field_distances.csv", header + b"South,North,1.3\n")]), known).faults
+    [fault] = plan_import(incoming_of([("field_distances.csv", header + b"South,North,1.3\n")]), known).faults
     assert (fault.row, fault.allowed) == (2, "each two fields once")
-    corrected = plan(read_files([("field_distances.csv", header + b"North,South,1.3\n")]), known)
+    corrected = plan_import(incoming_of([("field_distances.csv", header + b"North,South,1.3\n")]), known)
     assert corrected.faults == ()
     assert [str(change) for change in corrected.changes] == ["field_distances, North / South, distance_km: 1.2 -> 1.3"]

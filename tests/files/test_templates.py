@@ -11,9 +11,10 @@ import pytest
 
 from analytics.errors import BadInput, Refused
 from analytics.files import import_plan
-from analytics.files.import_plan import plan
+from analytics.files.import_plan import plan_import
 from analytics.files.templates import WORKBOOK, explanation, packed, season_rows, template_files, write_templates
 from analytics.records.tables import TABLES
+from tests.files.given import incoming_of
 
 
 def test_every_table_has_a_file_with_its_columns(tmp_path):
@@ -30,7 +31,7 @@ def test_every_table_has_a_file_with_its_columns(tmp_path):
 def test_templates_are_read_again_as_empty_and_without_a_fault(tmp_path, source):
     write_templates(tmp_path)
     incoming = import_plan.read(tmp_path / source)
-    planned = plan(incoming, {})
+    planned = plan_import(incoming, {})
     assert set(incoming.tables) == set(TABLES)
     assert (planned.faults, incoming.questions, planned.is_empty) == ((), (), True)
 
@@ -90,7 +91,7 @@ def test_filled_templates_of_a_year_on_record_are_read_again_as_before(kind):
         if kind == "workbook"
         else [(name, files[name]) for name in files if "csv" in name]
     )
-    planned = plan(import_plan.read_files(chosen), farm())
+    planned = plan_import(incoming_of(chosen), farm())
     assert [planned.tables[name].unchanged_count for name in ("fields", "plots")] == [2, 2]
     assert (planned.tables["fields"].new_count, planned.tables["plots"].new_count, planned.changes) == (0, 0, ())
     # the rows for tickets, samples and loss checks wait to be filled in

@@ -14,11 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput
-from analytics.files.import_plan import read_files
 from analytics.files.number_formats import NotShown, shown
 from analytics.files.text_tables import Contents
 from analytics.files.text_tables import read_files as read_texts
 from analytics.trade.typed_text import NotReadable, read_number
+from tests.files.given import incoming_of
 from tests.files.workbooks import by_hand, by_library, by_office_program
 
 DAY = dt.date(2025, 9, 14)
@@ -63,7 +63,7 @@ def test_percents_of_any_writer_are_stored_as_they_are_seen():
     head = ["crop_year", "field", "plot", "sample", "heated_pct", "total_damage_pct"]
     rows = [head, [2024, "Home", "north", 1, (0.001, "0.0%"), 0.25], [2024, "Home", "north", 2, (0.02, '0.0"%"'), 0.3]]
     for data in (by_library(rows, at=(1, 1)), by_hand(rows, prefix="x")):
-        found = read_files([("f.zip", _as_samples(data))])
+        found = incoming_of([("f.zip", _as_samples(data))])
         assert found.tables["samples"].select("heated_pct", "total_damage_pct").rows() == [(0.1, 0.25), (0.02, 0.3)]
 
 

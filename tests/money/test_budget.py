@@ -84,7 +84,7 @@ def test_net_is_revenue_less_cost_whatever_the_parts(lines, acres):
     changes = [Change(name=f"line {place}", kind=kind, dollars_ac=size) for place, (kind, size) in enumerate(lines)]
     budget = partial_budget(changes, acres=acres)
     expected = sum(size if kind == "revenue" else -size for kind, size in lines)
-    assert budget.net_dollars_ac == pytest.approx(expected, abs=1e-9)
+    assert budget.net / budget.acres == pytest.approx(expected, abs=1e-9)
     parts = (*budget.added_revenue, *budget.reduced_cost, *budget.reduced_revenue, *budget.added_cost)
     assert all(size > 0 for _, size in parts)
 

@@ -6,7 +6,7 @@ import pytest
 
 from analytics.errors import BadInput
 from analytics.planning.drawing_lots import keep_plan
-from analytics.planning.season_plan import fields_at_first, plan, read_start, read_strips, said_of, year_to_plan
+from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, said_of, year_to_plan
 from analytics.records.tables import FIELDS, LOADS, PLANTINGS, PLOTS
 
 TODAY = date(2026, 11, 1)
@@ -47,21 +47,21 @@ def test_where_every_field_grew_canola_all_come_at_first(farm, add):
 
 
 def test_once_a_lot_fell_no_field_comes_by_itself(farm):
-    found = plan(read_start(farm, 2026), ["A"])
+    found = plan_season(read_start(farm, 2026), ["A"])
     keep_plan(farm, found.pairs, crop_year=2026, seed=1, drawn_at=datetime(2026, 4, 1), done_by="test", source="screen")
     after = read_start(farm, 2026)
     assert (fields_at_first(after), after.free) == ([], ["B", "C"])
 
 
 def test_a_large_field_can_be_laid_out_in_strips_that_make_one_field_year(farm):
-    found = plan(read_start(farm, 2026), ["A", "B", "C"], {"A": 4})
+    found = plan_season(read_start(farm, 2026), ["A", "B", "C"], {"A": 4})
     assert [pair.pair for pair in found.pairs] == ["A 1", "A 2", "A 3", "A 4", "N1"]
     assert found.power.field_years == 2
     assert list(said_of(read_start(farm, 2026), found)) == ["A", "B", "C"]
 
 
 def test_without_a_pair_there_is_nothing_to_see(farm):
-    found = plan(read_start(farm, 2026), ["B"])
+    found = plan_season(read_start(farm, 2026), ["B"])
     assert (found.pairs, found.alone, found.power) == ([], ["B"], None)
 
 
@@ -75,7 +75,7 @@ def test_without_a_pair_there_is_nothing_to_see(farm):
 )
 def test_fields_and_strips_that_cannot_be_are_refused(farm, names, strips, words):
     with pytest.raises(BadInput, match=words):
-        plan(read_start(farm, 2026), names, strips)
+        plan_season(read_start(farm, 2026), names, strips)
 
 
 @pytest.mark.parametrize(("year", "is_allowed"), [(1979, False), (1980, True), (2100, True), (2101, False)])

@@ -8,7 +8,6 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics.files import import_plan
 from analytics.files.templates import WORKBOOK, season_rows, template_files
 from analytics.files.text_tables import LARGEST_BYTES
 from analytics.records.tables import TABLES
@@ -19,6 +18,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
+from tests.files.given import incoming_of
 from tests.prepared import begun
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -49,7 +49,7 @@ def put(path: Path, **tables: list[dict[str, object]]) -> None:
 
 @pytest.fixture
 def farm(tmp_path: Path) -> Path:
-    found = import_plan.read_files([(name, text.encode()) for name, text in FARM.items()])
+    found = incoming_of([(name, text.encode()) for name, text in FARM.items()])
     put(tmp_path / "records.duckdb", **{name: rows.to_dicts() for name, rows in found.tables.items()})
     return tmp_path / "records.duckdb"
 

@@ -20,7 +20,7 @@ from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.pairing import strip_pairs
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
-from analytics.sheet.content import USUAL_WORDS, Reader, Sheet, read_sheet
+from analytics.sheet.content import USUAL_WORDS, PrintedSheet, Reader, read_sheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf, pictures
 from analytics.sheet.picture import WIDTH, by_year_svg
@@ -37,7 +37,7 @@ KEY = {"crop_year": 2025, "field": "North half"}
 
 
 @pytest.fixture(scope="module")
-def sheets(demo_records: Path) -> dict[Reader, Sheet]:
+def sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
     with open_records(demo_records) as connection:
         return {reader: read_sheet(connection, reader, DAY) for reader in Reader}
 
@@ -53,7 +53,7 @@ def text_of(data: bytes) -> str:
     return " ".join(read_back(data, "pdftotext").split())
 
 
-def words_of(sheet: Sheet) -> str:
+def words_of(sheet: PrintedSheet) -> str:
     parts = [*sheet.answer]
     for page in sheet.pages:
         for section in (*page.top, *page.left, *page.right, *page.bottom):

@@ -7,9 +7,11 @@ import polars as pl
 import pytest
 
 from analytics.entry.checked_rows import read_rows
-from analytics.files.import_plan import Incoming, plan, read_files
+from analytics.files.import_plan import Incoming, plan_import
 from analytics.files.importing import bring_in, lines
+from analytics.pairs.losses import questions_about
 from analytics.records.tables import TABLES
+from tests.files.given import incoming_of
 from tests.prepared import begun
 
 PLOT = "2024,Home,east"
@@ -34,11 +36,11 @@ def files(**changed: str) -> list[tuple[str, bytes]]:
 
 
 def faults(**changed: str) -> list[str]:
-    return [str(fault) for fault in plan(read_files(files(**changed)), {}).faults]
+    return [str(fault) for fault in plan_import(incoming_of(files(**changed)), {}).faults]
 
 
 def questions(**changed: str) -> list[str]:
-    incoming: Incoming = read_files(files(**changed))
+    incoming: Incoming = incoming_of(files(**changed))
     return [str(question) for question in incoming.questions]
 
 
@@ -129,14 +131,14 @@ def brought(tmp_path: Path) -> Callable[..., list[str]]:
         for name, content in files(**changed):
             (tmp_path / name).write_bytes(content)
         with begun(tmp_path / "records.duckdb") as connection:
-            return lines(bring_in(connection, tmp_path, done_by="test"))
+            done = bring_in(connection, tmp_path, done_by="test")
+            return [*lines(done), *questions_about(connection, done.plots)]
 
     return run
 
 
 def test_a_pan_that_holds_more_than_the_yield_is_questioned_after_the_import(brought: Callable[..., list[str]]) -> None:
     said = brought(loss_checks=f"{PLOT},2024-09-01,pan behind combine,1,300,0.0929,9.0,1.5")
-    assert "Losses worth a look:" in said
     assert any("more than the 17.4 that were harvested. Check grams, area and widths." in line for line in said)
 
 

@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from analytics.cli import app
 from analytics.pairs.one_pair import one_pair
-from analytics.sheet.content import Reader, Section, Sheet, read_sheet
+from analytics.sheet.content import PrintedSheet, Reader, Section, read_sheet
 from analytics.trade import cautions
 
 README = Path(__file__).resolve().parents[2] / "README.md"
@@ -21,7 +21,7 @@ def printed(*arguments: str, records: Path) -> str:
     return done.stdout
 
 
-def sections(sheet: Sheet) -> dict[str, Section]:
+def sections(sheet: PrintedSheet) -> dict[str, Section]:
     """Of every page, by heading."""
     parts = (part for page in sheet.pages for part in (page.top, page.left, page.right, page.bottom))
     return {section.heading: section for part in parts for section in part}

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from analytics.cli import app
 from analytics.health import Health, examine, examine_records, lines
-from analytics.pairs.losses import Question
+from analytics.pairs.losses import LossQuestion
 from analytics.records.tables import FIELDS, PLANTINGS
 from analytics.storage.backups import backups_folder, list_backups, make_backup
 from analytics.storage.database import open_records
@@ -88,7 +88,7 @@ def test_a_newest_backup_that_cannot_be_read_is_named(farm):
 
 
 def test_what_is_missing_and_odd_is_listed_and_no_fault(farm, monkeypatch):
-    asked = Question(crop_year=2025, field="North", plot="a", code="low", text="Is 0 seeds right?")
+    asked = LossQuestion(crop_year=2025, field="North", plot="a", code="low", text="Is 0 seeds right?")
     monkeypatch.setattr("analytics.health.questions", lambda _: [asked])
     health = examine(farm)
     assert health.is_safe

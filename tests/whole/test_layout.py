@@ -157,6 +157,18 @@ def sql_in(source: str) -> list[str]:
     return found
 
 
+def test_no_two_public_classes_have_one_name():
+    classes = [
+        node.name
+        for files in files_by_room().values()
+        for file in files
+        for node in ast.parse(file.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    ]
+    assert len(classes) > 80
+    assert sorted(name for name in set(classes) if classes.count(name) > 1) == []
+
+
 def test_screens_hold_no_sql():
     found = {file.name: sql_in(file.read_text(encoding="utf-8")) for file in (ROOT / "dashboard").rglob("*.py")}
     assert {name: texts for name, texts in found.items() if texts} == {}

@@ -122,7 +122,7 @@ def test_a_file_in_which_every_interval_is_kept_says_nothing_of_it(tmp_path: Pat
 
 
 def test_a_product_after_windrowing_in_a_file_is_refused_with_the_row(tmp_path: Path) -> None:
-    (fault,) = import_plan.plan(import_plan.read(files(tmp_path, preharvest_on="2022-08-23")), {}).faults
+    (fault,) = import_plan.plan_import(import_plan.read(files(tmp_path, preharvest_on="2022-08-23")), {}).faults
     assert str(fault).startswith("plots.csv, row 2, windrowed_on and preharvest_on: 2022-08-22 and 2022-08-23 given;")
     assert "Were the two dates exchanged?" in str(fault)
 
