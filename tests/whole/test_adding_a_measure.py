@@ -1,0 +1,91 @@
+"""DEVELOPERS' "Adding a measure", followed to the letter in a copy of the project, gives an answer for oil content."""
+
+import csv
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+STEP = re.compile(r"(Below|Above)\s+`([^`]+)`\s+in\s+`([^`]+)`:\n\n```\w+\n(.*?)```", re.DOTALL)
+NEW_FILE = re.compile(r"`(sql/schema/NEXT_\w+\.sql)`:\n\n```sql\n(.*?)```", re.DOTALL)
+
+
+def section(heading: str) -> str:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    return text.partition(f"## {heading}\n")[2].partition("\n## ")[0]
+
+
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The project with every step of the text done, and the demo farm's slips with oil on them but one plot's."""
+    copy = tmp_path_factory.mktemp("copy")
+    for name in ("analytics", "sql", "sample_records"):
+        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
+    text = section("Adding a measure")
+    last = sorted((copy / "sql" / "schema").glob("[0-9]*.sql"))[-1]
+    for name, migration in NEW_FILE.findall(text):
+        (copy / name.replace("NEXT", f"{int(last.name[:4]) + 1:04}")).write_text(migration, encoding="utf-8")
+    steps = STEP.findall(text)
+    assert len(steps) == 6
+    for where, line, name, added in steps:
+        lines = (copy / name).read_text(encoding="utf-8").splitlines(keepends=True)
+        at = [one.strip() for one in lines].index(line) + (where == "Below")
+        (copy / name).write_text("".join([*lines[:at], added, *lines[at:]]), encoding="utf-8")
+    slips = copy / "sample_records" / "samples.csv"
+    with slips.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    with slips.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, [*rows[0], "oil_pct"])
+        writer.writeheader()
+        for number, row in enumerate(rows):
+            oil = "" if (row["crop_year"], row["field"]) == ("2024", "Bluff quarter") else f"{44 + number % 7 / 10:.1f}"
+            writer.writerow(row | {"oil_pct": oil})
+    return copy
+
+
+@pytest.fixture(scope="module")
+def standrow(copy: Path):
+    """The command of the copy: what it prints."""
+    records = {"STANDROW_RECORDS": str(copy / "records.duckdb"), "PYTHONPATH": str(copy)}
+
+    def run(*arguments: str) -> str:
+        command = [sys.executable, "-c", "import sys; from analytics.cli import main; sys.exit(main())", *arguments]
+        done = subprocess.run(command, cwd=copy, env=os.environ | records, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    run("import", "sample_records")
+    return run
+
+
+def test_the_new_measure_is_answered_for_both_questions(standrow) -> None:
+    found = json.loads(standrow("compare", "--measure", "oil", "--json"))
+    assert (found["measure"], found["unit"], found["direction"], found["margin"]) == ("oil", "points", "higher", 0.5)
+    assert found["counts"]["field_years"] >= 3
+    assert found["these_fields"]["estimate"] is not None
+    assert found["years_to_come"]["estimate"] is not None
+    assert "oil content" in standrow("compare", "--measure", "oil").lower()
+
+
+def test_what_is_missing_for_it_is_named_with_its_paper(copy: Path, standrow) -> None:
+    told = (
+        "import json, sys; from pathlib import Path; from analytics.pairs.gaps import read_gaps, to_look_for;"
+        "from analytics.storage.database import open_records\n"
+        "with open_records(Path('records.duckdb')) as connection:\n"
+        "    found = [one for one in to_look_for(read_gaps(connection)) if one.measures == ('oil',)]\n"
+        "print(json.dumps([[one.lack.paper, one.lack.column, one.lack.field, one.words] for one in found]))"
+    )
+    path = os.environ | {"PYTHONPATH": str(copy)}
+    done = subprocess.run([sys.executable, "-c", told], cwd=copy, env=path, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    first = json.loads(done.stdout)[0]
+    assert first[:3] == ["samples", "oil_pct", "Bluff quarter"]
+    assert "no oil test" in first[3]
+    assert "oil content" in first[3]
+    assert "all 5 checks pass" in standrow("check")
