@@ -24,7 +24,7 @@ QUESTION_WORDS = {Question.THESE_FIELDS: "these fields", Question.YEARS_TO_COME:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class MarkLook:
     """How the mark of an answer is drawn."""
 
     colour: str
@@ -33,16 +33,16 @@ class Look:
     thickness: float
 
 
-def look(answer: Answer, question: Question) -> Look:
+def look(answer: Answer, question: Question) -> MarkLook:
     """The look of one answer's mark and of its bar."""
     thickness = THICKNESS[question]
     if answer.better is not None:
         colour, shape = SIDES[answer.better]
-        return Look(colour=colour, fill=colour, shape=shape, thickness=thickness)
+        return MarkLook(colour=colour, fill=colour, shape=shape, thickness=thickness)
     strokes = {Finding.NO_DIFFERENCE_THAT_MATTERS: EVEN, Finding.DEPENDS_ON_YEAR: BY_YEAR}
     if answer.finding in strokes:
-        return Look(colour=INK, fill=INK, shape=strokes[answer.finding], thickness=thickness)
-    return Look(colour=UNDECIDED, fill="white", shape=CIRCLE, thickness=thickness)
+        return MarkLook(colour=INK, fill=INK, shape=strokes[answer.finding], thickness=thickness)
+    return MarkLook(colour=UNDECIDED, fill="white", shape=CIRCLE, thickness=thickness)
 
 
 def finding_words(comparison: Comparison, answer: Answer) -> str:
