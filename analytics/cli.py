@@ -62,7 +62,9 @@ app = typer.Typer(
 )
 out, err = open_outputs()
 
-Records = Annotated[Path | None, typer.Option(help="The file of the records. Default: STANDROW_RECORDS, else yours.")]
+Records = Annotated[
+    Path | None, typer.Option(help="The file of the records. Default: what STANDROW_RECORDS names, or your own file.")
+]
 Port = Annotated[int | None, typer.Option(help="Port of the dashboard on this machine. Default: the first free one.")]
 
 
@@ -107,24 +109,27 @@ def serve(
 @app.command()
 def passphrase(
     remove: Annotated[
-        bool, typer.Option("--remove", help="Forget them; only this machine can be served then.")
+        bool, typer.Option("--remove", help="Remove them. Only this machine can open the dashboard then.")
     ] = False,
     records: Records = None,
 ) -> None:
-    """Set the passphrases that others are asked for: one for looking, and if wanted one for writing."""
+    """Set the passphrases that others must give: one to look, and if you want, another to write."""
     path = records_path(records)
     if remove:
         say("The passphrases are removed." if remove_passphrases(path) else "No passphrase was set.")
         return
     if not sys.stdin.isatty():
-        raise Refused("passphrase: not typed at a terminal. It is taken from nowhere else, so that it stays nowhere.")
+        raise Refused(
+            "passphrase: not typed at a terminal. It is taken only from the keyboard, so that no file or history "
+            "keeps it."
+        )
     with open_records(path, create=True):
         pass
     say(f"At least {SHORTEST} characters each; what is typed is not shown. Ctrl-C leaves everything as it was.")
     looking = typed_twice("Passphrase for looking")
     writing = typed_twice("Passphrase for writing (Enter: nobody writes from elsewhere)") or None
     set_passphrases(path, looking=looking, writing=writing)
-    say("Kept, as hashes only. Sessions opened with an earlier passphrase are closed.")
+    say("Kept, as hashes only. Sessions opened with an earlier passphrase are closed now.")
 
 
 def typed_twice(words: str) -> str:
@@ -225,7 +230,9 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 @app.command()
 def report(
     output: Annotated[Path, typer.Option("--output", "-o", help="The file to write: .pdf, .html or .xlsx.")],
-    reader: Annotated[Reader, typer.Option("--for", help="Who it is for: one page, or two.")],
+    reader: Annotated[
+        Reader, typer.Option("--for", help="Who it is for: banker (one page) or agronomist (two pages).")
+    ],
     made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
     records: Records = None,
 ) -> None:
@@ -250,13 +257,15 @@ def plan(
         list[str] | None, typer.Option(help='Pairs of strips instead of halves: --strips "North half=4".')
     ] = None,
     draw: Annotated[bool, typer.Option("--draw", help="Draw by lot which side stands, and show it.")] = False,
-    seed: Annotated[int | None, typer.Option(help="Seed of the draw; it repeats the draw. Default: a new one.")] = None,
+    seed: Annotated[
+        int | None, typer.Option("--draw-number", help="A number that repeats a draw. Default: a random one.")
+    ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Keep the draw, as plots and pairs of the crop year.")] = False,
     records: Records = None,
 ) -> None:
     """What speaks for and against cutting each field standing, pairs, what they could show, and the lot."""
     if (keep or seed is not None) and not draw:
-        raise BadInput(f"plan: {'--keep' if keep else '--seed'} given without --draw; allowed only with it.")
+        raise BadInput(f"plan: {'--keep' if keep else '--draw-number'} given without --draw; allowed only with it.")
     with open_records(records_path(records)) as connection:
         start = read_start(connection, year_to_plan(connection, date.today()) if year is None else year)
         if not start.fields:
@@ -282,8 +291,11 @@ def plan(
             )
             say(f"Kept as plots and pairs of {start.crop_year}. A lot is drawn once.")
         else:
-            say(f"Nothing was kept. To keep just this draw, give the same options with --draw --seed {seed} --keep.")
-            say("Drawing until the lot pleases is choosing; a chosen pair says less than a drawn one.")
+            say(
+                f"Nothing was kept. To keep just this draw, give the same options with --draw --draw-number {seed} "
+                "--keep."
+            )
+            say("Drawing again until you like the result is choosing; a chosen pair says less than a drawn one.")
 
 
 @app.command()

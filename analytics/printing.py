@@ -128,7 +128,7 @@ def plan(console: Console, start: Start, the_plan: SeasonPlan) -> None:
     for caution in (LEFT_STANDING, LABEL, NOT_ADVICE):
         console.print(caution, markup=False, soft_wrap=True)
     if start.draws.height:
-        sentences(console, f"How the lot fell for {year}", plan_wording.draw_words(start.draws))
+        sentences(console, f"How the draw came out for {year}", plan_wording.draw_words(start.draws))
         sentences(console, "As drawn", plan_wording.drawn_words(start.draws))
         _pieces(console, kept_pairs(start.draws))
     sentences(console, "Pairs before the lot", map(plan_wording.pair_words, the_plan.pairs))
@@ -144,8 +144,8 @@ def plan(console: Console, start: Start, the_plan: SeasonPlan) -> None:
 
 
 def drawn(console: Console, pairs: Sequence[DrawnPair], *, seed: int) -> None:
-    """A draw as it falls with this seed."""
-    sentences(console, f"Drawn with seed {seed}", map(plan_wording.drawn_pair_words, pairs))
+    """A draw as it falls with this draw number."""
+    sentences(console, f"Drawn with draw number {seed}", map(plan_wording.drawn_pair_words, pairs))
     _pieces(console, pairs)
 
 
@@ -170,7 +170,7 @@ def acts(console: Console, made: Sequence[Act]) -> None:
     for act in made:
         console.print(act.words + (f"; {act.why}" if act.why else ""), markup=False, soft_wrap=True)
     if not made:
-        console.print("Nothing was ever changed.")
+        console.print("Nothing has been changed yet.")
 
 
 def undo(console: Console, planned: Undo) -> None:

@@ -1,14 +1,16 @@
 """Money in plain sentences, for the screen and the sheet alike."""
 
+from math import floor, log10
+
 from analytics.answer.difference_words import words_for
 from analytics.answer.money_review import MoneyReview, Outlook
 from analytics.answer.wording import sentence
 from analytics.money.buying import Purchase, PurchaseResult, buy
 from analytics.money.chances import worst_year
 from analytics.money.windrower import WindrowerFit, WindrowerWork
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import Answer, Comparison
 from analytics.trade.budget import Assumption, BreakEvenPrice, GradeStep, PartialBudget
-from analytics.trade.numbers_as_text import MINUS, amount, number
+from analytics.trade.numbers_as_text import MINUS, amount, count, number
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
 
@@ -20,9 +22,16 @@ def no_break_even(found: MoneyReview) -> str:
 
 
 def dollars(value: float, *, decimals: int = 0) -> str:
-    """An amount of money: "$14", "−$1 250" with thin spaces from 10 000 up."""
+    """An amount of money: "$14", "−$1,250"."""
     text = number(value, decimals)
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
+
+
+def rough_dollars(value: float) -> str:
+    """An amount that rests on a forecast, to three figures: $138,298 is "about $138,000"."""
+    if value == 0:
+        return "$0"
+    return f"about {dollars(round(value, 2 - floor(log10(abs(value)))))}"
 
 
 def chance(value: float | None) -> str:
@@ -53,7 +62,11 @@ def headline(found: MoneyReview) -> str:
         ahead = f", on average over years to come in {chance(found.chance_ahead)}"
     if found.chance_new_field is not None:
         ahead += f", on a single new field in {chance(found.chance_new_field)}"
-    return f"{words}; it pays in {chance(found.chance_here)} here{ahead}."
+    return (
+        f"{words}. By these records alone standing leaves more here in {chance(found.chance_here)}{ahead}. These "
+        "chances "
+        "know nothing of soil, variety or how the fields were chosen."
+    )
 
 
 def _ends(value: float) -> str:
@@ -107,29 +120,42 @@ def break_even_yield_words(at: Outlook, unit: str = "bu/ac") -> str:
     if at.break_even_yield is None:
         return f"No yield difference can pay {price}: freight takes it all."
     need = yield_words(abs(at.break_even_yield), unit)
-    if at.break_even_yield <= 0:
-        return f"Costs and grades counted, standing breaks even {price} as long as it gives no more than {need} less."
-    return f"Costs and grades counted, standing breaks even {price} when it gives {need} more."
+    start = f"{price[0].upper()}{price[1:]}, costs and grades counted, standing"
+    if need == yield_words(0.0, unit):
+        return f"{start} comes out even at the same yield."
+    if at.break_even_yield < 0:
+        return f"{start} can yield up to {need} less and still come out even."
+    return f"{start} has to yield {need} more to come out even."
 
 
 def break_even_price_words(price: BreakEvenPrice) -> str:
-    """From, or up to, which price it pays at the yield difference on record."""
+    """From, or up to, which price standing leaves more, if the yield gap is as recorded."""
+    start = "If the yield gap is as recorded,"
     if price.pays == "always":
-        return "At the yield difference on record it pays at any price."
+        return f"{start} price does not decide it: standing leaves more at any price."
     if price.pays == "never" or price.dollars_per_tonne is None:
-        return "At the yield difference on record it pays at no price."
+        return f"{start} price does not decide it: standing leaves less at any price."
     side = "above" if price.pays == "above" else "below"
-    return f"At the yield difference on record it pays {side} {dollars(price.dollars_per_tonne)} a tonne."
+    return f"{start} standing leaves more {side} {dollars(price.dollars_per_tonne)} a tonne."
 
 
-def is_it_decided(at: Outlook) -> str:
-    """Whether the break-even lies inside the interval of the yield difference."""
+def is_it_decided(at: Outlook, to_come: Answer, unit: str = "bu/ac") -> str:
+    """Whether the whole range of the yield gap pays, on these fields and for years to come.
+
+    to_come : the answer for years to come of yield as sold, in bu/ac
+    """
     if at.break_even_yield is None or at.yield_low is None or at.yield_high is None:
         return ""
     if at.yield_low <= at.break_even_yield <= at.yield_high:
-        return "The break-even lies inside the range of the yield difference, so money is not decided here."
-    side = "above" if at.yield_low > at.break_even_yield else "below"
-    return f"The whole range of the yield difference lies {side} the break-even."
+        return "The break-even lies inside the range of the yield gap, so these fields do not decide it."
+    does = "pays" if at.yield_low > at.break_even_yield else "does not pay"
+    here = f"On these fields the whole range {does}"
+    if to_come.low is None or to_come.high is None:
+        return f"{here}; for years to come nothing can be said yet."
+    if at.break_even_yield < to_come.low or at.break_even_yield > to_come.high:
+        return f"{here}, and for years to come as well."
+    ends = " to ".join(number(end * per_bu_ac(unit), YIELD_DECIMALS[unit]) for end in (to_come.low, to_come.high))
+    return f"{here}; for years to come the range ({ends} {unit}) leaves it open."
 
 
 def for_acres(comparison: Comparison, acres: float) -> str:
@@ -190,17 +216,21 @@ def budget_parts(budget: PartialBudget) -> list[tuple[str, tuple[tuple[str, floa
 
 def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float) -> str:
     """Whether the outlay comes back, first; then how."""
-    years = f"{purchase.life_years} years at {number(purchase.interest_pct, 1)} %"
-    value = f"its value today is {dollars(result.net_present_value)} over {years}"
+    interest = amount(purchase.interest_pct, "%", 0 if float(purchase.interest_pct).is_integer() else 1)
+    over = f"in today's dollars over {count(purchase.life_years, 'year')} at {interest}"
+    value = rough_dollars(abs(result.net_present_value))
     cost = f"It costs {dollars(result.cost_ac, decimals=2)} an acre and brings {dollars(gain_ac, decimals=2)}"
-    first = f"It does not come back: {value}." if result.net_present_value < 0 else f"It comes back: {value}."
+    if result.net_present_value < 0:
+        first = f"On these figures it does not pay for itself: {value} behind {over}."
+    else:
+        first = f"On these figures it pays for itself: {value} ahead {over}."
     payback = (
-        "It never pays itself back."
+        "It never pays for itself, even without interest."
         if result.payback_years is None
-        else f"Without interest it is paid back in {number(result.payback_years, 1)} years."
+        else f"Without interest it is paid for in {number(result.payback_years, 1)} years."
     )
     acres = (
-        "No acreage breaks even without a gain per acre."
+        "Without a gain per acre no acreage is enough."
         if result.acres_to_break_even is None
         else f"It breaks even from {number(result.acres_to_break_even, 0)} acres a year."
     )
@@ -218,8 +248,8 @@ def purchase_ends_words(
     if answer.low is not None and answer.high is not None:
         low, high = (buy(purchase, gain_ac=end, saved_a_year=saved_a_year) for end in (answer.low, answer.high))
         lines.append(
-            f"At the ends of the range on these fields, {dollars(answer.low)} and {dollars(answer.high)} an acre, its "
-            f"value today is {dollars(low.net_present_value)} and {dollars(high.net_present_value)}."
+            f"At the ends of the range on these fields, {dollars(answer.low)} and {dollars(answer.high)} an acre, it "
+            f"comes to {dollars(low.net_present_value)} and {dollars(high.net_present_value)} in today's dollars."
         )
     worst = worst_year(comparison.by_year)
     if worst is not None and len(comparison.by_year) > 1:
@@ -235,14 +265,15 @@ def purchase_ends_words(
 def windrower_words(work: WindrowerWork, fit: WindrowerFit) -> str:
     """Will it fit, and how many canola acres must stand."""
     need = f"{number(fit.days_needed, 1)} days of cutting, and {number(fit.usual_days, 1)} are usual"
-    if fit.fits_usually:
-        first = f"It fits the usual window: it takes {need}; it fits in {chance(fit.chance_it_fits)}."
-    else:
-        first = f"It does not fit the usual window: it takes {need}; it fits in {chance(fit.chance_it_fits)}."
+    fits = chance(fit.chance_it_fits).replace("chances", "years").replace("chance", "year").replace("fewer", "less")
+    start = "It fits" if fit.fits_usually else "It does not fit"
+    first = f"{start} the usual window: it takes {need}. It would fit in {fits}."
     if not fit.barley_alone_fits:
-        return f"{first} Barley alone is more than a usual window holds, even with all canola standing."
+        return f"{first} The barley alone is more than a usual window holds, even with all canola left standing."
     stand = (
-        f"For barley to be on time {number(fit.standing_acres_usually, 0)} canola acres must be cut standing in a "
-        f"usual window, {number(fit.standing_acres_8_in_10, 0)} to be on time in 8 of 10."
+        f"Leaving about {number(fit.standing_acres_usually, 0)} acres of canola standing would make room for the "
+        "barley "
+        f"in a usual window, about {number(fit.standing_acres_8_in_10, 0)} acres in 8 years of 10, if those fields are "
+        "fit to stand."
     )
     return f"{first} {stand}"

@@ -57,7 +57,7 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
     for row in rows:
         weight, dockage = _number(row, "weight_kg"), _number(row, "dockage_pct")
         if row.refused or weight is None:
-            lines.append("" if row.refused else "no weight yet")
+            lines.append("" if row.refused else "the weight is not typed yet")
             continue
         clean = clean_weight_kg(row.values)
         kind = "t clean" if dockage is not None else "t, dockage unknown"
@@ -90,7 +90,7 @@ def _loss_check(row: Row, records: Records, unit: str) -> str:
     cut, discharge = _number(row, "cut_width_m"), _number(row, "discharge_width_m")
     if row.values["place"] == "pan behind combine" and cut and discharge:
         factor = concentration_factor(cut_width_m=cut, discharge_width_m=discharge)
-        words = f"= concentration factor {number(factor, 1)},"
+        words = f"= {number(factor, 1)} times concentrated (cut over discharge),"
     grams, seeds, area = _number(row, "grams"), row.values["seeds"], _number(row, "area_m2")
     if grams is None and isinstance(seeds, int):
         thousand = _thousand_seed_g(row, records)

@@ -69,7 +69,7 @@ def label(column: Column, unit: str = "") -> str:
             return f"{name.replace('_', ' ')}, {unit or own}"
     if column.name == "grams":
         return f"seed, {unit or 'g'}"
-    return name.replace("_", " ")
+    return {"seconds_note": "how it was checked"}.get(name, name.replace("_", " "))
 
 
 def typed_columns(table: Table, fixed: Mapping[str, object]) -> list[Column]:

@@ -181,8 +181,8 @@ def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Fau
             row=one.rows[again[PLACE][at]],
             column=" / ".join(key),
             given=key_text((field, other)),
-            allowed="each two fields once",
-            remedy=f"Their distance stands as {key_text((other, field))} already; correct that one.",
+            allowed="one row for each two fields",
+            remedy=f"Their distance is on record as {key_text((other, field))} already; correct that one.",
         )
 
     faults.add_rows(range(again.height), word)

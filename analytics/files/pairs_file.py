@@ -10,6 +10,7 @@ from analytics.files.typed_columns import has_decimal_commas, read_column
 from analytics.records.faults import Fault, Faults, sentences
 from analytics.records.form import Column
 from analytics.records.tables import ALLOCATIONS, LAYOUTS
+from analytics.trade.numbers_as_text import capital
 
 STANDING = Column(name="standing", kind="number", meaning="value of the standing side")
 WINDROWED = Column(name="windrowed", kind="number", meaning="value of the windrowed side")
@@ -108,7 +109,7 @@ def _read(table: TextTable, column: Column, faults: Faults, *, commas_are_decima
             column=column.name,
             given=str(texts[position]),
             allowed=column.allowed,
-            remedy=f"{reasons[position].capitalize()}.",
+            remedy=f"{capital(reasons[position])}.",
         )
 
     faults.add_rows(reasons.is_not_null().arg_true(), word)

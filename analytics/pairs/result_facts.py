@@ -258,9 +258,9 @@ def _recount(sides: PairSides, settings: Settings, limits: Sequence[grade_limits
             texts.append(UNKNOWN)
             continue
         rounded, strict = (100 * grading.recount_chance(found, green, strictly=strictly) for strictly in (False, True))
-        texts.append(f"{_chance(rounded)} rounded, {_chance(strict)} strictly")
+        texts.append(f"{_chance(rounded)} as the law rounds, {_chance(strict)} read strictly")
     return Fact(
-        label=f"chance that a recount of {grade_limits.RECOUNT_SEEDS} keeps the No. 1 limit for green, %",
+        label=f"chance that another {grade_limits.RECOUNT_SEEDS} seeds would make No. 1 on green, %",
         standing=texts[0],
         windrowed=texts[1],
         help="recount",

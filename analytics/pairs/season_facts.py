@@ -39,7 +39,7 @@ def planting(sides: PairSides) -> Group:
         ),
         numbers_fact(sides, "acres", "plots", "acres", 1),
         same_fact(sides, "soil", "fields", "soil", "The soils differ."),
-        same_fact(sides, "lie of the land", "fields", "topography", "The land lies differently."),
+        same_fact(sides, "topography", "fields", "topography", "The land lies differently."),
         same_fact(sides, "variety", "plantings", "variety", "The sides grew different varieties."),
         same_fact(sides, "shatter tolerant", "plantings", "shatter_tolerant", "Only one is shatter tolerant."),
         same_fact(sides, "herbicide system", "plantings", "herbicide_system", "The herbicide systems differ."),

@@ -1,4 +1,4 @@
-"""What speaks for and against cutting a field standing next year: a plain list, no score and no verdict.
+"""What speaks for and against cutting a field standing next year, and for a fair trial on it: a list, and no verdict.
 
 Each rule can be switched off, its threshold and its source changed. What most of them say is common practice; where
 exactly a threshold lies is our choice. Neither has a source.
@@ -79,7 +79,7 @@ RULES = (
     PlanningRule(
         rule="distance",
         label="Distance to a partner",
-        meaning="counts against a field too small to split when the nearest other one of the plan lies so far away: "
+        meaning="makes a poor comparison for a field too small to split, when the nearest other one is so far away: "
         "rain, wind and soil change on the way",
         threshold=5.0,
         unit="km",
@@ -121,7 +121,10 @@ class Season:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """One thing said about a field: side is "for", "against" or "unknown"."""
+    """One thing said about a field.
+
+    side : "for" or "against" cutting it standing, "fair" or "unfair" for a trial on it, or "unknown"
+    """
 
     rule: str
     side: str
@@ -237,7 +240,7 @@ def points(
         )
         if rules[name].is_used and text
     ]
-    order = ("for", "against", "unknown")
+    order = ("for", "against", "fair", "unfair", "unknown")
     return sorted(found, key=lambda point: order.index(point.side))
 
 
@@ -304,13 +307,13 @@ def _partner(facts: FieldFacts, split_from: float | None, others: Collection[Fie
     if facts.acres is None:
         return "partner", "unknown", "Its acres are not on record, so whether it can be split is not known."
     if can_be_split(facts, split_from):
-        return "partner", "for", f"With {facts.acres:g} acres it can be split: the partner lies in the same field."
+        return "partner", "fair", f"With {facts.acres:g} acres it can be split: the partner lies in the same field."
     near = [one.field for one in others if one.field in facts.partners]
     if near:
-        return "partner", "for", f"It was paired with {near[0]} before, which is in this plan too."
+        return "partner", "fair", f"It was paired with {near[0]} before, which is in this plan too."
     if others:
-        return "partner", "against", f"With {facts.acres:g} acres it is too small to split and needs another field."
-    return "partner", "against", "Too small to split, and no other field of this plan is left as its partner."
+        return "partner", "unfair", f"With {facts.acres:g} acres it is too small to split and needs another field."
+    return "partner", "unfair", "Too small to split, and no other field of this plan is left as its partner."
 
 
 def _distance(facts: FieldFacts, rules: dict[str, PlanningRule], others: Collection[FieldFacts]) -> Said:
@@ -322,5 +325,5 @@ def _distance(facts: FieldFacts, rules: dict[str, PlanningRule], others: Collect
         return "distance", "unknown", f"How far its partner would be is not on record: {TYPE_DISTANCES}."
     km, nearest = known[0]
     some = "" if len(known) == len(others) else f" Not on record for {len(others) - len(known)} of {len(others)}."
-    side = "against" if km >= far else "for"
+    side = "unfair" if km >= far else "fair"
     return "distance", side, f"{nearest}, the nearest partner in this plan, lies {amount(km, 'km', 1)} away.{some}"

@@ -66,7 +66,7 @@ def differences(one: FieldFacts, other: FieldFacts, *, far_km: float) -> tuple[f
     cost, differs, unknown = 0.0, [], []
     for name, here, there in (
         ("soil", one.soil, other.soil),
-        ("lie of the land", one.topography, other.topography),
+        ("topography", one.topography, other.topography),
         ("variety", one.variety, other.variety),
         ("crop before", one.last_crop, other.last_crop),
     ):

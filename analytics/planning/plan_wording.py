@@ -7,10 +7,24 @@ import polars as pl
 from analytics.planning.drawing_lots import DrawnPair, Piece, kept_pairs, repeats
 from analytics.planning.field_rules import TYPE_DISTANCES, PlanningRule, Point
 from analytics.planning.pairing import PlannedPair, PlanPower
-from analytics.trade.numbers_as_text import amount, count, number
+from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.units import YIELD_DECIMALS
 
-SIDES = {"for": "For standing", "against": "Against", "unknown": "Not known"}
+SIDES = {
+    "for": "For standing",
+    "against": "Against standing",
+    "fair": "Good for a fair comparison",
+    "unfair": "Poor for a fair comparison",
+    "unknown": "Not known",
+}
+
+
+def counted_sides(points: Iterable[Point]) -> str:
+    """How many things are said each way: "2 for standing, 1 against standing, 2 good for a fair comparison"."""
+    sides = [point.side for point in points]
+    return ", ".join(
+        f"{sides.count(side)} {name[0].lower()}{name[1:]}" for side, name in SIDES.items() if side in sides
+    )
 
 
 def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int) -> str:
@@ -36,7 +50,7 @@ def drawn_headline(rows: pl.DataFrame, *, crop_year: int) -> str:
     """The first line once the lot has fallen and nothing else is planned. `rows` as from kept_draws."""
     broken = rows["reason"].drop_nulls().len()
     kept = "" if not broken else f"; {count(broken, 'draw')} could not be kept to"
-    return f"For {crop_year} the lot has fallen for {count(rows.height, 'pair')}: cut them as drawn below{kept}."
+    return f"For {crop_year} the draw is done for {count(rows.height, 'pair')}: cut them as drawn below{kept}."
 
 
 MOST_FIELD_YEARS = 100  # past that it is no plan for a farm; our choice, no source
@@ -122,12 +136,12 @@ def distances_to_type(pairs: Sequence[PlannedPair]) -> str:
 
 
 def draw_words(rows: pl.DataFrame) -> list[str]:
-    """Each draw kept: when, with which seed, and whether drawing again gives the same. `rows` as from kept_draws."""
+    """Each draw kept: when, with which number, and whether drawing again gives the same. `rows` as from kept_draws."""
     lines = []
     for (drawn_at, seed), pairs in rows.group_by("drawn_at", "seed", maintain_order=True):
         same = "gives the same" if repeats(pairs) else "does NOT give the same: a row was changed since"
         drawn = count(pairs.height, "pair")
-        lines.append(f"{drawn} drawn on {drawn_at} with seed {number(float(str(seed)), 0)}; drawing again {same}.")
+        lines.append(f"{drawn} drawn on {drawn_at} with draw number {seed}; drawing again {same}.")
     return lines
 
 

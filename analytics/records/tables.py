@@ -62,7 +62,7 @@ FIELDS = Table(
         FIELD,
         Column(name="acres", kind="number", meaning="acres seeded when whole", low=0.01, high=20_000),
         _text("soil", "soil in your own words"),
-        _text("topography", "lie of the land in your own words"),
+        _text("topography", "topography in your own words"),
         NOTES,
     ),
 )
@@ -281,7 +281,7 @@ FIELD_TOTALS = Table(
 
 FIELD_DISTANCES = Table(
     name="field_distances",
-    meaning="how far apart two fields lie, each two once; near ones see the same rain and wind",
+    meaning="how far apart two fields are, in one row for both ways; near ones see the same rain and wind",
     key=("field", "other_field"),
     columns=(
         FIELD,

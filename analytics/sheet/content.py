@@ -295,7 +295,7 @@ def _break_even(ground: _Ground) -> Section:
         f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",
         break_even_yield_words(at, ground.settings.yield_unit),
         break_even_price_words(at.break_even_price),
-        is_it_decided(at),
+        is_it_decided(at, found.yield_as_sold.years_to_come, ground.settings.yield_unit),
     ]
     steps = [f"from {step} {amount(size.dollars_ac, '$/ac', 0)}" for step, size in grade_steps(found)]
     if steps:

@@ -12,19 +12,20 @@ AREA_WORDS = {"$/ac": "an acre", "$/ha": "a hectare", "$/t": "a tonne", "$/bu": 
 
 
 def number(value: float | None, decimals: int, *, sign: bool = False) -> str:
-    """The value with that many decimals: a real minus sign, thin spaces from 10 000 up, "unknown" for None.
+    """The value with that many decimals: a real minus sign, commas from 1,000 up, "unknown" for None.
 
     sign : put a plus before what is above 0
     >>> number(1.25, 2, sign=True)
     '+1.25'
     >>> number(-0.04, 1)
     '0.0'
+    >>> number(42025, 0)
+    '42,025'
     """
     if value is None or not math.isfinite(value):
         return UNKNOWN
     rounded = round(value, decimals)
-    grouping = "," if abs(rounded) >= 10_000 else ""
-    digits = f"{abs(rounded):{grouping}.{decimals}f}".replace(",", THIN_SPACE)
+    digits = f"{abs(rounded):,.{decimals}f}"
     before = MINUS if rounded < 0 else "+" if sign and rounded > 0 else ""
     return before + digits
 
@@ -55,6 +56,15 @@ def amount(value: float | None, unit: str, decimals: int) -> str:
     if unit == "%":
         return f"{text}{THIN_SPACE}%"
     return f"{text} {SINGULAR.get(unit, unit) if text == '1' else unit}".rstrip()
+
+
+def capital(text: str) -> str:
+    """The text with a large first letter, its units as they were.
+
+    >>> capital("test weight, kg/hL")
+    'Test weight, kg/hL'
+    """
+    return text[:1].upper() + text[1:]
 
 
 def count(how_many: int, noun: str) -> str:

@@ -11,6 +11,7 @@ from analytics.files.column_matches import Match, constant_problem, guess_match,
 from analytics.files.text_tables import TextTable
 from analytics.records.form import Column
 from analytics.records.tables import TABLES
+from analytics.trade.numbers_as_text import capital
 
 EXAMPLE = 24  # letters of a cell shown beside the name of its column
 NOT_IN_FILE, SAME_IN_ALL = -1, -2  # choices beside the columns of the file, which are numbered from 0
@@ -82,7 +83,7 @@ def _choose_columns(start: Match, text: TextTable, key: str) -> Match:
         where, beside = st.columns([3, 2])
         usual = SAME_IN_ALL if column.required else NOT_IN_FILE
         options = [*range(len(headers)), SAME_IN_ALL, NOT_IN_FILE]
-        name = label(column).capitalize()
+        name = capital(label(column))
         if unit_choices(column.name):
             name = name.partition(",")[0]  # its unit is chosen beside it
         with where:
@@ -120,7 +121,7 @@ def _choose_unit(column: Column, start: Match, beside: DeltaGenerator, key: str)
     if not choices:
         return ""
     unit = beside.selectbox(
-        f"{label(column).partition(',')[0].capitalize()} in",
+        f"{capital(label(column).partition(',')[0])} in",
         choices,
         index=choices.index(start.units.get(column.name, choices[0])),
         key=f"{key}-{column.name}-unit",

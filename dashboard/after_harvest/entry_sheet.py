@@ -19,6 +19,7 @@ from analytics.storage.acts import last_act
 from analytics.storage.database import transaction
 from analytics.storage.drafts import Draft, DraftPlace, drop_draft, find_draft, keep_draft
 from analytics.storage.tables_now import TablesNow
+from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import unit_names
 from dashboard.frame import shared
 
@@ -167,7 +168,7 @@ def choose_units(paper: Paper, sheet: Sheet) -> None:
         choices = unit_names(column.name)
         now = sheet.units.get(column.name, choices[0])
         unit = spot.selectbox(
-            f"{label(column).partition(',')[0].capitalize()} in",
+            f"{capital(label(column).partition(',')[0])} in",
             choices,
             index=choices.index(now),
             key=f"unit-{sheet.number}-{column.name}",
@@ -186,7 +187,9 @@ def grid(paper: Paper, sheet: Sheet) -> list[Typed]:
         column.name: st.column_config.TextColumn(words, help=f"{column.meaning}; {column.allowed}")
         for column, words in columns_of(paper, sheet)
     }
-    config[WHY] = st.column_config.TextColumn(WHY_LABEL, help="For an unlikely value that is right: a word why.")
+    config[WHY] = st.column_config.TextColumn(
+        WHY_LABEL, help="For an odd value that is right: say why, in a word or two."
+    )
     edited = st.data_editor(
         pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row"),
         key=f"grid-{sheet.number}",
@@ -225,11 +228,16 @@ def large_fields(paper: Paper, sheet: Sheet) -> list[Typed]:
         if column.choices and text in ("", *column.choices):
             options = ["", *column.choices]
             typed[column.name] = st.selectbox(
-                words.capitalize(), options, index=options.index(text), key=key, accept_new_options=True
+                capital(words),
+                options,
+                index=options.index(text),
+                key=key,
+                accept_new_options=True,
+                placeholder="Choose one, or type it",
             )
         else:
-            typed[column.name] = st.text_input(words.capitalize(), text, key=key, placeholder=column.meaning)
-    typed[WHY] = st.text_input(WHY_LABEL.capitalize(), now.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
+            typed[column.name] = st.text_input(capital(words), text, key=key, placeholder=column.meaning)
+    typed[WHY] = st.text_input(capital(WHY_LABEL), now.get(WHY, ""), key=f"one-{sheet.number}-{WHY}")
     if sheet.at == NEW_ROW:
         return _without_blanks([*sheet.rows, typed])
     return _without_blanks([*sheet.rows[: sheet.at], typed, *sheet.rows[sheet.at + 1 :]])

@@ -252,14 +252,14 @@ def headline(looked: LookAtFiles) -> str:
     """How many rows are what, in one sentence."""
     faults = count(looked.plan.fault_count, "fault")
     if not looked.is_told_apart:
-        return f"{faults} to be put right first; the first {len(looked.plan.faults)} are named."
+        return f"{faults} to put right first; the first {len(looked.plan.faults)} are named."
     sound = looked.sound
     words = (
         f"{count(sound.new_count, 'row')} {'is' if sound.new_count == 1 else 'are'} new, "
         f"{number(sound.changed_count, 0)} {'changes' if sound.changed_count == 1 else 'change'}, "
         f"{number(sound.unchanged_count, 0)} {'is' if sound.unchanged_count == 1 else 'are'} as before."
     )
-    return f"{faults} to be put right first. Of the other rows: {words}" if looked.plan.fault_count else words
+    return f"{faults} to put right first. Of the other rows: {words}" if looked.plan.fault_count else words
 
 
 # --- files to fill in

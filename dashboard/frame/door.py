@@ -36,11 +36,11 @@ def guard() -> None:
     """Ask for the passphrase, and stop, until it was given."""
     if right() is not None:
         return
-    st.title("Who is there?")
+    st.title("What is the passphrase?")
     if not read_passphrases(records_path()):
         st.error("Other machines may look only with a passphrase, and none is set. Set it first: standrow passphrase")
         st.stop()
-    st.markdown("These records are shown to who knows the passphrase.")
+    st.markdown("Give the passphrase to see these records.")
     with st.form("door", clear_on_submit=True):
         typed = st.text_input("Passphrase", type="password", autocomplete="current-password", key="passphrase")
         is_asked = st.form_submit_button("Open", type="primary")

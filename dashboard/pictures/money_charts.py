@@ -10,6 +10,7 @@ from analytics.answer.money_review import Outlook
 from analytics.answer.money_wording import dollars, range_words
 from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
+from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import per_bu_ac
 from dashboard.pictures.rows import FONT
 
@@ -27,7 +28,7 @@ def waterfall(changes: Sequence[Change], *, windrowed_ac: float) -> alt.LayerCha
         gain = change.dollars_ac if change.kind == "revenue" else -change.dollars_ac
         if abs(gain) < EVEN_MONEY:
             continue
-        name = change.name.capitalize() if change.kind == "revenue" else f"Cost of {change.name}"
+        name = capital(change.name) if change.kind == "revenue" else f"Cost of {change.name}"
         text = f"{'+' if gain > 0 else ''}{dollars(gain, decimals=1)}"
         rows.append((name, level, level + gain, STANDING if gain > 0 else WINDROWED, text))
         level += gain

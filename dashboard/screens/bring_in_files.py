@@ -24,7 +24,7 @@ ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.sp
 
 def _files_to_fill_in() -> None:
     with st.expander("Files to fill in"):
-        st.markdown("A blank cell means unknown. What each column means stands in README, in the ZIP and the workbook.")
+        st.markdown("A blank cell means unknown. What each column means is in README, in the ZIP and in the workbook.")
         pack, book = files_in_hand.empty_templates()
         _downloads("Empty", "empty", pack, book)
         this_year = datetime.date.today().year
@@ -131,13 +131,13 @@ with st.container():
 with st.container(key="finding"):
     answer = st.empty()
     answer.markdown("No file is here yet: choose one, or paste a block.")
-st.markdown("Nothing is written before the button under the rows says how many it adds and changes, and is pressed.")
+st.markdown("Nothing is written until you press the button under the rows. It says how many rows it adds and changes.")
 uploads = st.file_uploader(
     "CSV files, a ZIP of them, or a workbook (.xlsx)",
     type=TYPES,
     accept_multiple_files=True,
     key=f"files-{number}",
-    help="The names of the columns stand in the first row that is not blank; take titles above and sums below away.",
+    help="The first row that is not blank must hold the column names. Take out titles above it and totals below.",
 )
 with st.expander("Or paste a block copied from a spreadsheet"):
     pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)
@@ -154,7 +154,7 @@ chosen = [
     Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
 ]
 if any(one.problems for one in chosen):
-    answer.markdown("Which column is which has to be said first.")
+    answer.markdown("First say which column is which.")
     st.stop()
 reason = ""
 if any(text.name == "settings" for text in contents.tables):
@@ -163,7 +163,7 @@ looked = files_in_hand.look(contents, chosen, kept_under, reason=reason)
 answer.markdown(files_in_hand.headline(looked))
 with st.container():
     if looked.plan.fault_count:
-        st.header("To be put right first")
+        st.header("Put these right first")
         _faults(looked)
     _worth_a_look(looked)
 _rows(looked)

@@ -62,7 +62,7 @@ chosen = where[1].selectbox("Plot", options, key=f"plot-{year}", on_change=first
 first_place.set_unless_among("paper", papers, start.get("paper"))
 paper = PAPERS[
     where[2].selectbox(
-        "Paper in the hand",
+        "What are you typing in?",
         papers,
         format_func=lambda key: PAPERS[key].name,
         key="paper",
@@ -94,7 +94,7 @@ place = DraftPlace(
     typed_by=who,
 )
 one_by_one = st.toggle(
-    "One at a time, in fields",
+    "One at a time, in large boxes",
     value=True,
     key="one_by_one",
     on_change=entry_sheet.reload_sheet,

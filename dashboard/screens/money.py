@@ -12,7 +12,7 @@ from analytics.statistics.results import Comparison, Finding
 from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
-from analytics.trade.numbers_as_text import count
+from analytics.trade.numbers_as_text import capital, count
 from dashboard.frame import shared
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
@@ -70,7 +70,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     lines = (
         words.break_even_yield_words(at, unit),
         words.break_even_price_words(at.break_even_price),
-        words.is_it_decided(at),
+        words.is_it_decided(at, found.yield_as_sold.years_to_come, unit),
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
@@ -199,7 +199,7 @@ def _rates(found: MoneyReview) -> None:
     st.header("Which costs fill in where no paper says?")
     for rate in found.rates.values():
         with st.expander(
-            shared.plain(f"{rate.item.capitalize()}: {rate.middle:g} {rate.unit} ({rate.mark})"),
+            shared.plain(f"{capital(rate.item)}: {rate.middle:g} {rate.unit} ({rate.mark})"),
             key=f"rate {rate.item}",
         ):
             st.markdown(shared.plain(f"Range {rate.low:g} to {rate.high:g} {rate.unit}. Source: {rate.source}."))

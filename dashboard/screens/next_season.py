@@ -23,8 +23,8 @@ def _fields_wanted(start: Start, crop_year: int) -> list[str]:
         default=fields_at_first(start),
         key=f"fields {crop_year}",
         placeholder="Choose fields",
-        help="At first those sown to canola on record, else those without canola the year before; none once a lot "
-        "has fallen.",
+        help="At first those sown to canola on record, else those without canola the year before; none once the "
+        "draw is done.",
     )
 
 
@@ -43,9 +43,7 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
 def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
     st.header("What speaks for and against, field by field?")
     for field, said in said_of(start, the_plan).items():
-        counted = ", ".join(
-            f"{sum(point.side == side for point in said)} {name.lower()}" for side, name in words.SIDES.items()
-        )
+        counted = words.counted_sides(said)
         with st.expander(shared.plain(f"{field}: {counted}"), key=f"points {field}"):
             for side, name in words.SIDES.items():
                 lines = [words.point_words(point) for point in said if point.side == side]
@@ -80,7 +78,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
         st.page_link("screens/enter_records.py", label="Type distances", query_params={"paper": "field_distances"})
     with st.form("draw", border=False):
         typed = st.text_input(
-            "Seed (blank: one that nobody chose)",
+            "Draw number (leave blank for a random one)",
             key="seed",
             help=f"Any whole number up to {LARGEST_SEED}, rolled with dice if you like; it repeats the draw.",
         )
@@ -88,13 +86,13 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
             f"Draw now and keep as plots and pairs of {crop_year}", key="draw", type="primary"
         )
     if pressed:
-        seed = new_seed() if not typed.strip() else money_reads.typed_whole_number("Seed", typed)
+        seed = new_seed() if not typed.strip() else money_reads.typed_whole_number("Draw number", typed)
         if seed is not None:
             money_reads.keep_plan(pairs, crop_year=crop_year, seed=seed)
 
 
 def _drawn(start: Start, crop_year: int) -> None:
-    st.header(f"How the lot fell for {crop_year}", help=HELP["drawn by lot"])
+    st.header(f"How the draw came out for {crop_year}", help=HELP["drawn by lot"])
     shared.bullets(words.draw_words(start.draws))
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)

@@ -38,7 +38,7 @@ st.html(side_by_side_table.table(pair.groups))
 st.caption(
     "▲ marks what differs besides the method, or wants a second look. A dotted line under numbers: click the row for "
     "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "
-    "limits are only held against what was counted here."
+    "counts are only held against the limits."
 )
 st.markdown(shared.plain(cautions.LABEL))
 st.markdown(shared.plain(cautions.PANS))

@@ -74,7 +74,7 @@ def _wanted(
 def _history() -> None:
     st.header("Every change so far")
     if not shared.state().last_act:
-        st.markdown("Nothing was ever changed.")
+        st.markdown("Nothing has been changed yet.")
         return
     search = _search()
     found = acts_and_backups.acts_found(search)
@@ -118,7 +118,7 @@ def _undo(planned: Undo) -> None:
         pressed = st.form_submit_button(
             f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not shared.may_write()
         )
-    if st.button("Leave it", key="leave_undo"):
+    if st.button("Do nothing", key="leave_undo"):
         acts_and_backups.do(acts_and_backups.leave_undo)
     if pressed:
         acts_and_backups.do(lambda: acts_and_backups.undo_planned(planned, name=name, why=why, over_later=over_later))

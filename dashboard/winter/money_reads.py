@@ -98,7 +98,7 @@ def keep_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
         lambda connection: drawing_lots.keep_plan(
             connection, pairs, crop_year=crop_year, seed=seed, drawn_at=datetime.now(), done_by=_name(), source="screen"
         ),
-        done=f"Drawn with seed {seed} and kept as plots and pairs of {crop_year}.",
+        done=f"Drawn with draw number {seed} and kept as plots and pairs of {crop_year}.",
     )
 
 

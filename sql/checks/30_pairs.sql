@@ -8,7 +8,7 @@ group by crop_year, field, plot
 having count(*) > 1
 union all
 select
-    'pairs: ' || pair_plots.field || ' ' || pair_plots.plot || ', ' || pair_plots.crop_year || ' stands as ' || pair_plots.side
+    'pairs: ' || pair_plots.field || ' ' || pair_plots.plot || ', ' || pair_plots.crop_year || ' is the ' || pair_plots.side
     || ' in pair ' || pair_plots.pair || ' and was ' || plots.method || '.'
 from pair_plots
 inner join plots using (crop_year, field, plot)

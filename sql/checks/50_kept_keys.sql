@@ -1,14 +1,14 @@
 -- Two rows with one key among what no paper brings.
-select 'cost_assumptions: ' || item || ' stands twice.' as problem
+select 'cost_assumptions: ' || item || ' is there twice.' as problem
 from cost_assumptions group by item having count(*) > 1
 union all
-select 'planning_rules: ' || rule || ' stands twice.' from planning_rules group by rule having count(*) > 1
+select 'planning_rules: ' || rule || ' is there twice.' from planning_rules group by rule having count(*) > 1
 union all
-select 'draws: ' || pair || ', ' || crop_year || ' stands twice.'
+select 'draws: ' || pair || ', ' || crop_year || ' is there twice.'
 from draws group by crop_year, pair having count(*) > 1
 union all
-select 'broken_draws: ' || pair || ', ' || crop_year || ' stands twice.'
+select 'broken_draws: ' || pair || ', ' || crop_year || ' is there twice.'
 from broken_draws group by crop_year, pair having count(*) > 1
 union all
-select 'column_matches: ' || name || ', ' || column_name || ' stands twice.'
+select 'column_matches: ' || name || ', ' || column_name || ' is there twice.'
 from column_matches group by name, table_name, column_name having count(*) > 1;

@@ -122,10 +122,12 @@ def test_a_chance_is_said_in_tenths(value, said):
 
 def test_a_purchase_is_answered_first():
     purchase = Purchase(outlay=35_000, life_years=10, salvage=7_000, interest_pct=7, acres_a_year=500)
-    assert words.purchase_words(purchase, buy(purchase, gain_ac=14), gain_ac=14).startswith("It comes back: ")
+    assert words.purchase_words(purchase, buy(purchase, gain_ac=14), gain_ac=14).startswith(
+        "On these figures it pays for itself: about $"
+    )
     never = words.purchase_words(purchase, buy(purchase, gain_ac=0), gain_ac=0)
-    assert never.startswith("It does not come back: ")
-    assert "never pays itself back" in never
+    assert never.startswith("On these figures it does not pay for itself: about $")
+    assert "never pays for itself" in never
 
 
 def test_a_purchase_is_looked_at_again_at_the_ends_of_the_range_and_in_the_worst_year(found):
@@ -140,7 +142,7 @@ def test_a_purchase_is_looked_at_again_at_the_ends_of_the_range_and_in_the_worst
     cost = -(year.estimate * 500 - 2_800)
     assert worst == (
         f"A year like 2021, the worst on record ($35 less an acre), would on 500 acres cost {words.dollars(cost)}, its "
-        "yearly cost of $2800 counted."
+        "yearly cost of $2,800 counted."
     )
 
 
@@ -151,7 +153,9 @@ def test_too_few_records_say_nothing_more_about_a_purchase(nothing):
 
 def test_yields_are_said_in_the_chosen_unit(found, at):
     assert words.yield_words(20.0, "t/ha") == "1.12 t/ha"  # 20 x 0.0560426, from the units' own sources
-    assert words.break_even_yield_words(at, "kg/ha").endswith(f"{at.break_even_yield * 56.0426:.0f} kg/ha more.")
+    assert words.break_even_yield_words(at, "kg/ha").endswith(
+        f"has to yield {at.break_even_yield * 56.0426:.0f} kg/ha more to come out even."
+    )
     one = assumptions(found, at)[0]
     assert words.range_words(one, "bu/ac") == f"{number(one.low, 1)} to {number(one.high, 1)} bu/ac"
     assert words.range_words(one, "lb/ac") == f"{number(one.low * 50, 0)} to {number(one.high * 50, 0)} lb/ac"
@@ -165,9 +169,42 @@ def test_windrower_days_are_answered_first():
     )
     line = words.windrower_words(work, windrower_fit(work))
     assert line.startswith("It does not fit the usual window")
-    assert "360 canola acres must be cut standing" in line
+    assert "Leaving about 360 acres of canola standing would make room for the barley" in line
 
 
-@pytest.mark.parametrize(("value", "said"), [(14.2, "$14"), (-14.2, "−$14"), (12_345.0, "$12\u202f345")])
-def test_dollars_keep_their_sign_and_thin_spaces(value, said):
+@pytest.mark.parametrize(("value", "said"), [(14.2, "$14"), (-14.2, "−$14"), (12_345.0, "$12,345")])
+def test_dollars_keep_their_sign_and_have_commas(value, said):
     assert words.dollars(value) == said
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (
+            0.5,
+            5.2,
+            "On these fields the whole range pays; for years to come the range (−1.5 to 6.8 bu/ac) leaves it open.",
+        ),
+        (-9.0, -5.0, "On these fields the whole range does not pay;"),
+        (-3.0, 5.0, "The break-even lies inside the range of the yield gap, so these fields do not decide it."),
+    ],
+)
+def test_a_range_that_pays_here_may_leave_years_to_come_open(found, at, low, high, said):
+    to_come = replace(found.yield_as_sold.years_to_come, low=-1.5, high=6.8)
+    here = replace(at, break_even_yield=-0.4, yield_low=low, yield_high=high)
+    assert words.is_it_decided(here, to_come).startswith(said)
+
+
+def test_a_range_that_pays_for_years_to_come_says_so(found, at):
+    to_come = replace(found.yield_as_sold.years_to_come, low=1.0, high=6.8)
+    assert words.is_it_decided(replace(at, break_even_yield=-0.4, yield_low=0.5, yield_high=5.2), to_come).endswith(
+        "and for years to come as well."
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(138_298.0, "about $138,000"), (-17_649.0, "about −$17,600"), (0.0, "$0"), (512.0, "about $512")],
+)
+def test_a_forecast_is_told_to_three_figures(value, said):
+    assert words.rough_dollars(value) == said

@@ -51,7 +51,7 @@ def fill(page: Page, label: str, text: str) -> None:
 def test_a_first_farm_with_a_fault_is_put_right_and_brought_in(browser: Browser, first_use: Server) -> None:
     page = open_screen(browser, first_use, "bring_in_files", "What is in this file?")
     upload(page, **{name.removesuffix(".csv"): text for name, text in FARM.items()})
-    expect(page.get_by_text("1 fault to be put right first. Of the other rows: 2 rows are new")).to_be_visible()
+    expect(page.get_by_text("1 fault to put right first. Of the other rows: 2 rows are new")).to_be_visible()
     expect(page.get_by_text("loads.csv, row 2, moisture_pct: 89 given; allowed a number from 2 to 30.")).to_be_visible()
     expect(page.get_by_role("button", name="Nothing can be brought in yet")).to_be_disabled()
     upload(page, loads=FARM["loads.csv"].replace("89", "8.9"))

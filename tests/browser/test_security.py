@@ -43,7 +43,7 @@ def come(browser: Browser, server: Server, screen: str, width: int) -> tuple[Pag
         ),
     )
     page.goto(f"{server.address}/{screen}")
-    expect(page.get_by_role("heading", name="Who is there?")).to_be_visible()
+    expect(page.get_by_role("heading", name="What is the passphrase?")).to_be_visible()
     return page, arrived
 
 
@@ -69,7 +69,7 @@ def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logge
     expect(page.get_by_text("You may look; nothing can be changed from here.")).to_have_count(1)
     page.get_by_label("Ticket", exact=True).fill("9001")
     page.keyboard.press("Tab")
-    expect(page.get_by_text("9001 no weight yet")).to_be_visible()
+    expect(page.get_by_text("9001 the weight is not typed yet")).to_be_visible()
     assert any(field.encode() in sent for sent in arrived for field in fields)  # so the search above could find it
     expect(page.get_by_role("button", name="Save 1 ticket")).to_be_disabled()
     expect(page.get_by_label("Ticket", exact=True)).to_have_value("9001")

@@ -79,7 +79,7 @@ def test_a_part_of_a_season_by_keyboard_alone(browser: Browser, tmp_path: Path) 
             ("west", "Loss", "loss check", PANS),
         ):
             choose(page, "Plot", plot)
-            choose(page, "Paper in the hand", paper)
+            choose(page, "What are you typing in?", paper)
             seconds[noun] += typed(page, noun, rows)
             save_by_key(page, f"{len(rows)} {noun}s added, 0 changed, 0 left.")
         everything = time.monotonic() - began
@@ -108,7 +108,7 @@ def test_a_block_from_a_spreadsheet_is_pasted_into_the_grid(browser: Browser, tm
     records = new_farm(tmp_path / "records.duckdb")
     rows = [(f"{3000 + at}", "2026-09-20", f"{18000 + at}", "9,1", "2.5", "certified scale") for at in range(40)]
     with serving(records) as server, entry_screen(browser, server.address) as page:
-        page.get_by_text("One at a time, in fields").click()
+        page.get_by_text("One at a time, in large boxes").click()
         grid = page.get_by_test_id("stDataFrame")
         expect(grid).to_be_visible()
         settled(page)

@@ -108,7 +108,7 @@ def test_green_seed_comes_with_its_exact_interval():
     assert words(SAMPLES, rows) == ["= 2.00\u202f% green (0.96 to 3.65)"]  # Clopper and Pearson 1934, 10 of 500
 
 
-def test_a_pan_says_its_concentration_factor_and_loss():
+def test_a_pan_says_how_concentrated_it_is_and_its_loss():
     pan = {"checked_on": "14 Sep", "place": "pan behind combine", "spot": "1", "grams": "3", "area_m2": "1 sq ft"}
     rows = read(
         LOSS_CHECKS,
@@ -116,7 +116,7 @@ def test_a_pan_says_its_concentration_factor_and_loss():
         units=dict.fromkeys(("cut_width_m", "discharge_width_m"), "ft"),
     )
     # Canola Council of Canada, quiz of 2017: 30 ft cut and 5 ft discharge is 6; 3 g on a square foot is then 0.96
-    assert words(LOSS_CHECKS, rows) == ["= concentration factor 6.0, 3.0 g, 0.96 bu/ac lost"]
+    assert words(LOSS_CHECKS, rows) == ["= 6.0 times concentrated (cut over discharge), 3.0 g, 0.96 bu/ac lost"]
 
 
 def test_millilitres_become_grams_by_the_usual_bulk_density():
@@ -286,7 +286,7 @@ def test_a_distance_typed_the_other_way_round_is_refused_and_says_where_it_stand
     )
     distances = TABLES["field_distances"]
     (row,) = read(distances, {"field": "Home", "other_field": "North half", "distance_km": "2"}, fixed={}, known=known)
-    assert "stands as North half / Home already" in row.refused[0]
+    assert "on record as North half / Home already" in row.refused[0]
 
 
 def test_a_day_of_weather_on_the_whole_farm_is_known_again_though_its_key_names_no_field():

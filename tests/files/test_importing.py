@@ -719,7 +719,7 @@ FIELDS_AND = [
     ("rows", "remedy"),
     [
         ("North,North,1.2", "A field has no distance to itself; leave the row out."),
-        ("North,South,1.2\nSouth,North,1.2", "Their distance stands as North / South already; correct that one."),
+        ("North,South,1.2\nSouth,North,1.2", "Their distance is on record as North / South already; correct that one."),
         ("North,Suoth,1.2", "Is South meant?"),
     ],
 )
@@ -739,7 +739,7 @@ def test_a_distance_on_record_is_refused_the_other_way_round_and_corrected_the_s
     known = {name: pl.DataFrame(some, schema=TABLES[name].polars_schema()) for name, some in rows.items()}
     header = b"field,other_field,distance_km\n"
     [fault] = plan_import(incoming_of([("field_distances.csv", header + b"South,North,1.3\n")]), known).faults
-    assert (fault.row, fault.allowed) == (2, "each two fields once")
+    assert (fault.row, fault.allowed) == (2, "one row for each two fields")
     corrected = plan_import(incoming_of([("field_distances.csv", header + b"North,South,1.3\n")]), known)
     assert corrected.faults == ()
     assert [str(change) for change in corrected.changes] == ["field_distances, North / South, distance_km: 1.2 -> 1.3"]

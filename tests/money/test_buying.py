@@ -65,7 +65,7 @@ def test_a_windrower_that_is_sold_adds_what_it_no_longer_costs():
         ({"outlay": 0.0}, "outlay: 0 .* allowed above 0"),
         ({"life_years": 0}, "life: 0 years given; allowed 1 to 50"),
         ({"life_years": 2.5}, "allowed whole years"),
-        ({"salvage": -1.0}, "salvage: −1 \\$ given; allowed 0 to 30\u202f000"),
+        ({"salvage": -1.0}, "salvage: −1 \\$ given; allowed 0 to 30,000"),
         ({"salvage": 30_001.0}, "salvage: 30001"),
         ({"outlay": 20_000_000.0}, "outlay: 20000000 "),
         ({"interest_pct": -0.1}, "interest"),

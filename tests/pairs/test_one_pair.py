@@ -53,7 +53,7 @@ def _rows(pair: OnePair) -> list[Fact]:
 def test_the_first_line_says_who_gave_more_and_what_differed_besides(demo: duckdb.DuckDBPyConnection) -> None:
     """sample_records/README: 2024, pair N1 grew two varieties."""
     assert one_pair(demo, 2024, "N1").sentence == (
-        "Standing gave 7.1 bu/ac more: 50.5 against 43.4. Besides the method, look at: lie of the land, variety, "
+        "Standing gave 7.1 bu/ac more: 50.5 against 43.4. Besides the method, look at: topography, variety, "
         "shatter tolerant, herbicide system, weeds."
     )
 

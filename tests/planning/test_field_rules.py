@@ -60,14 +60,14 @@ B, C, LARGE = ("B", 60.0), ("C", 60.0), ("Large", 100.0)
         ("shatter", {"shatter_tolerant": True}, "for"),
         ("shatter", {"shatter_tolerant": False}, "against"),
         ("shatter", {"shatter_tolerant": None}, "unknown"),
-        ("partner", {"acres": 100.0}, "for"),
-        ("partner", {"acres": 99.9}, "against"),
+        ("partner", {"acres": 100.0}, "fair"),
+        ("partner", {"acres": 99.9}, "unfair"),
         ("partner", {"acres": None}, "unknown"),
-        ("partner", {"acres": 60.0, "partners": ("B",), "others": [B]}, "for"),
-        ("partner", {"acres": 60.0, "partners": ("B",)}, "against"),
-        ("partner", {"acres": 60.0, "partners": ("Large",), "others": [LARGE]}, "against"),
-        ("distance", {"acres": 60.0, "distances": {"B": 4.9}, "others": [B]}, "for"),
-        ("distance", {"acres": 60.0, "distances": {"B": 5.0}, "others": [B]}, "against"),
+        ("partner", {"acres": 60.0, "partners": ("B",), "others": [B]}, "fair"),
+        ("partner", {"acres": 60.0, "partners": ("B",)}, "unfair"),
+        ("partner", {"acres": 60.0, "partners": ("Large",), "others": [LARGE]}, "unfair"),
+        ("distance", {"acres": 60.0, "distances": {"B": 4.9}, "others": [B]}, "fair"),
+        ("distance", {"acres": 60.0, "distances": {"B": 5.0}, "others": [B]}, "unfair"),
         ("distance", {"acres": 60.0, "distances": {}, "others": [B]}, "unknown"),
         ("distance", {"acres": 60.0, "distances": {"Large": 1.0}, "others": [B, LARGE]}, "unknown"),
         ("distance", {"acres": 60.0, "distances": {"B": 4.9}}, None),
@@ -89,7 +89,7 @@ def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(empty):
 def test_how_far_is_too_far_can_be_changed(empty):
     near = {"acres": 60.0, "distances": {"B": 2.4}, "others": [B]}
     keep_rule(empty, "distance", is_used=True, threshold=2.4, source="own view", done_by="test")
-    assert sides(rules_in_force(empty), **near)["distance"] == "against"
+    assert sides(rules_in_force(empty), **near)["distance"] == "unfair"
 
 
 def test_distances_are_read_from_either_end(empty, add):

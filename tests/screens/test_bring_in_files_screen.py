@@ -131,7 +131,7 @@ def test_the_same_files_again_leave_nothing_to_do(screen: Screens, farm: Path) -
 def test_faults_are_named_with_row_and_column_and_do_not_hide_the_other_rows(screen: Screens, farm: Path) -> None:
     loads = FARM["loads.csv"].replace("9.4", "94") + "2026,North half,middle,1191,19000,8.8,1\n"
     app = upload(screen(farm), loads=loads)
-    assert "2 faults to be put right first. Of the other rows: 0 rows are new, 0 change, 1 is as before." in words(app)
+    assert "2 faults to put right first. Of the other rows: 0 rows are new, 0 change, 1 is as before." in words(app)
     assert "loads.csv, row 3, moisture_pct: 94 given; allowed a number from 2 to 30. Was a decimal mark" in words(app)
     assert "loads.csv, row 4, crop_year / field / plot: 2026 / North half / middle given" in words(app)
     assert [row[:2] for row in rows(app)] == [("3", "faulty"), ("4", "faulty"), ("2", "as before")]
@@ -141,7 +141,7 @@ def test_faults_are_named_with_row_and_column_and_do_not_hide_the_other_rows(scr
 def test_with_more_faults_than_are_named_the_other_rows_are_not_called_sound(screen: Screens, farm: Path) -> None:
     bad = "".join(f"2026,North half,east,{number},x,8.8,1\n" for number in range(201))
     app = upload(screen(farm), loads=FARM["loads.csv"] + bad)
-    assert "201 faults to be put right first; the first 200 are named." in words(app)
+    assert "201 faults to put right first; the first 200 are named." in words(app)
     assert "too many faults to tell the other rows apart" in words(app)
     assert {row[1] for row in rows(app)} == {"faulty"}
 

@@ -74,7 +74,7 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
 @pytest.mark.parametrize(
     ("key", "typed", "words"),
     [
-        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30\u202f000 $"),
+        ("salvage", "-5", "salvage: −5 $ given; allowed 0 to 30,000 $"),
         ("interest", "-1", "interest: −1 percent given; allowed 0 to 50 percent"),
         ("bought_acres", "0", "acres a year: 0 acres given; allowed above 0"),
         ("acres_per_hour", "0", "acres an hour: 0 given; allowed 0.1 to 500"),
@@ -122,7 +122,7 @@ def test_without_prices_the_first_papers_are_named_and_the_rest_counted(path):
 def test_one_pair_gives_no_verdict_on_a_purchase(path):
     app = without(path, "delete from pairs where not (crop_year = 2023 and pair = 'M1')")
     assert app.text_input(key="gain").value == ""
-    assert "comes back: its value" not in text(app)
+    assert "On these figures" not in text(app)
     assert "Only one year is on record" in text(app)
 
 
@@ -145,10 +145,14 @@ def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
     app.text_input(key="saved").set_value("6000")
     healthy(app.run())
     assert "Not credited until you confirm" in text(app)
-    unsure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    unsure = next(
+        item.value for item in app.markdown if "pay for itself" in item.value or "pays for itself" in item.value
+    )
     app.checkbox(key="windrower_sold").check()
     healthy(app.run())
-    sure = next(item.value for item in app.markdown if "comes back: its value" in item.value)
+    sure = next(
+        item.value for item in app.markdown if "pay for itself" in item.value or "pays for itself" in item.value
+    )
     assert sure != unsure
     assert any(unsure == item.value for item in before)
 
@@ -177,7 +181,7 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
     app.button(key="draw").click()
     healthy(app.run())
     said = text(app)
-    assert "Drawn with seed 1914 and kept as plots and pairs of 2026." in said
+    assert "Drawn with draw number 1914 and kept as plots and pairs of 2026." in said
     assert "5 pairs drawn on" in said
     assert "drawing again gives the same" in said
     with open_records(path) as connection:
@@ -212,7 +216,7 @@ def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
     app = opened("next_season")
     assert app.text_input(key="crop_year").value == "2026"
     assert app.multiselect(key="fields 2026").value == []
-    assert app.main.markdown[0].value.startswith("**For 2026 the lot has fallen for 4 pairs")
+    assert app.main.markdown[0].value.startswith("**For 2026 the draw is done for 4 pairs")
     app.selectbox(key="broken_pair").set_value("Home quarter 2")
     app.text_input(key="broken_reason").set_value("hail on strip 3")
     app.button(key="note_broken").click()

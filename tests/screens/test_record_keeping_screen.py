@@ -105,7 +105,7 @@ def test_new_records_have_nothing_to_show_and_say_so(screen: Screen, tmp_path: P
         pass
     said = shown(screen(tmp_path / "records.duckdb"))
     assert "there is nothing to back up yet" in said
-    assert "Nothing was ever changed." in said
+    assert "Nothing has been changed yet." in said
     assert "There is no backup yet." in said
 
 

@@ -70,7 +70,7 @@ def test_before_the_passphrase_nothing_of_the_records_is_drawn(come: Callable[..
     with open_records(records) as connection:
         fields = read_table(connection, "fields")["field"].to_list()
     for app in (come(), come("screens/one_measure.py"), give(come(), "wrong")):
-        assert [title.value for title in app.title] == ["Who is there?"]
+        assert [title.value for title in app.title] == ["What is the passphrase?"]
         assert app.sidebar.children == {}
         assert not any(name in drawn(app) for name in (FARM, str(records), *fields))
     assert FARM in drawn(give(come(), LOOKING))
@@ -180,7 +180,7 @@ def test_five_wrong_tries_make_a_new_browser_wait_too(come: Callable[..., AppTes
     assert "Wait 10 seconds, then try again." in give(app, "wrong").error[0].value
     another = come()
     assert "Wait 10 seconds, then try again." in give(another, WRITING).error[0].value
-    assert another.title[0].value == "Who is there?"
+    assert another.title[0].value == "What is the passphrase?"
     clock[0] += FIRST_WAIT_SECONDS
     assert give(another, WRITING).title[0].value == "What do these records say?"
 
@@ -196,7 +196,7 @@ def test_an_empty_passphrase_is_no_try(come: Callable[..., AppTest]) -> None:
 def test_a_changed_passphrase_closes_what_the_old_one_opened(come: Callable[..., AppTest], records: Path) -> None:
     app = give(come(), WRITING)
     set_passphrases(records, looking=LOOKING, writing="another one than before")
-    assert app.run().title[0].value == "Who is there?"
+    assert app.run().title[0].value == "What is the passphrase?"
     assert FARM not in drawn(app)
 
 

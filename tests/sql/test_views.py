@@ -514,7 +514,7 @@ def test_a_certified_total_of_an_unknown_field_or_twice_is_found(tiny: Tiny) -> 
     connection.execute("insert into field_totals by name select * from field_totals")
     assert failed_checks(connection) == [
         "field_totals: Nowhere is not among the fields.",
-        "field_totals: Nowhere, 2024 stands twice.",
+        "field_totals: Nowhere, 2024 is there twice.",
     ]
 
 
@@ -529,7 +529,7 @@ def test_distances_that_cannot_be_are_named(tiny):
     for one, other in (("A", "B"), ("B", "A"), ("A", "A"), ("A", "Nowhere")):
         connection.execute("insert into field_distances values ($one, $other, 1.0)", {"one": one, "other": other})
     assert sorted(failed_checks(connection)) == [
-        "field_distances: A and B stand twice.",
-        "field_distances: A stands with a distance to itself.",
+        "field_distances: A and B are there twice.",
+        "field_distances: A has a distance to itself.",
         "field_distances: Nowhere is not among the fields.",
     ]

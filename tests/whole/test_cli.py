@@ -402,22 +402,25 @@ def test_a_plan_says_pairs_distance_for_and_against_and_what_it_could_see(planne
     assert "For standing: C, the nearest partner in this plan, lies 2.4 km away." in out
     assert "Distance to a partner: our choice, no source.\n" in out
     assert "A: first half | second half" in out
-    assert "with seed" not in out
+    assert "with draw number" not in out
 
 
 def test_a_draw_is_shown_and_kept_only_when_asked(planned, standrow):
-    code, shown, _ = planned("--draw", "--seed", 1914, "--strips", "A=2")
+    code, shown, _ = planned("--draw", "--draw-number", 1914, "--strips", "A=2")
     assert code == 0
-    assert "Nothing was kept. To keep just this draw, give the same options with --draw --seed 1914 --keep." in shown
+    assert (
+        "Nothing was kept. To keep just this draw, give the same options with --draw --draw-number 1914 --keep."
+        in shown
+    )
     assert "A: strip 1 standing | strip 2 windrowed | strip 3 standing | strip 4 windrowed" in shown
     assert "pairs 0" in standrow("check")[1]
-    code, kept, _ = planned("--draw", "--seed", 1914, "--strips", "A=2", "--keep")
+    code, kept, _ = planned("--draw", "--draw-number", 1914, "--strips", "A=2", "--keep")
     assert code == 0
     assert kept == shown[: shown.index("Nothing was kept")] + "Kept as plots and pairs of 2026. A lot is drawn once.\n"
     assert "kept in the terminal" in standrow("undo")[1]
     code, after, _ = planned()
-    assert "For 2026 the lot has fallen for 3 pairs" in after
-    assert "with seed 1914; drawing again gives the same." in after
+    assert "For 2026 the draw is done for 3 pairs" in after
+    assert "with draw number 1914; drawing again gives the same." in after
     assert planned("--field", "A", "--draw")[0] == 2
     compared = json.loads(standrow("compare", "--measure", "yield", "--json")[1])
     assert (compared["counts"]["left_out"], [caution["code"] for caution in compared["cautions"]]) == (0, ["planned"])
@@ -425,8 +428,8 @@ def test_a_draw_is_shown_and_kept_only_when_asked(planned, standrow):
 
 def test_a_draw_without_a_seed_says_which_it_took(planned):
     _, out, _ = planned("--draw")
-    seed = re.search(r"--draw --seed (\d+) --keep", out)[1]
-    again = planned("--draw", "--seed", seed)[1]
+    seed = re.search(r"--draw --draw-number (\d+) --keep", out)[1]
+    again = planned("--draw", "--draw-number", seed)[1]
     assert again == out
 
 
@@ -434,8 +437,8 @@ def test_a_draw_without_a_seed_says_which_it_took(planned):
     ("options", "code", "words"),
     [
         (["--keep"], 2, "--keep given without --draw"),
-        (["--seed", 3], 2, "--seed given without --draw"),
-        (["--draw", "--seed", -1], 2, "0 to 999999"),
+        (["--draw-number", 3], 2, "--draw-number given without --draw"),
+        (["--draw", "--draw-number", -1], 2, "0 to 999999"),
         (["--field", "Z"], 2, "'Z' given; allowed a field on record"),
         (["--field", "B", "--draw"], 1, "There is no pair to draw for in 2026"),
     ],
