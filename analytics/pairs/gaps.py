@@ -286,8 +286,7 @@ def _is_missing(missing: str) -> str:
 def _blocked(measures: Sequence[str]) -> list[str]:
     if len(measures) == len(MEASURES):
         return ["every measure"]
-    names = [MEASURES[name].label.lower() for name in measures]
-    return ["yield at one moisture" if name == "yield" else name for name in names]
+    return [MEASURES[name].label.lower() for name in measures]
 
 
 def _listed(parts: Sequence[str]) -> str:

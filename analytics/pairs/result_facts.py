@@ -34,7 +34,7 @@ def weight_and_yield(sides: PairSides, settings: Settings, classes: dict[str, st
         weighed = with_caution(
             weighed, "The loads were weighed in different ways; the difference may be one of scales."
         )
-    at_one = f"at one moisture ({number(settings.one_moisture_pct, 1)}{THIN_SPACE}%)"
+    at_one = f"at {number(settings.one_moisture_pct, 1)}{THIN_SPACE}% moisture"
     unit = settings.yield_unit
     decimals, factor = YIELD_DECIMALS[unit], per_bu_ac(unit)
     moisture = numbers_fact(sides, "moisture, %", "plot_yield", "moisture_pct", 1, papers=tickets)
@@ -98,7 +98,16 @@ def _scaling(sides: PairSides) -> Fact:
 def _tickets(side: Side) -> Papers:
     rows = sorted(side.many["load_mass"], key=lambda row: str(row["ticket"]))
     return Papers(
-        columns=("ticket", "day", "kg", "dockage %", "moisture %", "net clean kg", "at one moisture kg", "weighed by"),
+        columns=(
+            "ticket",
+            "day",
+            "kg",
+            "dockage %",
+            "moisture %",
+            "net clean kg",
+            "dried to compare, kg",
+            "weighed by",
+        ),
         rows=tuple(
             (
                 str(row["ticket"]),

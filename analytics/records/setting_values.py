@@ -54,7 +54,7 @@ def checked(name: str, text: str) -> str:
     elif name == "one_moisture_pct":
         if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
             raise BadInput(
-                f"one moisture: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
+                f"moisture for comparing: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
                 f"{MAX_DRY_PCT:g} is the top of dry canola."
             )
     elif name == "wind_kmh":

@@ -34,7 +34,7 @@ MEASURES = {
             direction="higher",
             margin=1.0,
             decimals=1,
-            meaning="clean canola at one moisture, per acre",
+            meaning="clean canola an acre, all of it brought to one moisture so that dry and tough loads compare",
             follows_yield_unit=True,
         ),
         Measure(

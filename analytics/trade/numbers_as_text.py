@@ -81,4 +81,4 @@ def counted(how_many: int, noun: str) -> str:
     """A count that opens a sentence: "Nine field-years", "14 field-years"."""
     if how_many >= len(NUMBER_WORDS):
         return count(how_many, noun)
-    return f"{NUMBER_WORDS[how_many].capitalize()} {noun if how_many == 1 else noun + 's'}"
+    return f"{capital(NUMBER_WORDS[how_many])} {noun if how_many == 1 else noun + 's'}"

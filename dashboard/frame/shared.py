@@ -26,6 +26,7 @@ from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison, PairDifference
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
+from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
@@ -203,7 +204,7 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
     if not state().pairs:
         st.info(
             "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
-            "They come with fields, plots and loads, from files or typed."
+            f"{HELP['standing and windrowed']} Pairs come with fields, plots and loads, from files or typed."
         )
         st.page_link("screens/bring_in_files.py", label="Bring files in, or take files to fill in")
         st.page_link("screens/enter_records.py", label="Type the papers")

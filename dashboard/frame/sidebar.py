@@ -49,7 +49,7 @@ def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None
             for page in pages:
                 st.page_link(page)
         with st.container(key="governs"):
-            st.page_link(settings_screen, label=shared.governs(), help="Change the level, the margins, one moisture.")
+            st.page_link(settings_screen, label=shared.governs(), help="Change these settings.")
         _yield_unit()
 
 

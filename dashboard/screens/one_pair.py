@@ -3,6 +3,7 @@
 import streamlit as st
 
 from analytics.trade import cautions
+from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
 from dashboard.frame import shared
 from dashboard.pictures import calendar_chart, side_by_side_table
@@ -70,7 +71,8 @@ with st.expander("How many seeds on a square foot are a bushel an acre?", key="s
     st.caption(
         "On open ground. In a pan behind the combine divide first by the concentration factor, width cut over width of "
         "the discharge. Source: arithmetic; Canola Council of Canada (2012) prints the same from 2 to 5 g but for "
-        "two cells: 261 seeds at 2 g and 0.0057 at 3 g."
+        "two cells: 261 seeds at 2 g and 0.0057 at 3 g.",
+        help=HELP["concentration factor"],
     )
 
 with st.container(horizontal=True, key="back"):

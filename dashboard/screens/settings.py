@@ -1,4 +1,4 @@
-"""What governs every finding? Level, margins, one moisture and the farm's name, and who changed them and why."""
+"""What governs every finding? Level, margins, moisture and the farm's name, and who changed them and why."""
 
 import streamlit as st
 
@@ -6,6 +6,7 @@ from analytics.errors import StandrowError
 from analytics.records.setting_values import BASES, GRADING, LEVELS
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
+from analytics.trade.numbers_as_text import capital
 from dashboard.frame import setting_form, shared
 
 st.title("What governs every finding?")
@@ -23,7 +24,7 @@ with st.form("settings", border=False):
     typed = {
         "farm_name": st.text_input("Farm name", now["farm_name"], key="farm_name"),
         "level": st.selectbox(
-            "Level",
+            "How often a range must be right",
             [setting_form.as_typed(level) for level in LEVELS],
             index=[setting_form.as_typed(level) for level in LEVELS].index(now["level"]),
             format_func=setting_form.level_label,
@@ -31,10 +32,13 @@ with st.form("settings", border=False):
             help=HELP["level"],
         ),
         "one_moisture_pct": st.text_input(
-            "One moisture, %", now["one_moisture_pct"], key="one_moisture_pct", help=HELP["one moisture and as sold"]
+            "Moisture at which yields are compared, %",
+            now["one_moisture_pct"],
+            key="one_moisture_pct",
+            help=HELP["one moisture and as sold"],
         ),
         "grading": st.selectbox(
-            "Grade limits of",
+            "Whose grade limits",
             list(GRADING),
             index=list(GRADING).index(now["grading"]),
             format_func=GRADING.__getitem__,
@@ -42,7 +46,7 @@ with st.form("settings", border=False):
             help=f"{HELP['within the limits as counted']} {setting_form.limits_words()}",
         ),
         "basis": st.selectbox(
-            "Which pairs carry the answer",
+            "Which pairs the answer rests on",
             BASES,
             index=BASES.index(now["basis"]),
             format_func=setting_form.BASIS_WORDS.__getitem__,
@@ -68,7 +72,7 @@ with st.form("settings", border=False):
             f"{measure.label}, {shared.shown_unit(name)}",
             now[f"margin.{name}"],
             key=f"margin.{name}",
-            help=f"{measure.meaning[0].upper()}{measure.meaning[1:]}.",
+            help=f"{capital(measure.meaning)}. {HELP['points'] if measure.unit == 'points' else ''}".rstrip(),
         )
     why = st.text_input("Why (needed for all but name and grade limits)", key="why", max_chars=2000)
     done_by = st.text_input("Your name", shared.state().done_by, key="done_by", max_chars=100)

@@ -112,7 +112,7 @@ def test_field_names_of_every_pair_can_be_read(page: Page) -> None:
 def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> None:
     for level in ("90", "95"):
         page.goto("/settings")
-        page.get_by_role("combobox", name=re.compile("Level")).click()
+        page.get_by_role("combobox", name=re.compile("How often a range must be right")).click()
         page.get_by_role("option", name=re.compile(level)).click()
         page.get_by_label(re.compile("^Why")).fill(f"Trying {level}")
         page.get_by_role("button", name="Keep these settings").click()

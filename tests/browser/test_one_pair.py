@@ -36,7 +36,7 @@ def test_a_number_opens_to_the_tickets_behind_it(page: Page) -> None:
     page.goto("/one_pair?pair=H2%2C+2025%3A+Willow+quarter")
     expect(page.get_by_role("heading", level=1)).to_have_text("Pair H2, 2025: what was different?")
     ticket = page.locator(f"{FACTS} td", has_text="monitor 4634")
-    row = page.locator(f"{FACTS} details", has_text="yield at one moisture")
+    row = page.locator(f"{FACTS} details", has_text="yield at 10.0\u202f% moisture")
     expect(ticket.first).to_be_hidden()
     row.locator("summary").click()
     expect(row.locator("td", has_text="monitor 4634")).to_be_visible()

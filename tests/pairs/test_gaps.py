@@ -53,9 +53,7 @@ def only(connection: duckdb.DuckDBPyConnection) -> PairGaps:
 def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny: Tiny) -> None:
     connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190")]))
     found = things(connection)["moisture on ticket 1187"]
-    assert found.words == (
-        "North half, east, 2026: no moisture on ticket 1187. Pair 7 waits for it (yield at one moisture, moisture)."
-    )
+    assert found.words == ("North half, east, 2026: no moisture on ticket 1187. Pair 7 waits for it (yield, moisture).")
     lack = found.lack
     assert (lack.paper, lack.crop_year, lack.field, lack.plot) == ("loads", 2026, "North half", "east")
     assert lack.row == "1187"

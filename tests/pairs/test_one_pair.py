@@ -91,10 +91,10 @@ def test_a_short_interval_is_loud_and_defers_to_the_label(demo: duckdb.DuckDBPyC
 
 
 def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2025, "H2"), "yield at one moisture (10.0\u202f%)")
+    row = fact(one_pair(demo, 2025, "H2"), "yield at 10.0\u202f% moisture")
     papers = row.standing_papers
     assert papers is not None
-    at = papers.columns.index("at one moisture kg")
+    at = papers.columns.index("dried to compare, kg")
     total = sum(float(ticket[at].replace("\u202f", "")) for ticket in papers.rows)
     assert len(papers.rows) == 3
     assert total / 22.6796185 / 76.0 == pytest.approx(float(row.standing), abs=0.05)

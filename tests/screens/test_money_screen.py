@@ -229,7 +229,7 @@ def test_a_seed_that_is_no_number_draws_nothing(path):
     app.text_input(key="seed").set_value("heads")
     app.button(key="draw").click()
     healthy(app.run())
-    assert "Seed: 'heads' given; not a number" in text(app)
+    assert "Draw number: 'heads' given; not a number" in text(app)
     with open_records(path) as connection:
         assert read_table(connection, "draws").is_empty()
 

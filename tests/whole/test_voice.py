@@ -1,0 +1,61 @@
+"""What the program says, read from its own source: nothing that DEVELOPERS.md gave up is said again."""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+SOURCES = sorted(file for top in ("analytics", "dashboard") for file in (ROOT / top).rglob("*.py"))
+PAGE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+NEVER = re.compile(r"significan|\bprove[sdn]?\b|\binsights?\b|\btrend\b|\w!(\s|$)", re.IGNORECASE)
+
+
+def given_up() -> list[str]:
+    """The left column of the table in "How the program speaks"."""
+    section = PAGE.split("## How the program speaks")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| (.+?) \| .+ \|$", section, re.MULTILINE)
+    return [row for row in rows if row != "not" and not row.startswith("---")]
+
+
+def docstrings(tree: ast.AST) -> set[int]:
+    """Which nodes are docstrings; those are for developers."""
+    found = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
+            first = node.body[0] if node.body else None
+            if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant):
+                found.add(id(first.value))
+    return found
+
+
+def texts(file: Path) -> Iterator[str]:
+    """Every piece of text in a file of code; whatever else there is, whole."""
+    if file.suffix != ".py":
+        yield file.read_text(encoding="utf-8")
+        return
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    skipped = docstrings(tree)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            yield "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
+            yield node.value
+
+
+def test_the_page_gives_ten_pairs_or_more() -> None:
+    assert len(given_up()) >= 10
+
+
+@pytest.mark.parametrize("words", given_up())
+def test_no_text_uses_the_old_words(words: str) -> None:
+    files = [*SOURCES, *(ROOT / "sql").rglob("*.sql"), ROOT / "README.md"]
+    used = [file.relative_to(ROOT).as_posix() for file in files if any(words in text for text in texts(file))]
+    assert used == []
+
+
+def test_no_text_says_what_is_never_said() -> None:
+    used = [(file.name, text) for file in SOURCES for text in texts(file) if NEVER.search(text)]
+    assert used == []
