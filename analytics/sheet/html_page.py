@@ -7,7 +7,7 @@ from analytics.sheet.printed_tables import PrintedTable
 
 STYLE = """
 body { margin: 0 auto; max-width: 52rem; padding: 1rem; color: #222222; background: white;
-  font: 1rem/1.4 "Libertinus Serif", Georgia, serif; }
+  font: 1rem/1.4 "Source Sans Pro", system-ui, sans-serif; }
 h1 { font-size: 1.6rem; margin: 0.3rem 0 0.6rem; }
 h2 { font-size: 1.1rem; margin: 1.2rem 0 0.3rem; }
 p { margin: 0.3rem 0; }

@@ -1,7 +1,7 @@
 """The sheet as an accessible PDF on letter paper, set by Typst from sheet.typ.
 
-Only fonts that the Typst wheel carries are used and the date in the file is the date of the sheet, so that the same
-sheet gives the same bytes. Nothing is written to disk.
+Its typeface lies beside this file (fonts/, with its licence) and no other is looked for; the date in the file is the
+date of the sheet. So the same sheet gives the same bytes everywhere. Nothing is written to disk.
 """
 
 import json
@@ -14,6 +14,7 @@ import typst
 from analytics.sheet.content import PrintedSheet
 
 TEMPLATE = Path(__file__).with_name("sheet.typ")
+FONTS = Path(__file__).with_name("fonts")
 PPI = 110.0  # of the pictures: readable on a screen, small to send
 SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # points; the largest that fits is taken
 
@@ -28,6 +29,7 @@ def pdf(sheet: PrintedSheet) -> bytes:
         pdf_standards=["ua-1"],
         timestamp=int(made_at.timestamp()),
         ignore_system_fonts=True,
+        font_paths=[FONTS],
     )
     if not isinstance(made, bytes):
         raise TypeError(f"a PDF is bytes, not {type(made).__name__}")
@@ -36,7 +38,9 @@ def pdf(sheet: PrintedSheet) -> bytes:
 
 def pictures(sheet: PrintedSheet) -> tuple[bytes, ...]:
     """Each page as it prints, as PNG."""
-    made = typst.compile(TEMPLATE, format="png", ppi=PPI, sys_inputs=_inputs(sheet), ignore_system_fonts=True)
+    made = typst.compile(
+        TEMPLATE, format="png", ppi=PPI, sys_inputs=_inputs(sheet), ignore_system_fonts=True, font_paths=[FONTS]
+    )
     pages = made if isinstance(made, list) else [made]
     return tuple(page for page in pages if isinstance(page, bytes))
 
@@ -54,7 +58,9 @@ def _inputs(sheet: PrintedSheet) -> dict[str, str]:
 
 def _pages(inputs: dict[str, str]) -> int:
     """On how many pages it comes out at this size."""
-    found = typst.query(TEMPLATE, "<pages>", field="value", one=True, sys_inputs=inputs, ignore_system_fonts=True)
+    found = typst.query(
+        TEMPLATE, "<pages>", field="value", one=True, sys_inputs=inputs, ignore_system_fonts=True, font_paths=[FONTS]
+    )
     return int(json.loads(found))
 
 

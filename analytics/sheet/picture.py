@@ -1,7 +1,7 @@
 """The picture on the sheet, as SVG: both answers, then each crop year, with the words beside the marks.
 
-Its size is fixed and no text is measured, so that the same comparison gives the same bytes on every machine. What a
-mark looks like is said in answer/marks.
+Its size is fixed and no text is measured, so that the same comparison gives the same bytes on every machine. The font
+is the one of the sheet (fonts/); what a mark looks like is said in answer/marks.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ from analytics.answer.marks import BAND, FAINT, INK, UNDECIDED, UPRIGHT
 from analytics.statistics.results import Answer, Comparison, Question, YearResult
 from analytics.trade.numbers_as_text import count
 
-FONT = "Libertinus Serif, Georgia, serif"
+FONT = "Source Sans Pro, system-ui, sans-serif"
 WIDTH, LEFT, RIGHT = 320, 135, 180  # pixels: the scale, the words to both sides of it
 ROW, LEAST_ROW, TALL = 13, 10.5, 230  # pixels: a row, one so low that its words just fit, all rows of many years
 TOP, BOTTOM = 4, 34

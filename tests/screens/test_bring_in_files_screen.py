@@ -99,7 +99,7 @@ def rows(app: AppTest, at: int = 0) -> list[tuple[str, ...]]:
 
 def test_nothing_given_asks_for_a_file_and_shows_no_button(screen: Screens, farm: Path) -> None:
     app = screen(farm)
-    assert "Nothing is written before the button" in words(app)
+    assert "Nothing is written until you press the button" in words(app)
     assert [one.key for one in app.main.button] == []
 
 

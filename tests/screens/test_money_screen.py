@@ -90,7 +90,7 @@ def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(path, key, typed
 def test_no_interest_is_a_plain_division_and_no_error(path):
     app = opened("money")
     app.text_input(key="interest").set_value("0")
-    assert "over 10 years at 0.0 %" in text(healthy(app.run())).replace("\u202f", " ")
+    assert "over 10 years at 0 %" in text(healthy(app.run())).replace("\u202f", " ")
     assert not app.error
 
 
