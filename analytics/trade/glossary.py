@@ -26,7 +26,7 @@ HELP = {
     "share its soil and its weather.",
     "these fields and years to come": "The first asks what happened on the fields and years on record, the second "
     "what to expect when the weather is another; the second is always harder to answer.",
-    "interval": "A range worked out so that, at 95 %, it takes in the true difference 95 times in 100.",
+    "interval": "A range worked out so that, at 95 %, it takes in the true difference 95 times in a hundred.",
     "level": "How often ranges made this way take in the true difference; at 95 %, one in twenty misses it.",
     "margin": "The smallest difference that would change what you do; a smaller one counts as the same in practice.",
     "basis": "Halves and strips of one field share its soil and history and two separate fields do not, so where "

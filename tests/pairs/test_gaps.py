@@ -114,7 +114,7 @@ def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(tiny: Tiny) ->
     connection = tiny(farm(pairs=pairs, loads=[load(WEST, "1190")]))
     found = things(connection)
     assert found["any load"].words.startswith(
-        "North half, east, 2026: no ticket is typed. Pair 7 waits for it (yield at"
+        "North half, east, 2026: no ticket is typed. Pair 7 waits for it (yield, yield as sold"
     )
     assert (found["any load"].lack.paper, found["any load"].lack.row) == ("loads", "")
     assert (found["the standing plot"].lack.paper, found["the standing plot"].lack.row) == ("pairs", "8")

@@ -95,7 +95,7 @@ def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.Duc
     papers = row.standing_papers
     assert papers is not None
     at = papers.columns.index("dried to compare, kg")
-    total = sum(float(ticket[at].replace("\u202f", "")) for ticket in papers.rows)
+    total = sum(float(ticket[at].replace(",", "")) for ticket in papers.rows)
     assert len(papers.rows) == 3
     assert total / 22.6796185 / 76.0 == pytest.approx(float(row.standing), abs=0.05)
 

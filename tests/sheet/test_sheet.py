@@ -123,7 +123,7 @@ def test_a_reader_of_pdf_finds_every_sentence_and_the_usual_words(sheets, reader
 
 def test_the_agronomist_reads_pairs_losses_counts_and_statistics(sheets):
     found = text_of(pdf(sheets[Reader.AGRONOMIST]))
-    for words in ("Every pair, and how it was made", "drawn by lot", "9 of 1500", "degrees of freedom"):
+    for words in ("Every pair, and how it was made", "drawn by lot", "9 of 1,500", "degrees of freedom"):
         assert words in found
     for words in ("shatter before harvest", "exact sign-flip p", "prediction for a new field in a new year"):
         assert words in found

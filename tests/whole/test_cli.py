@@ -399,7 +399,7 @@ def test_a_plan_says_pairs_distance_for_and_against_and_what_it_could_see(planne
     assert out.startswith("For 2026: split 1 field and pair 2 fields by likeness")
     assert "not financial advice" in out
     assert "N1: B and C; 2.4 km apart" in out
-    assert "For standing: C, the nearest partner in this plan, lies 2.4 km away." in out
+    assert "Good for a fair comparison: C, the nearest partner in this plan, lies 2.4 km away." in out
     assert "Distance to a partner: our choice, no source.\n" in out
     assert "A: first half | second half" in out
     assert "with draw number" not in out
