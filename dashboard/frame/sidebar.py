@@ -19,6 +19,7 @@ h2 { font-size: 1.25rem !important; }
 .standing { color: #0072B2; }
 .windrowed { color: #D55E00; }
 .undecided { color: #767676; }
+[data-testid='stFileUploaderDropzoneInstructions'] { display: none; }
 [data-testid='stAlertContainer']:has([data-testid='stAlertContentError']),
 [data-testid='stAlertContainer']:has([data-testid='stAlertContentWarning']) {
   background: #F2F2F2; border-left: 4px solid #111111; }

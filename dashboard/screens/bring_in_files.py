@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.files.column_matches import is_ours
 from analytics.files.importing import LookAtFiles, faults_text
-from analytics.files.text_tables import TextTable
+from analytics.files.text_tables import LARGEST_BYTES, TextTable
 from analytics.trade import days
 from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
@@ -133,7 +133,7 @@ with st.container(key="finding"):
     answer.markdown("No file is here yet: choose one, or paste a block.")
 st.markdown("Nothing is written until you press the button under the rows. It says how many rows it adds and changes.")
 uploads = st.file_uploader(
-    "CSV files, a ZIP of them, or a workbook (.xlsx)",
+    f"CSV files, a ZIP of them, or a workbook (.xlsx), up to {LARGEST_BYTES // 2**20} MB together",
     type=TYPES,
     accept_multiple_files=True,
     key=f"files-{number}",
