@@ -33,8 +33,10 @@ IN_ONE_FIELD, IN_TWO_FIELDS = LAYOUTS[:2], LAYOUTS[2:3]
 def read_pairs_file(path: Path) -> pl.DataFrame:
     """The pairs of a CSV file or a workbook's first table: columns of the file among COLUMNS, blanks null.
 
-    Raises BadInput with every fault: a column that is missing or unknown, a cell that is no number.
+    Raises BadInput with every fault: no such file, a column that is missing or unknown, a cell that is no number.
     """
+    if not path.is_file():
+        raise BadInput(f"{path}: there is no such file. Give a CSV or an .xlsx with the columns standing, windrowed.")
     contents = read_path(path, [plain_name(path.stem)])
     faults = contents.faults
     if faults.total or not contents.tables:

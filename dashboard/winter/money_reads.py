@@ -13,6 +13,7 @@ from analytics.money import costs
 from analytics.planning import drawing_lots, field_rules, season_plan
 from analytics.planning.field_rules import PlanningRule
 from analytics.planning.pairing import PlannedPair
+from analytics.trade.numbers_as_text import capital
 from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
 from dashboard.frame import shared
 
@@ -78,7 +79,7 @@ def drop_rate(item: str) -> None:
     """Let the default count again."""
     keep(
         lambda connection: costs.back_to_defaults(connection, [item], done_by=_name()),
-        done=f"The default for {item} counts again.",
+        done=f"{capital(item)}: the default is used again.",
     )
 
 

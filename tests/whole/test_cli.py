@@ -72,6 +72,12 @@ def test_student_1908_kiln_dried_barley_pairs_over_two_years(standrow, pairs_fil
     assert got["years_to_come"]["finding"] == "too_few"
 
 
+def test_a_file_of_pairs_that_is_not_there_is_asked_for_by_its_columns(standrow, tmp_path):
+    code, _, said = standrow("compare", "--pairs", tmp_path / "none.csv")
+    assert code == 2
+    assert "there is no such file. Give a CSV or an .xlsx with the columns standing, windrowed." in said
+
+
 @pytest.mark.parametrize(
     ("name", "sides"),
     [("preece_barley_12_farms", ("first", "second")), ("immer_barley", ("y1931", "y1932"))],
