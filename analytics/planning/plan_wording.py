@@ -47,7 +47,7 @@ def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPowe
 
 
 def drawn_headline(rows: pl.DataFrame, *, crop_year: int) -> str:
-    """The first line once the lot has fallen and nothing else is planned. `rows` as from kept_draws."""
+    """The first line once the draw is done and nothing else is planned. `rows` as from kept_draws."""
     broken = rows["reason"].drop_nulls().len()
     kept = "" if not broken else f"; {count(broken, 'draw')} could not be kept to"
     return f"For {crop_year} the draw is done for {count(rows.height, 'pair')}: cut them as drawn below{kept}."

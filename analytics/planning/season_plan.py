@@ -81,7 +81,7 @@ def read_start(connection: duckdb.DuckDBPyConnection, crop_year: int) -> Start:
 def fields_at_first(start: Start) -> list[str]:
     """Free fields sown to canola on record, else those without canola the year before, else all.
 
-    None once a lot has fallen.
+    None once the draw is done.
     """
     free = [one for one in start.fields if one.field in start.free]
     canola = [one.field for one in free if (one.crop or "").lower() == CROP]

@@ -319,7 +319,7 @@ def _assumed(ground: _Ground, main: Comparison) -> Section:
     moisture = amount(ground.settings.one_moisture_pct, "%", 1)
     bullets = [
         wording.level_and_margin(main),
-        f"Yield is compared at one moisture, {moisture}; money goes by the weight as sold.",
+        f"Yields are compared at {moisture} moisture; money goes by the weight as sold.",
     ]
     prices = ground.money.prices
     if prices.height:

@@ -10,7 +10,7 @@ from analytics.pairs.compared_pairs import DAYS_BETWEEN_SEEDINGS, EARLY_COLOUR_C
 from analytics.pairs.grading import green_count
 from analytics.statistics.results import Comparison, Question
 from analytics.trade.budget import Change
-from analytics.trade.numbers_as_text import THIN_SPACE, count, number
+from analytics.trade.numbers_as_text import THIN_SPACE, capital, count, number
 
 MOST_PAIRS = 30  # on the sheet; the workbook holds them all
 LAYOUT_WORDS = {"neighbouring fields": "neighbours", "matched after harvest": "matched after"}
@@ -175,7 +175,7 @@ def green_lines(counts: pl.DataFrame, level: float) -> tuple[str, ...]:
             share = green_count(green, crushed, level=level)
             span = f"{number(share.low, 2)} to {number(share.high, 2)}"
             lines.append(
-                f"{side.capitalize()}: {number(green, 0)} green of {number(crushed, 0)} crushed, "
+                f"{capital(side)}: {number(green, 0)} green of {number(crushed, 0)} crushed, "
                 f"{number(share.percent, 2)}{THIN_SPACE}% ({span})."
             )
     if lines:

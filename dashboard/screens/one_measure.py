@@ -103,6 +103,7 @@ shared.bullets(depends_words.lines(comparison, asked))
 
 with st.expander("For a statistician: every number", key="statistics"):
     shared.statistics_table(statistics_rows.statistics_rows(comparison))
+    st.caption("Exact test: how such a p is to be read.", help=HELP["exact test"])
 with st.expander("What would it take to see a gap?", key="trial"):
     st.markdown(
         "Field-years for these fields, and years for years to come, with which 8 of 10 such trials would find a true "

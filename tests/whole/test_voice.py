@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from analytics.trade.glossary import HELP
+
 ROOT = Path(__file__).resolve().parents[2]
 SOURCES = sorted(file for top in ("analytics", "dashboard") for file in (ROOT / top).rglob("*.py"))
 PAGE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -59,3 +61,13 @@ def test_no_text_uses_the_old_words(words: str) -> None:
 def test_no_text_says_what_is_never_said() -> None:
     used = [(file.name, text) for file in SOURCES for text in texts(file) if NEVER.search(text)]
     assert used == []
+
+
+def test_a_first_letter_is_made_large_without_touching_the_units() -> None:
+    """str.capitalize makes kg/hl of kg/hL and ml of mL."""
+    assert [file.name for file in SOURCES if ".capitalize()" in file.read_text(encoding="utf-8")] == []
+
+
+def test_every_help_text_is_shown_somewhere() -> None:
+    sources = "\n".join(file.read_text(encoding="utf-8") for file in SOURCES if file.name != "glossary.py")
+    assert [word for word in HELP if f'"{word}"' not in sources and f"'{word}'" not in sources] == []
