@@ -2,14 +2,13 @@
 
 import os
 import sys
-import tempfile
 from pathlib import Path
 
 
 def main() -> None:
     """Load the command and run it."""
     try:
-        _find_a_place_for_caches()
+        _name_a_home()
         from analytics.cli import main as command
 
         command()
@@ -18,9 +17,9 @@ def main() -> None:
         sys.exit(1)
 
 
-def _find_a_place_for_caches() -> None:
-    """A library of charts asks for the user's home as soon as it is loaded; not every user has one."""
+def _name_a_home() -> None:
+    """Some users have no home, and libraries ask for it as soon as they are loaded: name one where nothing can be."""
     try:
         Path.home()
     except RuntimeError:
-        os.environ.setdefault("XDG_CACHE_HOME", tempfile.gettempdir())
+        os.environ["HOME"] = f"{os.devnull}/no-home"

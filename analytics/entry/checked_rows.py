@@ -38,12 +38,15 @@ def read_rows(
     units : unit by column name, where it is not the record's own; a unit typed in the cell counts before it
     records : the tables as they are now; only those that the rows touch are asked for
     loaded : rows as as_typed made them; a number that still stands as in one of them is that of the records
-    Raises BadInput for more than 200 rows.
+    Raises BadInput for more than 200 rows that are not as loaded; a place may have any number on record.
     """
     shown = typed_columns(table, fixed)
     numbers = [number for number, row in enumerate(typed) if any(row.get(column.name, "").strip() for column in shown)]
-    if len(numbers) > MOST_ROWS:
-        raise BadInput(f"{len(numbers)} rows given; allowed {MOST_ROWS} at a time. Bring a longer list in as a file.")
+    names = [column.name for column in shown]
+    on_record = {tuple(row.get(name, "") for name in names) for row in loaded}
+    new = sum(tuple(typed[number].get(name, "") for name in names) not in on_record for number in numbers)
+    if new > MOST_ROWS:
+        raise BadInput(f"{new} rows given; allowed {MOST_ROWS} at a time. Bring a longer list in as a file.")
     if not numbers:
         return ()
     cells = {
@@ -60,7 +63,7 @@ def read_rows(
         known=_known(table, loaded, fixed),
     )
     faults, doubts = Faults(), Faults()
-    checked = check_table(table, text, faults, doubts, [])
+    checked = check_table(table, text, faults, doubts, [], as_a_whole=False)
     name_all({table.name: checked}, records, faults)
     refused, odd = faults.by_row(), doubts.by_row()
     known = _by_key(records[table.name].join(checked.frame, on=table.key, how="semi", nulls_equal=True), table)

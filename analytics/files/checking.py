@@ -44,12 +44,22 @@ class CheckedTable:
     in_bushels: Mapping[str, pl.Series] = field(default_factory=dict)
 
 
-def check_table(table: Table, text: TextTable, faults: Faults, doubts: Faults, remarks: list[str]) -> CheckedTable:
+def check_table(
+    table: Table,
+    text: TextTable,
+    faults: Faults,
+    doubts: Faults,
+    remarks: list[str],
+    *,
+    as_a_whole: bool = True,
+) -> CheckedTable:
     """The rows of the table as far as they can be read. What is wrong is added to `faults`, what is unlikely to
     `doubts`, what the reader should know to `remarks`.
+
+    as_a_whole : the numbers of a file may settle which mark sets its thousands apart; typed ones are asked for instead
     """
     absent = _compare_headers(table, text, faults, remarks)
-    typed, in_bushels = _read_columns(table, text, remarks)
+    typed, in_bushels = _read_columns(table, text, remarks, as_a_whole=as_a_whole)
     frame = pl.DataFrame({name: column.values for name, column in typed.items()}, schema=table.polars_schema())
     reasons = {name: column.reasons for name, column in typed.items()}
     checked = CheckedTable(
@@ -145,7 +155,7 @@ def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: lis
 
 
 def _read_columns(
-    table: Table, text: TextTable, remarks: list[str]
+    table: Table, text: TextTable, remarks: list[str], *, as_a_whole: bool
 ) -> tuple[dict[str, TypedColumn], dict[str, pl.Series]]:
     """Each column as its kind says, and for those that were given in bushels which numbers were."""
     cells = _bare_texts(table, text, remarks)
@@ -159,7 +169,7 @@ def _read_columns(
     points_are_decimal = not commas_are_decimal and any(map(has_decimal_points, decimals))
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
-        mark = thousands_mark(bare[column.name], decimals) if column.name in bare else ""
+        mark = thousands_mark(bare[column.name], decimals) if as_a_whole and column.name in bare else ""
         one = read_column(
             column,
             bare.get(column.name, cells[column.name]),

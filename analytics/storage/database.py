@@ -48,7 +48,8 @@ def _our_folder() -> Path:
         folder = platformdirs.user_data_path("standrow")
     except (RuntimeError, KeyError, OSError):
         folder = Path("~")
-    return NO_HOME if "~" in folder.parts else folder.resolve()
+    is_nowhere = "~" in folder.parts or Path(os.devnull) in folder.parents
+    return NO_HOME if is_nowhere else folder.resolve()
 
 
 NO_HOME = Path(os.devnull) / "no home folder"

@@ -247,6 +247,28 @@ def test_more_than_200_rows_are_sent_to_a_file():
         read(LOADS, *(ticket(str(n)) for n in range(201)))
 
 
+def test_a_place_with_more_than_200_rows_on_record_is_opened_and_typed_like_any_other():
+    """It was shut before, though nothing had been typed."""
+    known = records(
+        loads=[EAST | {"ticket": str(n), "weight_kg": 18000.0 + n, "moisture_pct": 9.0} for n in range(231)]
+    )
+    loaded = [as_typed(row, LOADS, EAST) for row in known["loads"].iter_rows(named=True)]
+    typed = [*loaded, ticket("new", "18998")]
+    rows = read_rows(LOADS, typed, fixed=EAST, units={}, records=known, loaded=loaded)
+    assert sum(row.is_as_before for row in rows) == 231
+    assert rows[-1].values["weight_kg"] == 18998
+    with pytest.raises(BadInput, match="201 rows given"):
+        read_rows(
+            LOADS, [*loaded, *(ticket(f"n{n}") for n in range(201))], fixed=EAST, units={}, records=known, loaded=loaded
+        )
+
+
+def test_a_comma_that_could_be_thousands_is_asked_about_whatever_else_is_typed():
+    """In a file the other numbers may settle it, and that is said; who types is asked."""
+    (row,) = read(LOADS, ticket(weight="22,910", moisture_pct="8.9", dockage_pct="1.2"))
+    assert "Could be 22910 or 22.910" in row.refused[0]
+
+
 def test_a_thousand_typed_weights_are_read_without_a_silent_change():
     draw = random.Random(5)
     for start in range(0, 1000, 100):
