@@ -21,8 +21,8 @@ class PooledMean:
     std_error, df : of the mean over all farms and years of the kind; method: "Kenward-Roger" or "Satterthwaite"
     these_farms_std_error, these_farms_df : of the mean over the farms on record, in years to come; same estimate
     farm_sd ... rest_sd : None where the records cannot tell the effect from another, which then holds it
-    another_farm_sd : of another farm's own mean over years, about the estimate
-    prediction_sd : of one field-year on another farm in another year, about the estimate
+    another_farm_sd, another_farm_df : of another farm's own mean over years, about the estimate
+    prediction_sd : of one field-year on another farm in another year, about the estimate; its range is with df
     farms : sorted by name, each with its raw and its shrunken mean
     """
 
@@ -38,6 +38,7 @@ class PooledMean:
     place_sd: float | None
     rest_sd: float
     another_farm_sd: float
+    another_farm_df: float
     prediction_sd: float
     farms: tuple[Shrunken, ...]
 
@@ -60,8 +61,8 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
     fit = reml(field_years(values, effects=effects, year=year_code, farm=farm_code, place=place_code))
     own = np.array([1 / farms.size if effect == "farm" else 0.0 for effect in effects])
     everywhere, here = of_fixed_effects(fit, [1.0]), of_fixed_effects(fit, [1.0], known=own)
+    another = of_fixed_effects(fit, [1.0], known=-farms.size * own)
     sds = fit.sds()
-    variance = everywhere.std_error**2
     return PooledMean(
         estimate=everywhere.estimate,
         std_error=everywhere.std_error,
@@ -74,8 +75,9 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
         farm_year_sd=sds.get("farm_year"),
         place_sd=sds.get("place"),
         rest_sd=sds["rest"],
-        another_farm_sd=float(np.sqrt(variance + sds.get("farm", 0.0) ** 2)),
-        prediction_sd=float(np.sqrt(variance + sum(sd**2 for sd in sds.values()))),
+        another_farm_sd=another.std_error,
+        another_farm_df=another.df,
+        prediction_sd=float(np.sqrt(everywhere.std_error**2 + sum(sd**2 for sd in sds.values()))),
         farms=shrunken(farms, farm_code, values, everywhere.estimate + _farm_effects(fit)),
     )
 

@@ -133,7 +133,8 @@ def fit_at(rows: FieldYearSums, variances: Floats) -> Fit:
 def of_fixed_effects(fit: Fit, weights: ArrayLike, *, known: ArrayLike | None = None) -> Estimate:
     """A sum of fixed effects, weights @ beta, weights of shape (p,), with standard error and degrees of freedom.
 
-    known : shape (m,), how much of each variance is no error, because the question is about the levels on record
+    known : shape (m,), how much of each variance is no error, because the question is about the levels on record; below
+        zero what comes on top, because it is about one level not seen yet
     Kenward and Roger as R's pbkrtest gives it, every variance counted, those at zero too; for one sum of fixed effects
     their degrees of freedom are 2 / A, A = A1 = A2 of their paper. Above MOST_FIELD_YEARS Satterthwaite with the
     observed information, as R's lmerTest, or the expected one where a variance is at zero.

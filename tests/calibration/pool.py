@@ -54,11 +54,11 @@ def simulate(*, farms, years, fields, farm_sd, year_sd, random, short=False):
 def covered(rows, these, other, field):
     """Whether the 95 % range of each question holds its truth."""
     got = pooled_mean(*rows)
-    wide, near = (special.stdtrit(df, 0.975) for df in (got.df, got.these_farms_df))
+    wide, near, other_wide = (special.stdtrit(df, 0.975) for df in (got.df, got.these_farms_df, got.another_farm_df))
     return (
         abs(got.estimate - these) <= near * got.these_farms_std_error,
         abs(got.estimate) <= wide * got.std_error,
-        abs(got.estimate - other) <= wide * got.another_farm_sd,
+        abs(got.estimate - other) <= other_wide * got.another_farm_sd,
         abs(got.estimate - field) <= wide * got.prediction_sd,
     )
 

@@ -93,6 +93,15 @@ def test_these_farms_are_those_of_farms_taken_as_fixed():
     assert got.these_farms_df == pytest.approx(4, rel=1e-6)
 
 
+def test_another_farms_own_mean_is_judged_by_the_farms_on_record():
+    """Farms far apart, years alike: the spread between eight farms has seven degrees of freedom, as has the range."""
+    random = np.random.default_rng(7)
+    farm, year = np.divmod(np.arange(40), 5)
+    got = pooled_mean(30 * random.normal(size=8)[farm] + random.normal(size=40), farm, year)
+    assert got.another_farm_df == pytest.approx(7, rel=0.01)
+    assert got.another_farm_sd == pytest.approx(got.farm_sd * (1 + 1 / 8) ** 0.5, rel=0.01)
+
+
 def test_equal_field_names_on_two_farms_are_two_places():
     d, farm, year, place = rows_of("six_apart")
     named = pooled_mean(d, farm, year, [f"field {number}" for number in place])
