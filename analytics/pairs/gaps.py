@@ -92,12 +92,17 @@ class Progress:
 
 def read_gaps(connection: duckdb.DuckDBPyConnection) -> tuple[PairGaps, ...]:
     """Every pair on record and what it lacks, the newest crop year first."""
-    names = ("pairs", "planned_pairs", "plot_measures", "loads")
+    names = ("pairs", "pair_plots", "planned_pairs", "plot_measures", "loads")
     return pair_gaps(**{name: read_table(connection, name) for name in names})
 
 
 def pair_gaps(
-    *, pairs: pl.DataFrame, planned_pairs: pl.DataFrame, plot_measures: pl.DataFrame, loads: pl.DataFrame
+    *,
+    pairs: pl.DataFrame,
+    pair_plots: pl.DataFrame,
+    planned_pairs: pl.DataFrame,
+    plot_measures: pl.DataFrame,
+    loads: pl.DataFrame,
 ) -> tuple[PairGaps, ...]:
     """Every pair and what it lacks, the newest crop year first; arguments as the tables and views of that name."""
     planned = set(planned_pairs.select("crop_year", "pair").iter_rows())
@@ -105,6 +110,7 @@ def pair_gaps(
         (*plot, measure): lacks for *plot, measure, lacks in plot_measures.select(*PLOT_KEY, "measure", "lacks").rows()
     }
     tickets = _blank_tickets(loads)
+    fields = {(year, pair): field for year, pair, field in pair_plots.select("crop_year", "pair", "pair_field").rows()}
     found = []
     for pair in pairs.sort(["crop_year", "pair"], descending=[True, False]).iter_rows(named=True):
         is_planned = (pair["crop_year"], pair["pair"]) in planned
@@ -112,8 +118,8 @@ def pair_gaps(
             measure: Cell(state=NOT_HARVESTED) if is_planned else _cell(pair, measure, known, tickets)
             for measure in MEASURES
         }
-        fields = dict.fromkeys(pair[f"{side}_field"] for side in METHODS if pair[f"{side}_field"])
-        found.append(PairGaps(crop_year=pair["crop_year"], pair=pair["pair"], field=" / ".join(fields), cells=cells))
+        key = (pair["crop_year"], pair["pair"])
+        found.append(PairGaps(crop_year=key[0], pair=key[1], field=fields[key], cells=cells))
     return tuple(found)
 
 
