@@ -34,10 +34,10 @@ from analytics.serving.server import serve as serve_dashboard
 from analytics.settings import change_settings, read_settings
 from analytics.sheet.content import Reader, read_sheet
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
-from analytics.statistics.comparison import LISTED, compare_pairs
+from analytics.statistics.comparison import compare_pairs
 from analytics.statistics.exploration import DependsOn, depends_on
 from analytics.statistics.given_pairs import complete_pairs
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import MOST_LISTED, Comparison
 from analytics.storage.acts import Search, list_acts
 from analytics.storage.backups import find_backup, list_backups, make_backup
 from analytics.storage.database import SQL_FOLDER, is_new, open_records, records_path, take_mended
@@ -176,7 +176,7 @@ def compare(
     margin: Annotated[float | None, typer.Option(help="The difference that matters, in the unit.")] = None,
     as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     list_pairs: Annotated[
-        bool, typer.Option("--list-pairs", help=f"List the pairs in the JSON also beyond {LISTED:,}.")
+        bool, typer.Option("--list-pairs", help=f"List the pairs in the JSON also beyond {MOST_LISTED:,}.")
     ] = False,
     records: Records = None,
 ) -> None:

@@ -5,10 +5,18 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from analytics.statistics.comparison import LISTED
 from analytics.statistics.depends_on import Contrast, NotAsked
 from analytics.statistics.exploration import DependsOn
-from analytics.statistics.results import Answer, Comparison, Counts, FieldsNotTried, Finding, Firm, HolmMark
+from analytics.statistics.results import (
+    MOST_LISTED,
+    Answer,
+    Comparison,
+    Counts,
+    FieldsNotTried,
+    Finding,
+    Firm,
+    HolmMark,
+)
 
 ASKED_OF_BOTH = (
     "estimate",
@@ -32,9 +40,9 @@ def as_object(
     """The object that `standrow compare --json` prints. Numbers are in comparison.unit.
 
     asked : what the difference may depend on, as from exploration.depends_on
-    list_pairs : list the pairs also where there are more than LISTED
+    list_pairs : list the pairs also where there are more than MOST_LISTED
     """
-    is_listed = list_pairs or comparison.all_pairs.pairs + _barred(comparison.all_pairs) <= LISTED
+    is_listed = list_pairs or comparison.all_pairs.pairs + _barred(comparison.all_pairs) <= MOST_LISTED
     return {
         "measure": comparison.measure,
         "unit": comparison.unit,

@@ -39,6 +39,7 @@ from analytics.statistics.many_measures import looks
 from analytics.statistics.new_fields import crossed_of, fields_not_tried, shrunken_means
 from analytics.statistics.places import FieldYears, place_names
 from analytics.statistics.results import (
+    MOST_LISTED,
     Basis,
     CarriedBy,
     Comparison,
@@ -53,7 +54,6 @@ from analytics.statistics.results import (
 from analytics.statistics.trial_size import planning
 
 HIGHEST_LEVEL = 0.9999  # beyond it the methods have no numbers to stand on
-LISTED = 10_000  # pairs, and field-years, that are carried one by one unless all are asked for
 
 
 def compare(
@@ -126,7 +126,7 @@ def compare_pairs(
     margin : the difference that matters, in `unit`, above 0; None leaves equivalence unknown
     basis : fixed before looking; None takes fields cut both ways where there are enough of them
     gaps : differences to plan for, in `unit`; None takes multiples of the margin
-    list_all : carry pairs and field-years one by one also beyond LISTED
+    list_all : carry pairs and field-years one by one also beyond MOST_LISTED
     Raises BadInput for options out of range.
     """
     _check_options(direction, level, margin, gaps)
@@ -142,7 +142,7 @@ def compare_pairs(
         *leave_one_out(pairs, here, terms, Question.THESE_FIELDS, these),
         *leave_one_out(pairs, ahead, terms, Question.YEARS_TO_COME, to_come),
     )
-    is_listed = list_all or pairs.standing.size <= LISTED
+    is_listed = list_all or pairs.standing.size <= MOST_LISTED
     found = here.found
     return Comparison(
         measure=measure,

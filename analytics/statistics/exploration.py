@@ -48,8 +48,9 @@ def depends_on(pairs: Pairs, facts: Mapping[str, YesNo], *, level: float = 0.95)
     for name in ASKED:
         own = _coded(pairs, name, facts)[rows]
         lowest, highest = np.full(everything.count, 1), np.full(everything.count, UNKNOWN)
-        np.minimum.at(lowest, everything.of_pair, own)
-        np.maximum.at(highest, everything.of_pair, own)
+        if (own != UNKNOWN).any():
+            np.minimum.at(lowest, everything.of_pair, own)
+            np.maximum.at(highest, everything.of_pair, own)
         kept = (lowest == highest) & (lowest != UNKNOWN)
         found = moderator(everything.difference[kept], everything.year[kept], lowest[kept] == 1, level=level)
         lines.append(DependsOn(name=name, found=found, holm_p=None, left_out=int((~kept).sum())))

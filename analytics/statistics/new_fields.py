@@ -13,7 +13,7 @@ from analytics.statistics.answers import FEWEST_REPLICATES, NO_SPREAD, Ground, T
 from analytics.statistics.crossed import CrossedMean, Shrunken, crossed_mean
 from analytics.statistics.given_pairs import Pairs
 from analytics.statistics.places import place_names
-from analytics.statistics.results import Answer, FieldsNotTried, Finding, ShrunkenMeans
+from analytics.statistics.results import MOST_LISTED, Answer, FieldsNotTried, Finding, ShrunkenMeans
 
 NUMBER_WORDS = {1: "one field was", 2: "two fields were"}
 
@@ -56,18 +56,21 @@ def fields_not_tried(on: Ground, answer: Answer, crossed: CrossedMean | None, te
 
 
 def shrunken_means(pairs: Pairs, on: Ground, answer: Answer, crossed: CrossedMean | None) -> ShrunkenMeans:
-    """Years, and where they come back places, drawn towards the average; on, answer : of years to come."""
+    """Years, and where they come back places, drawn towards the average; on, answer : of years to come.
+
+    Places are passed over beyond MOST_LISTED field-years.
+    """
     found, sums = on.found, on.sums
     if sums is None:
         return ShrunkenMeans()
     years = [str(year) for year in found.crop_years]
     if crossed is not None:
+        own_years = _named(crossed.shrunken_years, years)
+        if found.count > MOST_LISTED:
+            return ShrunkenMeans(years=own_years)
         names = place_names(pairs, found)
         first = np.unique(found.place, return_index=True)[1].tolist()
-        places = [names[row] for row in first]
-        return ShrunkenMeans(
-            years=_named(crossed.shrunken_years, years), places=_named(crossed.shrunken_places, places)
-        )
+        return ShrunkenMeans(years=own_years, places=_named(crossed.shrunken_places, [names[row] for row in first]))
     if answer.finding is Finding.TOO_FEW or answer.year_sd is None or answer.estimate is None:
         return ShrunkenMeans()
     errors = sums.within_variance / sums.counts

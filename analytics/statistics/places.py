@@ -100,10 +100,10 @@ def field_years(pairs: Pairs, selected: Marked) -> FieldYears:
 
 def place_names(pairs: Pairs, found: FieldYears) -> list[str]:
     """What the place of each field-year is called: its field, or its fields standing and windrowed with a stroke."""
+    first_pairs = found.first_pair.tolist()
     if not pairs.are_fields_named:
-        rows = found.first_pair.tolist()
-        return [pairs.labels[row] or f"row {int(pairs.row[row]) + 1}" for row in rows]
-    names = [pairs.field_words(row) or "" for row in found.first_pair.tolist()]
+        return [pairs.labels[row] or f"row {int(pairs.row[row]) + 1}" for row in first_pairs]
+    names = [pairs.field_words(row) or "" for row in first_pairs]
     rows = np.flatnonzero(found.selected)
     first = np.searchsorted(rows, found.first_pair)
     sets = _several_fields(pairs.standing_field[rows], pairs.windrowed_field[rows], found.of_pair, first)

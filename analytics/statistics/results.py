@@ -9,6 +9,8 @@ from enum import StrEnum
 from analytics.statistics.crossed import Shrunken
 from analytics.statistics.given_pairs import Allocation, Kind
 
+MOST_LISTED = 10_000  # pairs, field-years and places that are carried one by one unless all are asked for
+
 
 class Finding(StrEnum):
     """What may be said about a difference at the level that was fixed beforehand."""
@@ -365,7 +367,7 @@ class Comparison:
     mean_standing, mean_windrowed : averaged pairs to field-year to all, so that they differ by the estimate
     looks : winters in which there were three years or more to look at, on the basis of years to come
     holm : for this measure among the others, by question; filled where several measures are compared
-    places, places_to_come, pair_differences : empty beyond LISTED rows unless asked for
+    places, places_to_come, pair_differences : empty beyond MOST_LISTED rows unless asked for
     """
 
     measure: str
