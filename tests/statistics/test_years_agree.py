@@ -103,6 +103,18 @@ def test_years_that_disagree_are_never_the_same_in_practice():
     assert not same_side.these_fields.small  # a size is not said of years that disagree either
 
 
+def test_years_that_differ_without_changing_sides_are_not_called_the_same():
+    """By F alone: one year far from the others, none clearly below zero."""
+    differences = [mean + apart for mean in (1.2, -0.3, 0.0, 0.0) for apart in (-0.5, 0.0, 0.5)]
+    got = compared(differences, [year for year in range(2021, 2025) for _ in range(3)], margin=1.0)
+    agree = got.years_agree
+    assert agree.f_p < 0.05 < agree.gail_simon_p
+    answer = got.these_fields
+    assert -1 < answer.low < 0 < answer.high < 1
+    assert answer.equivalence_p < 0.01
+    assert answer.finding is got.years_to_come.finding is Finding.NOT_SETTLED
+
+
 def test_equivalence_is_not_said_for_years_to_come_either():
     random = np.random.default_rng(4)
     years = np.repeat(np.arange(2010, 2022), 6)
