@@ -10,7 +10,7 @@ import polars as pl
 from analytics.answer.review import compare_rows, review
 from analytics.errors import BadInput
 from analytics.money import costs
-from analytics.money.chances import chance_above, chance_new_field
+from analytics.money.chances import chance_it_pays, chance_new_field
 from analytics.pairs.compared_pairs import pair_facts, pair_rows
 from analytics.settings import read_settings
 from analytics.statistics.results import Comparison
@@ -26,6 +26,7 @@ from analytics.trade.budget import (
     grade_step,
     what_matters_most,
 )
+from analytics.trade.field_work import work_question
 from analytics.trade.measures import MEASURES
 
 GRADE_ORDER = ("1", "2", "3", "Sample")
@@ -44,6 +45,7 @@ class MoneyReview:
     sources : cost_from, plots, default_items
     line_years : mean of each line by crop year: crop_year, line, kind, difference
     chance_here, chance_ahead, chance_new_field : that standing gains, 0 to 1
+    questions : about field work that may be charged twice
     """
 
     net_return: Comparison
@@ -58,6 +60,7 @@ class MoneyReview:
     chance_here: float | None
     chance_ahead: float | None
     chance_new_field: float | None
+    questions: tuple[str, ...]
 
 
 def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison] | None = None) -> MoneyReview:
@@ -68,19 +71,23 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
     net_return = review(connection, "net_return") if known is None else known["net_return"]
     weights = costs.pair_weights(net_return)
     lines = costs.line_differences(connection, weights)
+    known_work = dict(read_table(connection, "operation_items").iter_rows())
+    changes = costs.changes(lines)
+    asked = (work_question(change.name, known_work) for change in changes if change.kind == "cost")
     return MoneyReview(
         net_return=net_return,
         yield_as_sold=_yields_of_the_same_pairs(connection),
-        changes=costs.changes(lines),
+        changes=changes,
         difference=costs.net_difference(connection, weights),
         rates=costs.cost_rates(connection),
         price=costs.latest_price(connection),
         prices=costs.canola_prices(connection),
-        sources=costs.cost_sources(connection),
+        sources=costs.cost_sources(connection, weights),
         line_years=lines.select("crop_year", "line", "kind", "difference"),
-        chance_here=chance_above(net_return.these_fields),
-        chance_ahead=chance_above(net_return.years_to_come),
+        chance_here=chance_it_pays(net_return.these_fields),
+        chance_ahead=chance_it_pays(net_return.years_to_come),
         chance_new_field=chance_new_field(net_return.fields_not_tried, level=net_return.level),
+        questions=tuple(question for question in asked if question),
     )
 
 

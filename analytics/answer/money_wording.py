@@ -1,17 +1,17 @@
 """Money in plain sentences, for the screen and the sheet alike."""
 
-from math import floor, log10
+from collections.abc import Sequence
 
 from analytics.answer.difference_words import words_for
 from analytics.answer.money_review import MoneyReview, Outlook
-from analytics.answer.wording import sentence
-from analytics.money.buying import Purchase, PurchaseResult, buy
-from analytics.money.chances import worst_year
-from analytics.money.windrower import WindrowerFit, WindrowerWork
-from analytics.statistics.results import Answer, Comparison
-from analytics.trade.budget import Assumption, BreakEvenPrice, GradeStep, PartialBudget
-from analytics.trade.numbers_as_text import MINUS, amount, count, number
+from analytics.answer.wording import firm_sentence, rests_on, these_fields_sentence, years_to_come_sentence
+from analytics.money.chances import odds, worst_year
+from analytics.statistics.results import Comparison, Finding, Question
+from analytics.trade.budget import EVEN_MONEY, Assumption, BreakEvenPrice, Change, GradeStep, PartialBudget
+from analytics.trade.numbers_as_text import MINUS, amount, number
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
+
+OPEN = "it is not settled whether it pays"
 
 
 def no_break_even(found: MoneyReview) -> str:
@@ -27,49 +27,74 @@ def dollars(value: float, *, decimals: int = 0) -> str:
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
 
 
-def rough_dollars(value: float) -> str:
-    """An amount that rests on a forecast, to three figures: $138,298 is "about $138,000"."""
-    if value == 0:
-        return "$0"
-    return f"about {dollars(round(value, 2 - floor(log10(abs(value)))))}"
-
-
-def chance(value: float | None) -> str:
-    """A chance as so many in ten; near the ends in twenty.
-
-    >>> chance(0.91)
-    'about 9 chances in 10'
-    """
-    if value is None:
-        return "no chance can be given"
-    if value > 0.95:
-        return "more than 19 chances in 20"
-    if value < 0.05:
-        return "fewer than 1 chance in 20"
-    tenths = min(max(round(value * 10), 1), 9)
-    return f"about {tenths} {'chance' if tenths == 1 else 'chances'} in 10"
-
-
 def headline(found: MoneyReview) -> str:
-    """The first line: what standing left, and how likely it is to pay."""
-    answer = found.net_return.these_fields
-    if found.chance_here is None or answer.estimate is None or answer.low is None or answer.high is None:
-        return sentence(found.net_return)
-    terms = words_for(found.net_return, answer)
-    words = f"On these fields {terms.clause(answer.estimate)} ({terms.bracket(answer.low, answer.high)})"
-    ahead = ""
-    if found.chance_ahead is not None:
-        ahead = f", on average over years to come in {chance(found.chance_ahead)}"
-    if found.chance_new_field is not None:
-        ahead += f", on a single new field in {chance(found.chance_new_field)}"
+    """The first line: whether standing pays, asked one way only, and what it left with its range and finding."""
+    return " ".join(part for part in (does_it_pay(found), these_fields_sentence(found.net_return)) if part)
+
+
+def does_it_pay(found: MoneyReview) -> str:
+    """Both questions asked one way only: does standing leave more? "" where these fields are too few to judge."""
+    here = _pays(found.chance_here, found.net_return.level)
+    ahead = _pays(found.chance_ahead, found.net_return.level) or "nothing can be said yet"
+    if not here:
+        return ""
+    if here == ahead == OPEN:
+        return "It is not settled whether it pays, neither on these fields nor for years to come."
+    return f"On these fields {here}; for years to come {ahead}."
+
+
+def _pays(chance: float | None, level: float) -> str:
+    if chance is None:
+        return ""
+    if chance >= level:
+        return "it pays"
+    return "it does not pay" if chance <= 1 - level else OPEN
+
+
+def how_sure(found: MoneyReview) -> list[str]:
+    """What goes with the first line: how firm it is, the odds, years to come, and every caution."""
+    net = found.net_return
+    if not net.all_pairs.pairs:
+        return []
+    lines = [
+        firm_sentence(net, Question.THESE_FIELDS),
+        odds_words(found),
+        years_to_come_sentence(net),
+        firm_sentence(net, Question.YEARS_TO_COME),
+        *(caution.text for caution in net.cautions),
+    ]
+    return [line for line in lines if line]
+
+
+def odds_words(found: MoneyReview) -> str:
+    """The odds by the records alone that standing leaves more, and what they do not know; "" where there are none."""
+    asked = (
+        (found.chance_here, "on these fields"),
+        (found.chance_ahead, "on average in years to come"),
+        (found.chance_new_field, "on a field not tried yet"),
+    )
+    said = [f"{odds(chance)} {where}" for chance, where in asked if chance is not None]
+    if not said:
+        return ""
+    chosen = "" if found.net_return.firm.drawn_by_lot else ", or how the fields were chosen"
     return (
-        f"{words}. By these records alone standing leaves more here in {chance(found.chance_here)}{ahead}. These "
-        "chances "
-        "know nothing of soil, variety or how the fields were chosen."
+        f"By these records alone the odds that standing leaves more are {listed(said)}. These odds know nothing of "
+        f"soil, variety or prices to come{chosen}."
     )
 
 
-def _ends(value: float) -> str:
+def listed(parts: Sequence[str]) -> str:
+    """Parts in a row: "oats, rye and wheat"."""
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def rests_on_words(found: MoneyReview) -> str:
+    """Which pairs all of it rests on."""
+    return f"Net return, break-even, worst year and ranges rest on the same pairs: {rests_on(found.net_return)}"
+
+
+def ends_words(value: float) -> str:
+    """An amount with its way: "$14 more"."""
     return f"{dollars(abs(value))} {'more' if value >= 0 else 'less'}"
 
 
@@ -115,47 +140,74 @@ def yield_words(bu_ac: float | None, unit: str) -> str:
 
 
 def break_even_yield_words(at: Outlook, unit: str = "bu/ac") -> str:
-    """How much more, or less, standing must give, in the chosen yield unit."""
-    price = f"at {dollars(at.dollars_per_tonne)} a tonne"
+    """How much more standing must yield, or how much less it may, in the chosen yield unit."""
+    price = f"At {dollars(at.dollars_per_tonne)} a tonne, costs and grades counted,"
     if at.break_even_yield is None:
-        return f"No yield difference can pay {price}: freight takes it all."
+        return f"{price} a bushel leaves nothing: freight, drying and grade take it all."
     need = yield_words(abs(at.break_even_yield), unit)
-    start = f"{price[0].upper()}{price[1:]}, costs and grades counted, standing"
     if need == yield_words(0.0, unit):
-        return f"{start} comes out even at the same yield."
+        return f"{price} standing comes out even when both yield the same."
     if at.break_even_yield < 0:
-        return f"{start} can yield up to {need} less and still come out even."
-    return f"{start} has to yield {need} more to come out even."
+        return f"{price} standing can yield up to {need} less and still come out even."
+    return f"{price} standing must yield {need} more to come out even."
 
 
 def break_even_price_words(price: BreakEvenPrice) -> str:
-    """From, or up to, which price standing leaves more, if the yield gap is as recorded."""
-    start = "If the yield gap is as recorded,"
+    """From, or up to, which price standing comes out ahead at the yield gap of these fields."""
+    gap = "If the yield gap stays as on these fields,"
     if price.pays == "always":
-        return f"{start} price does not decide it: standing leaves more at any price."
+        return f"{gap} price does not decide it: standing comes out ahead at any price."
     if price.pays == "never" or price.dollars_per_tonne is None:
-        return f"{start} price does not decide it: standing leaves less at any price."
-    side = "above" if price.pays == "above" else "below"
-    return f"{start} standing leaves more {side} {dollars(price.dollars_per_tonne)} a tonne."
+        return f"{gap} price does not decide it: standing comes out behind at any price."
+    return f"{gap} standing comes out ahead {price.pays} {dollars(price.dollars_per_tonne)} a tonne."
 
 
-def is_it_decided(at: Outlook, to_come: Answer, unit: str = "bu/ac") -> str:
-    """Whether the whole range of the yield gap pays, on these fields and for years to come.
+def is_it_decided(at: Outlook, unit: str = "bu/ac") -> str:
+    """For each question, whether the break-even lies inside the range of the yield gap; which range is said."""
+    asked = (
+        ("on these fields", at.yield_low, at.yield_high),
+        ("for years to come", at.ahead_low, at.ahead_high),
+    )
+    factor, decimals = per_bu_ac(unit), YIELD_DECIMALS[unit]
+    verdicts: dict[str, list[str]] = {}
+    for where, low, high in asked:
+        if low is not None and high is not None and at.break_even_yield is not None:
+            span = f"{number(low * factor, decimals)} to {number(high * factor, decimals)} {unit}"
+            verdicts.setdefault(_against(low, high, at.break_even_yield), []).append(f"{where} ({span})")
+    text = "; ".join(f"{' and '.join(where)} {verdict}" for verdict, where in verdicts.items())
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
 
-    to_come : the answer for years to come of yield as sold, in bu/ac
-    """
-    if at.break_even_yield is None or at.yield_low is None or at.yield_high is None:
+
+def _against(low: float, high: float, needed: float) -> str:
+    if low > needed:
+        return "the whole range of the yield gap pays"
+    if high < needed:
+        return "the whole range of the yield gap does not pay"
+    return "the range of the yield gap holds the break-even, so it is not decided"
+
+
+def why_they_differ(found: MoneyReview, at: Outlook) -> str:
+    """Why the first line and the break-even point different ways, in one sentence; "" when they do not."""
+    answer = found.net_return.these_fields
+    if answer.estimate is None or answer.finding is Finding.TOO_FEW:
         return ""
-    if at.yield_low <= at.break_even_yield <= at.yield_high:
-        return "The break-even lies inside the range of the yield gap, so these fields do not decide it."
-    does = "pays" if at.yield_low > at.break_even_yield else "does not pay"
-    here = f"On these fields the whole range {does}"
-    if to_come.low is None or to_come.high is None:
-        return f"{here}; for years to come nothing can be said yet."
-    if at.break_even_yield < to_come.low or at.break_even_yield > to_come.high:
-        return f"{here}, and for years to come as well."
-    ends = " to ".join(number(end * per_bu_ac(unit), YIELD_DECIMALS[unit]) for end in (to_come.low, to_come.high))
-    return f"{here}; for years to come the range ({ends} {unit}) leaves it open."
+    if answer.estimate * at.net_ac < 0 and abs(at.net_ac) >= EVEN_MONEY:
+        return (
+            f"The first line goes by the price of each year, which left {ends_words(answer.estimate)} an acre; at "
+            f"{dollars(at.dollars_per_tonne)} in every year the same yields, grades and costs leave "
+            f"{ends_words(at.net_ac)}."
+        )
+    needed = at.break_even_yield
+    if needed is None or at.yield_low is None or at.yield_high is None:
+        return ""
+    is_decided = not at.yield_low <= needed <= at.yield_high
+    is_settled = answer.finding in (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
+    if is_decided == is_settled:
+        return ""
+    return (
+        "The first line also carries what grades, costs and prices did from field to field; the break-even takes their "
+        "averages as known, so only the yield gap is in doubt there."
+    )
 
 
 def for_acres(comparison: Comparison, acres: float) -> str:
@@ -163,7 +215,7 @@ def for_acres(comparison: Comparison, acres: float) -> str:
     answer = comparison.these_fields
     if answer.estimate is None:
         return "For acres nothing can be said yet."
-    words = f"On {number(acres, 0)} acres a year that is {_ends(answer.estimate * acres)}"
+    words = f"On {number(acres, 0)} acres a year that is {ends_words(answer.estimate * acres)}"
     if answer.low is None or answer.high is None:
         return f"{words}; there is no range yet."
     span = words_for(comparison, answer).bracket(answer.low * acres, answer.high * acres)
@@ -188,20 +240,24 @@ def grade_step_words(name: str, step: GradeStep, unit: str = "bu/ac") -> str:
 
 
 def worst_year_words(comparison: Comparison, acres: float) -> str:
-    """The worst year on record and what it would have cost or left."""
+    """The worst year on record, an acre and on so many acres."""
     year = worst_year(comparison.by_year)
     if year is None:
         return "No year is on record yet."
     if len(comparison.by_year) == 1:
         return "Only one year is on record; what a bad year would do is not known."
+    terms = words_for(comparison, comparison.these_fields)
+    first = f"The worst year on record was {year.crop_year}: {terms.clause(year.estimate)}"
     if year.estimate >= 0:
-        return (
-            f"The worst year on record was {year.crop_year}: standing still left {dollars(year.estimate)} an acre more."
-        )
-    return (
-        f"The worst year on record was {year.crop_year}: standing left {dollars(-year.estimate)} an acre less; on "
-        f"{number(acres, 0)} acres it would have cost {dollars(-year.estimate * acres)}."
-    )
+        return f"{first}, even then."
+    return f"{first}; on {number(acres, 0)} acres that is {dollars(-year.estimate * acres)} less."
+
+
+def line_words(change: Change) -> str:
+    """A line of the budget by what it did for standing: "windrowing saved", "application paid", "yield"."""
+    if change.kind == "revenue":
+        return change.name
+    return f"{change.name} {'saved' if change.dollars_ac < 0 else 'paid'}"
 
 
 def budget_parts(budget: PartialBudget) -> list[tuple[str, tuple[tuple[str, float], ...]]]:
@@ -212,68 +268,3 @@ def budget_parts(budget: PartialBudget) -> list[tuple[str, tuple[tuple[str, floa
         ("Reduced revenue", budget.reduced_revenue),
         ("Added cost", budget.added_cost),
     ]
-
-
-def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float) -> str:
-    """Whether the outlay comes back, first; then how."""
-    interest = amount(purchase.interest_pct, "%", 0 if float(purchase.interest_pct).is_integer() else 1)
-    over = f"in today's dollars over {count(purchase.life_years, 'year')} at {interest}"
-    value = rough_dollars(abs(result.net_present_value))
-    cost = f"It costs {dollars(result.cost_ac, decimals=2)} an acre and brings {dollars(gain_ac, decimals=2)}"
-    if result.net_present_value < 0:
-        first = f"On these figures it does not pay for itself: {value} behind {over}."
-    else:
-        first = f"On these figures it pays for itself: {value} ahead {over}."
-    payback = (
-        "It never pays for itself, even without interest."
-        if result.payback_years is None
-        else f"Without interest it is paid for in {number(result.payback_years, 1)} years."
-    )
-    acres = (
-        "Without a gain per acre no acreage is enough."
-        if result.acres_to_break_even is None
-        else f"It breaks even from {number(result.acres_to_break_even, 0)} acres a year."
-    )
-    return f"{first} {cost}. {payback} {acres}"
-
-
-def purchase_ends_words(
-    purchase: Purchase, result: PurchaseResult, comparison: Comparison, *, saved_a_year: float
-) -> list[str]:
-    """The same purchase at the ends of the range on record, and in the worst year on record.
-
-    comparison : of net return, $/ac
-    """
-    answer, lines = comparison.these_fields, []
-    if answer.low is not None and answer.high is not None:
-        low, high = (buy(purchase, gain_ac=end, saved_a_year=saved_a_year) for end in (answer.low, answer.high))
-        lines.append(
-            f"At the ends of the range on these fields, {dollars(answer.low)} and {dollars(answer.high)} an acre, it "
-            f"comes to {dollars(low.net_present_value)} and {dollars(high.net_present_value)} in today's dollars."
-        )
-    worst = worst_year(comparison.by_year)
-    if worst is not None and len(comparison.by_year) > 1:
-        left = worst.estimate * purchase.acres_a_year + saved_a_year - result.cost_a_year
-        lines.append(
-            f"A year like {worst.crop_year}, the worst on record ({_ends(worst.estimate)} an acre), would on "
-            f"{number(purchase.acres_a_year, 0)} acres {'leave' if left >= 0 else 'cost'} {dollars(abs(left))}, its "
-            f"yearly cost of {dollars(result.cost_a_year)} counted."
-        )
-    return lines
-
-
-def windrower_words(work: WindrowerWork, fit: WindrowerFit) -> str:
-    """Will it fit, and how many canola acres must stand."""
-    need = f"{number(fit.days_needed, 1)} days of cutting, and {number(fit.usual_days, 1)} are usual"
-    fits = chance(fit.chance_it_fits).replace("chances", "years").replace("chance", "year").replace("fewer", "less")
-    start = "It fits" if fit.fits_usually else "It does not fit"
-    first = f"{start} the usual window: it takes {need}. It would fit in {fits}."
-    if not fit.barley_alone_fits:
-        return f"{first} The barley alone is more than a usual window holds, even with all canola left standing."
-    stand = (
-        f"Leaving about {number(fit.standing_acres_usually, 0)} acres of canola standing would make room for the "
-        "barley "
-        f"in a usual window, about {number(fit.standing_acres_8_in_10, 0)} acres in 8 years of 10, if those fields are "
-        "fit to stand."
-    )
-    return f"{first} {stand}"

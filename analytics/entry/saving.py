@@ -2,17 +2,19 @@
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import duckdb
 import polars as pl
 
 from analytics.entry.checked_rows import read_rows
 from analytics.entry.typed_rows import Row, as_recorded, label, same_values
+from analytics.entry.unlikely import sounds_like_a_job
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Typed
 from analytics.records.papers import Paper
-from analytics.storage.database import read_query
+from analytics.records.tables import OPERATIONS
+from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, counted
 
@@ -100,6 +102,13 @@ def read_entry(
     """
     table = paper.table
     rows = read_rows(table, typed, fixed=fixed, units=units, records=records, loaded=loaded)
+    if table is OPERATIONS:
+        items = dict(read_table(connection, "operation_items").iter_rows())
+        asked = dict(sounds_like_a_job(table, rows, items))
+        rows = tuple(
+            replace(row, unlikely=(*row.unlikely, asked[place])) if place in asked else row
+            for place, row in enumerate(rows)
+        )
     known = [as_recorded(row, table, fixed) for row in loaded]
     at_first = {_key(paper, row): row for row in known}
     kept, conflicts = [], []

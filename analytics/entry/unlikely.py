@@ -8,8 +8,9 @@ import polars as pl
 from analytics.entry.typed_rows import Row, label
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Table
-from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, PLOTS, SAMPLES
+from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
 from analytics.trade.days import interval_doubt
+from analytics.trade.field_work import work_question
 from analytics.trade.units import KG_PER_BUSHEL, net_clean
 
 NEIGHBOUR_TIMES = 3  # a yield so many times the neighbour's asks for a look; our choice, no source
@@ -23,6 +24,17 @@ def cut_too_soon(table: Table, rows: Sequence[Row]) -> list[tuple[int, str]]:
         return []
     doubts = ((place, interval_doubt(row.values)) for place, row in enumerate(rows))
     return [(place, f"{doubt.words} Ask the buyer before delivering.") for place, doubt in doubts if doubt is not None]
+
+
+def sounds_like_a_job(table: Table, rows: Sequence[Row], items: Mapping[str, str]) -> list[tuple[int, str]]:
+    """Field work under a name that is not known but sounds like a job with a rate; place and words.
+
+    items : the cost item of each known name, as in the view operation_items
+    """
+    if table is not OPERATIONS:
+        return []
+    asked = ((place, work_question(str(row.values["operation"] or ""), items)) for place, row in enumerate(rows))
+    return [(place, question) for place, question in asked if question is not None]
 
 
 def far_from_the_farm(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:

@@ -7,19 +7,19 @@ from collections.abc import Sequence
 
 import scipy
 
-from analytics.statistics.results import Answer, FieldsNotTried, YearResult
+from analytics.statistics.results import Answer, FieldsNotTried, Finding, YearResult
 
 
-def chance_above(answer: Answer, threshold: float = 0.0) -> float | None:
-    """The chance, 0 to 1, that the true difference of an answer lies above `threshold`; None without a spread.
+def chance_it_pays(answer: Answer) -> float | None:
+    """The chance, 0 to 1, that the true difference of an answer lies above 0; None without a spread.
 
-    By the t distribution around the estimate with the answer's standard error and degrees of freedom: what the
-    records alone say, with nothing believed beforehand. At threshold 0 it is 1 less half the two-sided p when the
-    estimate is above 0.
+    One less half the answer's own two-sided p where the estimate is above 0, so that asking one way only decides as the
+    answer does: for years to come with the larger p of both methods. What the records alone say, with nothing believed
+    beforehand.
     """
-    if answer.reason is not None or answer.estimate is None or not answer.std_error or not answer.df:
+    if answer.finding is Finding.TOO_FEW or answer.estimate is None or answer.p_value is None:
         return None
-    return float(scipy.special.stdtr(answer.df, (answer.estimate - threshold) / answer.std_error))
+    return 1 - answer.p_value / 2 if answer.estimate > 0 else answer.p_value / 2
 
 
 def chance_new_field(found: FieldsNotTried, *, level: float) -> float | None:
@@ -36,3 +36,16 @@ def chance_new_field(found: FieldsNotTried, *, level: float) -> float | None:
 def worst_year(by_year: Sequence[YearResult]) -> YearResult | None:
     """The crop year in which standing did worst by the estimate; None without years."""
     return min(by_year, key=lambda year: year.estimate, default=None)
+
+
+def odds(chance: float) -> str:
+    """A chance as odds, for it or against.
+
+    >>> odds(0.91), odds(0.55), odds(0.02)
+    ('about 10 to 1', 'about even', 'more than 19 to 1 against')
+    """
+    likelier, against = max(chance, 1 - chance), " against" if chance < 0.5 else ""
+    if likelier > 0.95:
+        return f"more than 19 to 1{against}"
+    ratio = likelier / (1 - likelier)
+    return "about even" if ratio < 1.5 else f"about {ratio:.0f} to 1{against}"

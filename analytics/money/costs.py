@@ -161,9 +161,15 @@ def net_difference(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame)
     return NetDifference(**known.select((pl.col(part) * pl.col("weight")).sum() for part in parts).row(0, named=True))
 
 
-def cost_sources(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """How many paired plots rest on which costs: cost_from, plots, default_items (those of any such plot)."""
-    return read_query(connection, "cost_sources")
+def cost_sources(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame) -> pl.DataFrame:
+    """How many plots of these pairs rest on which costs: cost_from, plots, default_items (those of any such plot).
+
+    weights : as from pair_weights
+    """
+    plots = read_query(connection, "cost_sources").join(weights, on=["crop_year", "pair"], how="semi")
+    defaults = pl.col("default_items").drop_nulls().unique().sort().str.join("; ")
+    found = plots.group_by("cost_from").agg(pl.len().alias("plots"), defaults).sort("cost_from")
+    return found.with_columns(pl.col("default_items").replace("", None))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,12 +19,13 @@ from analytics.answer.money_review import MoneyReview, grade_steps, money_review
 from analytics.answer.money_wording import (
     break_even_price_words,
     break_even_yield_words,
-    chance,
     dollars,
     is_it_decided,
     no_break_even,
     not_counted,
+    odds_words,
     where_costs_come_from,
+    why_they_differ,
     worst_year_words,
 )
 from analytics.answer.next_steps import next_steps
@@ -159,7 +160,8 @@ def _money_answer(ground: _Ground) -> tuple[str, ...]:
     """Three sentences about net return; about yield, and why, where net return is not known."""
     if not ground.net.pairs:
         return _grain_answer(ground)
-    return (*_both(ground.net), _chance(ground.money))
+    odds = odds_words(ground.money)
+    return (*_both(ground.net), odds or "The odds that standing pays are not known: the records are too few to tell.")
 
 
 def _grain_answer(ground: _Ground) -> tuple[str, ...]:
@@ -180,18 +182,6 @@ def _both(main: Comparison) -> tuple[str, ...]:
 
 def _no_net_return() -> str:
     return "Net return is not known: no pair has the weight, the grade, its price and the costs of both sides."
-
-
-def _chance(found: MoneyReview) -> str:
-    """How likely it is, by the records alone, that standing pays."""
-    if found.chance_here is None:
-        return "The chance that standing pays is not known: the records are too few to tell."
-    words = f"Going by these records alone, standing pays on these fields in {chance(found.chance_here)}"
-    if found.chance_ahead is not None:
-        words += f", on average over years to come in {chance(found.chance_ahead)}"
-    if found.chance_new_field is not None:
-        words += f", on a single new field in {chance(found.chance_new_field)}"
-    return f"{words}."
 
 
 # --- the pages
@@ -295,7 +285,8 @@ def _break_even(ground: _Ground) -> Section:
         f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",
         break_even_yield_words(at, ground.settings.yield_unit),
         break_even_price_words(at.break_even_price),
-        is_it_decided(at, found.yield_as_sold.years_to_come, ground.settings.yield_unit),
+        is_it_decided(at, ground.settings.yield_unit),
+        why_they_differ(found, at),
     ]
     steps = [f"from {step} {amount(size.dollars_ac, '$/ac', 0)}" for step, size in grade_steps(found)]
     if steps:
@@ -328,6 +319,7 @@ def _assumed(ground: _Ground, main: Comparison) -> Section:
         bullets.append(f"Canola is priced by its grade, with the prices on record for {span}.")
     bullets.extend(f"Changed by the farm: {change.words}." for change in setting_changes(ground.connection))
     bullets.extend((where_costs_come_from(ground.money), *_defaults_used(ground.money), not_counted(ground.money)))
+    bullets.extend(ground.money.questions)
     return Section(heading="What is assumed", bullets=tuple(bullet for bullet in bullets if bullet))
 
 

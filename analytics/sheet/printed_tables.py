@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from analytics.answer import marks, statistics_rows, wording
+from analytics.answer.money_wording import line_words
 from analytics.pairs.compared_pairs import DAYS_BETWEEN_SEEDINGS, EARLY_COLOUR_CHANGE_PCT
 from analytics.pairs.grading import green_count
 from analytics.statistics.results import Comparison, Question
@@ -86,16 +87,9 @@ def carried(comparison: Comparison) -> PrintedTable:
 def budget(lines: Sequence[Change]) -> PrintedTable:
     """What each line adds to the net return of standing; a cost that rises counts against it."""
     gains = [(line, line.dollars_ac if line.kind == "revenue" else -line.dollars_ac) for line in lines]
-    rows = [(_budget_words(line, gain), number(gain, 2, sign=True)) for line, gain in gains if round(gain, 2)]
+    rows = [(line_words(line), number(gain, 2, sign=True)) for line, gain in gains if round(gain, 2)]
     rows.append(("net return, standing less windrowed", number(sum(gain for _, gain in gains), 2, sign=True)))
     return PrintedTable(columns=("what standing gained (+) or lost (−)", "$/ac"), rows=tuple(rows), has_total=True)
-
-
-def _budget_words(line: Change, gain: float) -> str:
-    """A line as what it did for standing: "windrowing saved", "application paid", "yield"."""
-    if line.kind != "cost":
-        return line.name
-    return f"{line.name} {'saved' if gain > 0 else 'paid'}"
 
 
 def pair_table(rows: pl.DataFrame, decimals: int) -> PrintedTable:

@@ -7,7 +7,7 @@ import polars as pl
 
 from analytics.answer.marks import BAND, FAINT, INK, STANDING, UNDECIDED, WINDROWED
 from analytics.answer.money_review import Outlook
-from analytics.answer.money_wording import dollars, range_words
+from analytics.answer.money_wording import dollars, line_words, range_words
 from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.numbers_as_text import capital
@@ -21,50 +21,59 @@ TWO_LINE_ROW = 46
 COLOURS = {"standing": STANDING, "windrowed": WINDROWED, "": FAINT}
 
 
-def waterfall(changes: Sequence[Change], *, windrowed_ac: float) -> alt.LayerChart:
-    """From the net return of windrowed to that of standing, a bar for each line of the partial budget, $/ac."""
-    rows, level = [("Windrowed left", 0.0, windrowed_ac, WINDROWED, dollars(windrowed_ac))], windrowed_ac
-    for change in changes:
-        gain = change.dollars_ac if change.kind == "revenue" else -change.dollars_ac
-        if abs(gain) < EVEN_MONEY:
-            continue
-        name = capital(change.name) if change.kind == "revenue" else f"Cost of {change.name}"
-        text = f"{'+' if gain > 0 else ''}{dollars(gain, decimals=1)}"
-        rows.append((name, level, level + gain, STANDING if gain > 0 else WINDROWED, text))
-        level += gain
-    rows.append(("Standing left", 0.0, level, STANDING, dollars(level)))
-    # Starting from 0 would hide the steps: the axis starts a little below the lowest level.
-    levels = [end for _, start, stop, *_ in rows for end in (start, stop) if end]
-    span = max(levels) - min(levels)
-    floor = min(levels) - 0.25 * span
+def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
+    """What each line of the partial budget gains or loses for standing, a bar from 0 each, and the sum, $/ac."""
+    gains = [(change, change.dollars_ac if change.kind == "revenue" else -change.dollars_ac) for change in changes]
+    rows = [(capital(line_words(change)), gain) for change, gain in gains if abs(gain) >= EVEN_MONEY]
+    rows.append(("Standing less windrowed", net_ac))
     frame = pl.DataFrame(
-        [(name, max(start, floor), stop, colour, text) for name, start, stop, colour, text in rows],
-        schema=["line", "from", "to", "colour", "text"],
+        [
+            (
+                name,
+                gain,
+                STANDING if gain > 0 else WINDROWED,
+                _signed(gain),
+                max(gain, 0.0),
+            )
+            for name, gain in rows
+        ],
+        schema=["line", "gain", "colour", "text", "right"],
         orient="row",
-    ).with_columns(right=pl.max_horizontal("from", "to"))
-    scale = alt.Scale(domain=[floor, max(levels) + 0.45 * span], nice=False)
+    )
+    gains_ac = [gain for _, gain in rows]
+    low, high = min(0.0, *gains_ac), max(0.0, *gains_ac)
+    scale = alt.Scale(domain=[low - 0.05 * (high - low), high + 0.3 * (high - low)], nice=False)
     y = alt.Y("line:N", sort=None, title=None, axis=alt.Axis(labelLimit=190, ticks=False, domain=False))
-    axis = alt.Axis(title=["net return, $ an acre", "(the axis does not start at 0)"], tickCount=4, gridColor=BAND)
+    axis = alt.Axis(title="what standing gains (+) or loses (−), $ an acre", tickCount=4, gridColor=BAND)
     bars = (
         alt.Chart(frame)
         .mark_bar(height=15)
-        .encode(y=y, x=alt.X("from:Q", scale=scale, axis=axis), x2="to:Q", color=alt.Color("colour:N", scale=None))
+        .encode(y=y, x=alt.X("gain:Q", scale=scale, axis=axis), color=alt.Color("colour:N", scale=None))
     )
     labels = (
         alt.Chart(frame)
         .mark_text(align="left", dx=4, color=INK, fontSize=12)
         .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
     )
-    return _framed(alt.layer(bars, labels), height=ROW * frame.height)
+    zero = alt.Chart(alt.InlineData(values=[{}])).mark_rule(color=INK).encode(x=alt.datum(0))
+    return _framed(alt.layer(bars, zero, labels), height=ROW * frame.height)
+
+
+def _signed(gain: float) -> str:
+    """Dollars with their sign, in tenths below ten; nothing has none."""
+    decimals = 0 if abs(gain) >= 10 else 1
+    return f"{'+' if round(gain, decimals) > 0 else ''}{dollars(gain, decimals=decimals)}"
 
 
 def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
-    """Net difference over price and yield difference; the break-even line, and the farm's own range at its price.
+    """Net difference over price and yield difference; the break-even line, and the farm's own ranges at its price,
+    thick on these fields and thin for years to come.
 
     unit : in which yields are shown
     """
     low_price, high_price = 0.85 * min(prices), 1.15 * max(prices)
-    ends = [abs(end) for end in (at.yield_difference, at.yield_low, at.yield_high) if end is not None]
+    known = (at.yield_difference, at.yield_low, at.yield_high, at.ahead_low, at.ahead_high)
+    ends = [abs(end) for end in known if end is not None]
     reach = max(LEAST_REACH, 1.15 * max(ends))
     shown = per_bu_ac(unit)
     price_step, yield_step = (high_price - low_price) / STEPS, 2 * reach / STEPS
@@ -102,17 +111,12 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
         orient="row",
     )
     layers = [ground, alt.Chart(line).mark_line(color=INK, strokeDash=[5, 4], strokeWidth=2).encode(x=x, y=y)]
-    own = pl.DataFrame(
-        {
-            "price": [at.dollars_per_tonne],
-            "yield": [at.yield_difference * shown],
-            "low": [None if at.yield_low is None else at.yield_low * shown],
-            "high": [None if at.yield_high is None else at.yield_high * shown],
-        },
-        schema={"price": pl.Float64, "yield": pl.Float64, "low": pl.Float64, "high": pl.Float64},
-    )
-    if at.yield_low is not None:
-        layers.append(alt.Chart(own).mark_rule(color=INK, strokeWidth=3).encode(x=x, y=alt.Y("low:Q"), y2="high:Q"))
+    for low_end, high_end, width in ((at.ahead_low, at.ahead_high, 1.5), (at.yield_low, at.yield_high, 5)):
+        if low_end is not None and high_end is not None:
+            span = pl.DataFrame({"price": [at.dollars_per_tonne], "low": [low_end * shown], "high": [high_end * shown]})
+            rule = alt.Chart(span).mark_rule(color=INK, strokeWidth=width)
+            layers.append(rule.encode(x=x, y=alt.Y("low:Q"), y2="high:Q"))
+    own = pl.DataFrame({"price": [at.dollars_per_tonne], "yield": [at.yield_difference * shown]})
     point = alt.Chart(own).mark_point(color=INK, fill="white", opacity=1, size=90, strokeWidth=2)
     layers.append(point.encode(x=x, y=y))
     return _framed(alt.layer(*layers), height=340)

@@ -3,11 +3,12 @@
 import polars as pl
 import streamlit as st
 
+from analytics.answer import buying_wording
 from analytics.answer import money_wording as words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, buy
 from analytics.money.costs import LatestPrice, price_doubt
-from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
+from analytics.money.windrower import WindrowerWork, long_day_question, read_other_crops, windrower_fit
 from analytics.statistics.results import Comparison, Finding
 from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
@@ -19,18 +20,21 @@ from dashboard.winter import money_reads
 
 MOST_LACKING = 5  # pairs whose missing papers are named here; the others are on the screen for them
 EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
+STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 
 
-def _difference(found: MoneyReview, windrowed_ac: float) -> None:
+def _difference(found: MoneyReview, net_ac: float) -> None:
     comparison = found.net_return
     st.header("Where does the difference come from?", help=HELP["partial budget"])
     st.altair_chart(
-        money_charts.waterfall(found.changes, windrowed_ac=windrowed_ac),
+        money_charts.budget_lines(found.changes, net_ac=net_ac),
         theme=None,
-        key="waterfall",
-        alt=f"From windrowed to standing, line by line. {words.headline(found)}",
+        key="budget_lines",
+        alt=f"What standing gains or loses, line by line. {words.headline(found)}",
     )
     st.caption(shared.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
+    for question in found.questions:
+        st.warning(shared.plain(question))
     acres = money_reads.number("Acres a year to cut standing", "500", key="acres")
     if acres is None:
         return
@@ -70,7 +74,9 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     lines = (
         words.break_even_yield_words(at, unit),
         words.break_even_price_words(at.break_even_price),
-        words.is_it_decided(at, found.yield_as_sold.years_to_come, unit),
+        words.is_it_decided(at, unit),
+        words.why_they_differ(found, at),
+        words.rests_on_words(found),
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
@@ -82,7 +88,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.caption(
         "Blue: standing leaves more; vermilion: less; dashed: break-even. The circle is this farm's yield difference "
-        "at your price, the bar its range on these fields. Costs and grades are those of the pairs on record."
+        "at your price, the thick bar its range on these fields, the thin bar that for years to come. Costs and grades "
+        "are those of the pairs on record; freight and drying go with every bushel where a rate says so."
     )
     st.caption(
         shared.plain(
@@ -131,16 +138,16 @@ def _buying(net_return: Comparison) -> None:
             help="Net return of standing less windrowed on these fields at first, where there are enough to judge by.",
             blank="What an acre gains is not known from these records yet. Type a gain to try one.",
         )
-    stays = st.radio(
-        "What becomes of the windrower?",
-        ["It stays for other crops", "It is sold or not replaced"],
-        key="windrower_stays",
-    )
+    money_reads.keep_typed("windrower_stays", STAYS)
+    stays = st.radio("What becomes of the windrower?", [STAYS, IS_SOLD], key="windrower_stays")
+    money_reads.note_typed("windrower_stays", STAYS)
     saved: float | None = 0.0
-    if stays == "It stays for other crops":
+    if stays == STAYS:
         st.caption("It then saves its running cost only, and that is in the gain per acre already.")
     else:
-        sure = st.checkbox("No other crop, malt barley included, needs it any more", key="windrower_sold")
+        money_reads.keep_typed("windrower_sold", False)
+        sure = st.checkbox("No other crop needs it any more", key="windrower_sold")
+        money_reads.note_typed("windrower_sold", False)
         saved = money_reads.number("What it no longer costs to own, $ a year", "0", key="saved")
         if not sure:
             st.warning("Not credited until you confirm that no other crop needs the windrower.")
@@ -155,8 +162,13 @@ def _buying(net_return: Comparison) -> None:
     if purchase is not None:
         result = buy(purchase, gain_ac=gain, saved_a_year=saved)
         with st.container(key="buying_answer"):
-            st.markdown(f"**{shared.plain(words.purchase_words(purchase, result, gain_ac=gain))}**")
-            shared.bullets(words.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
+            said = shared.plain(buying_wording.purchase_words(purchase, result, gain_ac=gain))
+            if buying_wording.is_gain_settled(net_return):
+                st.markdown(f"**{said}**")
+            else:
+                st.markdown(shared.plain(buying_wording.not_settled_words(net_return)))
+                st.markdown(said)
+            shared.bullets(buying_wording.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
             st.markdown(cautions.NOT_ADVICE)
 
 
@@ -166,18 +178,24 @@ def _windrower() -> None:
     left, right = st.columns(2)
     with left:
         canola = money_reads.number("Canola acres left to windrow", "900", key="canola_acres")
-        barley = money_reads.number("Malt barley acres", "300", key="barley_acres")
-        pace = money_reads.number("Acres an hour", "15", key="acres_per_hour")
+        typed = money_reads.lines(
+            "Other crops that need the windrower, each with its acres",
+            "oats 200\nwheat 100",
+            key="other_crops",
+            help="One crop a line: its name and its acres. Leave it blank when there is none.",
+        )
+        others = money_reads.guarded(lambda: read_other_crops(typed))
     with right:
+        pace = money_reads.number("Acres an hour", "15", key="acres_per_hour")
         hours = money_reads.number("Hours a day", "8", key="hours_a_day")
         window = money_reads.whole_number("Days of the window", "10", key="window_days")
         lost = money_reads.number("Days lost to rain, %", "30", key="lost_day_pct")
-    if canola is None or barley is None or pace is None or hours is None or window is None or lost is None:
+    if canola is None or others is None or pace is None or hours is None or window is None or lost is None:
         return
     work = money_reads.guarded(
         lambda: WindrowerWork(
             canola_acres=canola,
-            barley_acres=barley,
+            other_crops=others,
             acres_per_hour=pace,
             hours_a_day=hours,
             window_days=window,
@@ -188,7 +206,7 @@ def _windrower() -> None:
         if question := long_day_question(hours):
             st.warning(question)
         with st.container(key="windrower_answer"):
-            st.markdown(f"**{shared.plain(words.windrower_words(work, windrower_fit(work)))}**")
+            st.markdown(f"**{shared.plain(buying_wording.windrower_words(work, windrower_fit(work)))}**")
             st.markdown(shared.plain(cautions.LONG_DAYS))
         st.caption(
             "Days are taken to be lost one by one; wet weather comes in spells, so the chance is on the hopeful side."
@@ -224,10 +242,11 @@ money_reads.say_done()
 found = money_reads.money()
 with st.container(key="finding"):
     st.markdown(f"**{shared.plain(words.headline(found))}**")
+    shared.bullets(words.how_sure(found))
 st.markdown(cautions.NOT_ADVICE)
-windrowed_ac, newest = found.net_return.mean_windrowed, found.price
-if found.changes and windrowed_ac is not None and newest is not None:
-    _difference(found, windrowed_ac)
+net_ac, newest = found.net_return.these_fields.estimate, found.price
+if found.changes and net_ac is not None and newest is not None:
+    _difference(found, net_ac)
     _break_even(found, newest)
 else:
     st.markdown("This is what is missing for a net return:")

@@ -122,7 +122,37 @@ def _name() -> str:
     return shared.state().done_by or shared.AT_THE_SCREEN
 
 
-# --- numbers typed as text
+# --- boxes; Streamlit forgets what is not on the screen, so what was typed is kept beside them
+
+
+def keep_typed(key: str, usual: object) -> None:
+    """Fill the box of this key with what was last typed in it, before it is drawn; else with the usual."""
+    if key not in st.session_state:
+        st.session_state[key] = st.session_state.get(f"typed {key}", usual)
+
+
+def note_typed(key: str, usual: object) -> None:
+    """Keep what stands in the box for when another screen was looked at; the usual may change and is not kept."""
+    if st.session_state[key] == usual:
+        st.session_state.pop(f"typed {key}", None)
+    else:
+        st.session_state[f"typed {key}"] = st.session_state[key]
+
+
+def text(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
+    """A box of one line."""
+    keep_typed(key, usual)
+    typed = st.text_input(label, key=key, help=help)
+    note_typed(key, usual)
+    return typed
+
+
+def lines(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
+    """A box of several lines."""
+    keep_typed(key, usual)
+    typed = st.text_area(label, key=key, help=help, height="content")
+    note_typed(key, usual)
+    return typed
 
 
 def number(label: str, usual: str, *, key: str, help: str | None = None, blank: str = "") -> float | None:  # noqa: A002
@@ -130,28 +160,28 @@ def number(label: str, usual: str, *, key: str, help: str | None = None, blank: 
 
     blank : what is said of a box without text, where that may be
     """
-    text = st.text_input(label, usual, key=key, help=help)
-    if blank and not text.strip():
+    typed = text(label, usual, key=key, help=help)
+    if blank and not typed.strip():
         st.info(blank)
         return None
     try:
-        return read_number(text)
+        return read_number(typed)
     except NotReadable as problem:
-        st.error(shared.plain(f"{label}: {text!r} given; {problem}. Allowed a number, such as {usual}."))
+        st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a number, such as {usual}."))
         return None
 
 
 def whole_number(label: str, usual: str, *, key: str, help: str | None = None) -> int | None:  # noqa: A002
     """A box for a whole number; None, with the reason under it, when it cannot be read."""
-    return typed_whole_number(label, st.text_input(label, usual, key=key, help=help))
+    return typed_whole_number(label, text(label, usual, key=key, help=help))
 
 
-def typed_whole_number(label: str, text: str) -> int | None:
+def typed_whole_number(label: str, typed: str) -> int | None:
     """The whole number that was typed; None, with the reason on screen, when it is none."""
     try:
-        return read_whole_number(text)
+        return read_whole_number(typed)
     except NotReadable as problem:
-        st.error(shared.plain(f"{label}: {text!r} given; {problem}. Allowed a whole number."))
+        st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a whole number."))
         return None
 
 

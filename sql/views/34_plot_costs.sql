@@ -13,7 +13,7 @@ with named as (
         operations.dollars_per_acre,
         case
             when operation_items.item = 'application' and operations.done_on < plots.preharvest_on - 14
-                then 'earlier spraying'
+                then 'earlier treatment'
             else coalesce(operation_items.item, lower(trim(operations.operation)))
         end as item
     from operations

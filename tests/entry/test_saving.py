@@ -58,6 +58,25 @@ def test_the_word_why_of_an_unlikely_row_is_kept_in_the_act(farm):
     assert (act["done_by"], act["source"], act["why"]) == ("A", "screen", "2: two trailers")
 
 
+@pytest.mark.parametrize(
+    ("operation", "asked"),
+    [
+        ("spraying", ""),
+        ("harrowing", ""),
+        ("custom spray job", '"custom spray job" counts as work of its own, besides application.'),
+    ],
+)
+def test_field_work_that_only_sounds_like_a_job_is_asked_about(farm, operation, asked):
+    rows = [{"done_on": "2026-08-20", "operation": operation, "dollars_per_acre": "9.50"}]
+    one = read_entry(
+        farm, PAPERS["operations"], rows, records=TablesNow(farm), fixed=EAST, units={}, loaded=(), mine=()
+    )
+    said = " ".join(one.rows[0].unlikely)
+    assert said.startswith(asked)
+    assert bool(said) == bool(asked)
+    assert one.rows[0].is_kept == (not asked)
+
+
 def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(farm):
     assert entry(farm, typed("2", "18500"), typed("", "18500")).removed == ()
     one = entry(farm, typed("2", "18500"))

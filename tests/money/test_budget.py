@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput
-from analytics.money.chances import chance_above, worst_year
+from analytics.money.chances import chance_it_pays, odds, worst_year
 from analytics.money.costs import price_doubt
 from analytics.statistics.comparison import compare
 from analytics.trade.budget import (
@@ -162,28 +162,28 @@ def net_return(differences, **rest):
 
 def test_the_chance_is_one_less_half_the_p_value():
     answer = net_return([4.0, 12.0, -3.0, 8.0, 15.0]).these_fields
-    assert chance_above(answer) == pytest.approx(1 - answer.p_value / 2, rel=1e-12)
+    assert chance_it_pays(answer) == pytest.approx(1 - answer.p_value / 2, rel=1e-12)
 
 
 def test_the_chance_of_student_1908_sleep_data():
     """Student 1908, Biometrika 6:1-25, sleep data; R 4.2.2 t.test gives p = 0.00283289 two-sided."""
     answer = net_return([1.2, 2.4, 1.3, 1.3, 0.0, 1.0, 1.8, 0.8, 4.6, 1.4]).these_fields
-    assert chance_above(answer) == pytest.approx(1 - 0.00283289 / 2, abs=1e-8)
+    assert chance_it_pays(answer) == pytest.approx(1 - 0.00283289 / 2, abs=1e-8)
 
 
 @given(st.lists(st.integers(-100, 100), min_size=4, max_size=12).filter(lambda values: len(set(values)) > 1))
 def test_swapping_sides_turns_the_chance_round(values):
     there, back = net_return(values).these_fields, net_return([-value for value in values]).these_fields
-    assert chance_above(there) + chance_above(back) == pytest.approx(1, abs=1e-9)
+    assert chance_it_pays(there) + chance_it_pays(back) == pytest.approx(1, abs=1e-9)
 
 
 def test_two_fields_have_no_chance_to_tell():
-    assert chance_above(net_return([4.0, 12.0]).these_fields) is None
-    assert chance_above(net_return([4.0, 12.0, 9.0]).these_fields) is not None
+    assert chance_it_pays(net_return([4.0, 12.0]).these_fields) is None
+    assert chance_it_pays(net_return([4.0, 12.0, 9.0]).these_fields) is not None
 
 
 def test_equal_differences_have_no_chance_to_tell():
-    assert chance_above(net_return([5.0, 5.0, 5.0, 5.0]).these_fields) is None
+    assert chance_it_pays(net_return([5.0, 5.0, 5.0, 5.0]).these_fields) is None
 
 
 def test_one_grade_step_of_15_dollars_a_tonne_is_34_cents_a_bushel():
@@ -229,3 +229,19 @@ def test_the_worst_year_is_the_one_with_the_lowest_estimate():
     result = net_return([4.0, 2.0, -9.0, -3.0], crop_year=[2020, 2020, 2021, 2021])
     assert worst_year(result.by_year).crop_year == 2021
     assert worst_year(()) is None
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0.951, "more than 19 to 1"),
+        (0.95, "about 19 to 1"),
+        (0.75, "about 3 to 1"),
+        (0.59, "about even"),
+        (0.41, "about even"),
+        (0.25, "about 3 to 1 against"),
+        (0.049, "more than 19 to 1 against"),
+    ],
+)
+def test_odds_are_said_for_and_against(chance, said):
+    assert odds(chance) == said

@@ -5,11 +5,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput
-from analytics.money.windrower import WindrowerWork, windrower_fit
+from analytics.money.windrower import OtherCrop, WindrowerWork, read_other_crops, windrower_fit
 
 WORK = {
     "canola_acres": 900.0,
-    "barley_acres": 300.0,
+    "other_crops": (OtherCrop(name="oats", acres=200.0), OtherCrop(name="wheat", acres=100.0)),
     "acres_per_hour": 15.0,
     "hours_a_day": 8.0,
     "window_days": 10,
@@ -35,7 +35,7 @@ def test_one_acre_more_does_not_fit_and_stands():
     assert over.standing_acres_usually == pytest.approx(1.0)
 
 
-def test_lost_days_leave_canola_standing_so_that_barley_is_on_time():
+def test_lost_days_leave_canola_standing_so_that_the_other_crops_are_on_time():
     wet = fit(lost_day_pct=30.0)
     assert wet.usual_days == pytest.approx(7.0)
     assert wet.standing_acres_usually == pytest.approx(1200 - 7 * 120)
@@ -47,9 +47,9 @@ def test_eight_windows_in_ten_need_more_acres_standing_than_the_average_one():
     assert wet.standing_acres_8_in_10 == pytest.approx(1200 - 6 * 120)
 
 
-def test_barley_that_alone_does_not_fit_is_said_and_no_more_canola_than_there_is_stands():
-    none = fit(barley_acres=1300.0)
-    assert not none.barley_alone_fits
+def test_other_crops_that_alone_do_not_fit_are_said_and_no_more_canola_than_there_is_stands():
+    none = fit(other_crops=(OtherCrop(name="oats", acres=1300.0),))
+    assert not none.others_alone_fit
     assert none.standing_acres_usually == 900.0
 
 
@@ -59,7 +59,7 @@ def test_every_day_lost_leaves_all_canola_standing_without_dividing_by_nothing()
 
 
 def test_no_acres_always_fit():
-    nothing = fit(canola_acres=0.0, barley_acres=0.0, lost_day_pct=50.0)
+    nothing = fit(canola_acres=0.0, other_crops=(), lost_day_pct=50.0)
     assert (nothing.days_needed, nothing.fits_usually, nothing.chance_it_fits) == (0.0, True, 1.0)
 
 
@@ -79,9 +79,26 @@ def test_more_rain_never_makes_it_fit_better(acres, lost):
         ("window_days", 0),
         ("window_days", 2.5),
         ("lost_day_pct", 100.1),
-        ("barley_acres", float("nan")),
+        ("other_crops", (OtherCrop(name="oats", acres=float("nan")),)),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_is_allowed(name, value):
     with pytest.raises(BadInput, match="allowed"):
         fit(**{name: value})
+
+
+def test_any_number_of_other_crops_is_typed_by_name_and_acres():
+    assert read_other_crops("oats 300\n\nwinter wheat, 80.5\n") == (
+        OtherCrop(name="oats", acres=300.0),
+        OtherCrop(name="winter wheat", acres=80.5),
+    )
+    assert read_other_crops("") == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "given"), [("oats", "'oats' given"), ("oats many", "'many' is not a number"), ("300", "'300'")]
+)
+def test_a_crop_without_acres_or_a_name_is_refused_with_its_line(line, given):
+    with pytest.raises(BadInput, match=r"other crops, line 2: .*allowed a name and its acres") as refused:
+        read_other_crops(f"wheat 80\n{line}")
+    assert given in str(refused.value)

@@ -12,7 +12,7 @@ from analytics.pairs.facts import Fact
 from analytics.pairs.one_pair import OnePair, one_pair
 from analytics.pairs.sides import pair_names
 from analytics.settings import change_settings
-from analytics.storage.database import open_records
+from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
 from tests.prepared import copied
 
@@ -127,6 +127,16 @@ def test_losses_show_bushels_percent_and_dollars_and_open_to_spots_with_their_fa
     pans = [spot for spot in papers.rows if spot[0] == "pan behind combine"]
     assert pans[0][papers.columns.index("concentration factor")] == "7.1 = 10.7 m / 1.5 m"
     assert papers.rows[4][:3] == ("mean of 4 spots", "", "spread 1.00")
+
+
+def test_a_total_without_the_count_behind_the_pick_up_is_at_least_what_was_found(
+    demo: duckdb.DuckDBPyConnection,
+) -> None:
+    """sample_records/README: 2025 Willow quarter west has no count behind the pick-up."""
+    row = fact(one_pair(demo, 2025, "H2"), "total")
+    found = read_table(demo, "plot_loss").filter(crop_year=2025, field="Willow quarter", plot="west")
+    assert row.windrowed == f"at least {found['at_least_bu_ac'].item():.2f}"
+    assert row.difference == ""
 
 
 def test_the_windrowers_part_has_no_standing_side_and_counts_as_nothing_there(demo: duckdb.DuckDBPyConnection) -> None:

@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics.answer.buying_wording import is_gain_settled
 from analytics.answer.money_review import money_review
 from analytics.answer.money_wording import headline
 from analytics.planning.drawing_lots import keep_plan
@@ -68,7 +69,7 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
     assert "life: 0 years given; allowed 1 to 50" in said
     assert "Is it a price per bushel?" in said
     assert "'a week' given; not a number" in said
-    assert "On these fields the two ways came out level" in said
+    assert "Where does the difference come from?" in said
 
 
 @pytest.mark.parametrize(
@@ -98,7 +99,7 @@ def test_yields_on_both_screens_follow_the_chosen_unit(path):
     with open_records(path) as connection:
         change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
     said = text(opened("money"))
-    assert "t/ha less" in said
+    assert "t/ha)" in said
     assert "bu/ac" not in said
     assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
 
@@ -132,7 +133,7 @@ def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
     with begun(records) as connection:
         fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
         save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
-        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test"}
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
         keep_plan(connection, strip_pairs("A", 2), **rest)
     assert "2 pairs are planned and not harvested yet" in text(opened("money"))
     assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
@@ -145,16 +146,50 @@ def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
     app.text_input(key="saved").set_value("6000")
     healthy(app.run())
     assert "Not credited until you confirm" in text(app)
-    unsure = next(
-        item.value for item in app.markdown if "pay for itself" in item.value or "pays for itself" in item.value
-    )
+    unsure = next(item.value for item in app.markdown if "On these figures it" in item.value)
     app.checkbox(key="windrower_sold").check()
     healthy(app.run())
-    sure = next(
-        item.value for item in app.markdown if "pay for itself" in item.value or "pays for itself" in item.value
-    )
+    sure = next(item.value for item in app.markdown if "On these figures it" in item.value)
     assert sure != unsure
     assert any(unsure == item.value for item in before)
+
+
+def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(path):
+    with open_records(path) as connection:
+        is_settled = is_gain_settled(money_review(connection).net_return)
+    app = opened("money")
+    (said,) = [item.value for item in app.markdown if "On these figures it" in item.value]
+    assert said.startswith("**") == is_settled
+    assert ("is not settled" in text(app)) or is_settled
+
+
+def test_other_crops_are_typed_by_name_and_acres(path):
+    app = opened("money")
+    app.text_area(key="other_crops").set_value("flax 700\nrye 800")
+    assert "The flax and rye alone are more than a usual window holds" in text(healthy(app.run()))
+    app.text_area(key="other_crops").set_value("flax")
+    assert "other crops, line 1: 'flax' given; allowed a name and its acres" in text(healthy(app.run()))
+
+
+def test_what_was_typed_is_there_again_after_a_look_at_another_screen(path):
+    app = opened("money")
+    app.text_input(key="bought_acres").set_value("640")
+    app.text_area(key="other_crops").set_value("flax 70")
+    app.radio(key="windrower_stays").set_value("It is sold or not replaced")
+    healthy(app.run())
+    app.switch_page("screens/gaps.py")
+    healthy(app.run())
+    app.switch_page("screens/money.py")
+    healthy(app.run())
+    assert app.text_input(key="bought_acres").value == "640"
+    assert app.text_area(key="other_crops").value == "flax 70"
+    assert app.radio(key="windrower_stays").value == "It is sold or not replaced"
+    assert app.text_input(key="outlay").value == "30000"
+
+
+def test_work_that_may_be_charged_twice_is_asked_about(path):
+    app = without(path, "update operations set operation = 'custom spray job' where operation = 'application'")
+    assert '"custom spray job" counts as work of its own, besides application.' in text(app)
 
 
 def test_an_own_rate_is_kept_and_shown_as_such(path):
@@ -212,6 +247,7 @@ def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
             seed=1914,
             drawn_at=datetime(2026, 4, 1, 9, 30),
             done_by="test",
+            source="screen",
         )
     app = opened("next_season")
     assert app.text_input(key="crop_year").value == "2026"

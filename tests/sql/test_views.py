@@ -420,7 +420,7 @@ def test_a_grade_without_a_price_leaves_the_price_unknown_and_names_it(tiny: Tin
     [
         (date(2024, 8, 25), {"application": 8.0}),
         (date(2024, 8, 11), {"application": 8.0}),
-        (date(2024, 8, 10), {"application": 9.5, "earlier spraying": 8.0}),
+        (date(2024, 8, 10), {"application": 9.5, "earlier treatment": 8.0}),
     ],
 )
 def test_spraying_is_the_application_of_the_product_and_not_charged_twice(
@@ -431,7 +431,7 @@ def test_spraying_is_the_application_of_the_product_and_not_charged_twice(
     records = pair_of_plots(operations=[spraying])
     records["plots"][0]["preharvest_on"] = date(2024, 8, 25)
     costs = read_table(tiny(records), "plot_costs").filter(
-        pl.col("plot") == "east", pl.col("item").str.contains("application|spraying")
+        pl.col("plot") == "east", pl.col("item").str.contains("application|treatment")
     )
     assert dict(costs.select("item", "dollars_ac").iter_rows()) == items
 
