@@ -45,7 +45,7 @@ def cautions(pairs: Pairs, here: Ground, ahead: Ground) -> tuple[Caution, ...]:
         )
     if years == 1:
         say("one_year_only", "All pairs are from one year; another year may look different.")
-    if 0 < field_years < 5:
+    if 0 < field_years < 5:  # University of Nebraska, on-farm research: 6 to 7 pairs, never fewer than 5
         say(
             "fewer_than_five_field_years",
             f"It rests on {_count(field_years, 'field-year')}; fewer than five say little about the spread.",

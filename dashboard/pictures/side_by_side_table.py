@@ -42,7 +42,7 @@ STYLE = """
 """
 HEADINGS = (
     "<div class='row head' aria-hidden='true'><span></span><span class='standing'>● standing</span>"
-    "<span class='windrowed'>◆ windrowed</span><span>difference</span></div>"
+    "<span class='windrowed'>■ windrowed</span><span>difference</span></div>"
 )
 
 

@@ -31,7 +31,7 @@ if not pair.bars.is_empty():
         alt=calendar_chart.in_words(pair.bars, pair.weather),
     )
     st.caption(
-        "From colour change, as noted, to the combine (● standing, ◆ windrowed); strokes are weather while the crop "
+        "From colour change, as noted, to the combine (● standing, ■ windrowed); strokes are weather while the crop "
         "was out. A thin bar starts when the partner was cut."
     )
 
