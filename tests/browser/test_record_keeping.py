@@ -26,15 +26,27 @@ def keep(connection, *rows: dict[str, object]) -> None:
     save(connection, [TableSave(table=FIELDS, saved=frame, removed=frame.clear())], done_by="A grower", source="screen")
 
 
-@pytest.fixture
-def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
+def typed_a_script(demo_records: Path, path: Path) -> Path:
     """The demo farm with a field named like a script, whose acres were changed."""
-    path = copied(demo_records, tmp_path / "records.duckdb")
-    with open_records(path) as connection:
+    with open_records(copied(demo_records, path)) as connection:
         change_settings(connection, {"farm_name": SCRIPT}, done_by=SCRIPT, why=SCRIPT)
         keep(connection, {"field": SCRIPT, "acres": 160.0, "notes": SCRIPT})
         keep(connection, {"field": SCRIPT, "acres": 158.5, "notes": SCRIPT})
-    with serving(path) as running:
+    return path
+
+
+@pytest.fixture
+def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
+    """A farm of its own for a test that changes it."""
+    with serving(typed_a_script(demo_records, tmp_path / "records.duckdb")) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def looked_at(tmp_path_factory: pytest.TempPathFactory, demo_records: Path) -> Iterator[Server]:
+    """One for those that only look."""
+    folder = tmp_path_factory.mktemp("looked at")
+    with serving(typed_a_script(demo_records, folder / "records.duckdb")) as running:
         yield running
 
 
@@ -86,9 +98,9 @@ def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Brows
 
 
 def test_everything_taken_along_comes_back_and_goes_out_the_same(
-    browser: Browser, farm: Server, tmp_path: Path
+    browser: Browser, looked_at: Server, tmp_path: Path
 ) -> None:
-    page = open_screen(browser, farm, "record_keeping", "Are the records safe?")
+    page = open_screen(browser, looked_at, "record_keeping", "Are the records safe?")
     for words, ending, made in (("CSV files in a ZIP", ".zip", packed), ("One workbook (XLSX)", ".xlsx", workbook)):
         with page.expect_download() as loading:
             page.get_by_role("button", name=words).click()
@@ -100,8 +112,8 @@ def test_everything_taken_along_comes_back_and_goes_out_the_same(
     page.context.close()
 
 
-def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
-    page = open_screen(browser, farm, "record_keeping", "Are the records safe?")
+def test_no_script_runs_that_was_typed(browser: Browser, looked_at: Server) -> None:
+    page = open_screen(browser, looked_at, "record_keeping", "Are the records safe?")
     page.locator("summary").filter(has_text="Act 3,").click()
     shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
     expect(shown).to_be_visible()

@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput
-from analytics.money.chances import chance_it_pays, odds, worst_year
+from analytics.money.chances import chance_it_pays, chance_new_field, odds, worst_year
 from analytics.money.costs import price_doubt
 from analytics.statistics.comparison import compare
+from analytics.statistics.results import FieldsNotTried
 from analytics.trade.budget import (
     BUSHELS_PER_TONNE,
     Assumption,
@@ -245,3 +246,19 @@ def test_the_worst_year_is_the_one_with_the_lowest_estimate():
 )
 def test_odds_are_said_for_and_against(chance, said):
     assert odds(chance) == said
+
+
+@pytest.mark.parametrize(("t", "chance"), [(0.741, 0.75), (1.533, 0.90), (2.132, 0.95), (-1.533, 0.10), (0.0, 0.50)])
+def test_the_chance_on_a_new_field_is_by_the_t_distribution_of_its_prediction(t, chance):
+    """Quantiles of t with 4 degrees of freedom: NIST/SEMATECH e-Handbook, section 1.3.6.7.2 (0.741 from memory).
+
+    The range at 95 % reaches 2.776 spreads above the estimate; the spread is 20 $/ac here.
+    """
+    found = FieldsNotTried(method="given", estimate=20 * t, df=4.0, prediction_high=20 * (t + 2.776))
+    assert chance_new_field(found, level=0.95) == pytest.approx(chance, abs=2e-4)
+
+
+def test_there_is_no_chance_on_a_new_field_without_a_range_for_one():
+    assert chance_new_field(FieldsNotTried(method="given", estimate=1.0, df=4.0), level=0.95) is None
+    certain = FieldsNotTried(method="given", estimate=1.0, df=4.0, prediction_high=1.0)
+    assert chance_new_field(certain, level=0.95) is None

@@ -339,3 +339,12 @@ def test_the_demo_count_that_the_rounding_decides(demo: duckdb.DuckDBPyConnectio
     ticket, reading = demo_reading(demo, 2024, "Bluff quarter")
     assert (ticket, reading.grade, reading.strict_grade) == ("1", "1", "2")
     assert grade_limits.ticket_disagreement(ticket, reading) is None
+
+
+def test_a_count_without_what_was_crushed_is_held_against_nothing():
+    blank = dict.fromkeys([*grade_limits.FACTOR_WORDS, "green_seeds", "seeds_crushed"])
+    assert grade_limits.sample_percents(blank | {"green_seeds": 4}) == {}
+    assert grade_limits.sample_percents(blank | {"seeds_crushed": 500}) == {}
+    assert grade_limits.sample_percents(blank | {"green_seeds": 4, "seeds_crushed": 500}) == {
+        "green_pct": Decimal("0.8")
+    }

@@ -58,6 +58,7 @@ def test_concentration_factor_of_the_quiz() -> None:
 
 def test_worked_pan_of_three_grams() -> None:
     """PAN_3G: 3 g in 1 ft2, factor 6, 4 g a thousand: 750 seeds, 0.50 g/ft2, 0.960 bu/ac."""
+    assert seed_loss.grams_from_seeds(0, thousand_seed_g=4.0) == 0  # a clean pan is a count too
     grams = seed_loss.grams_from_seeds(750, thousand_seed_g=4.0)
     assert grams == pytest.approx(3.0)
     assert seed_loss.loss_bu_ac(grams, area_m2=M2_PER_FT2, concentration_factor=6.0) == pytest.approx(0.960, abs=0.001)

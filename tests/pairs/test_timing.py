@@ -116,3 +116,12 @@ def test_the_calendar_of_a_crop_year_holds_its_plots_and_its_weather(demo: duckd
     assert bars.height == 8
     assert (bars["starts_on"] <= bars["harvested_on"]).all()
     assert weather.select("event", "reading").rows() == [("rain", 9.0), ("wind", 71.0)]
+
+
+def test_the_calendar_shows_weather_from_the_first_cut_to_the_last_combining(
+    tiny: Callable[..., duckdb.DuckDBPyConnection],
+) -> None:
+    """The windrowed half was cut on 20 August, the standing half combined on 10 September."""
+    days = [date(2024, 8, 19), date(2024, 8, 20), date(2024, 9, 10), date(2024, 9, 11)]
+    connection = tiny(two_plots() | {"weather": [{"happened_on": day, "event": "wind"} for day in days]})
+    assert timing.calendar_weather(connection, 2024)["happened_on"].to_list() == days[1:3]

@@ -426,6 +426,9 @@ def test_the_level_decides():
 def test_cautions_follow_from_the_counts():
     codes = [caution.code for caution in against_zero([1.0, 2.0], field=["A", "B"]).cautions]
     assert codes == ["one_year_only", "fewer_than_five_field_years"]
+    for field_years, is_said in ((4, True), (5, False)):
+        cautions = against_zero([1.0, 2.0, 1.5, 1.2, 1.9][:field_years], field=list("ABCDE")[:field_years]).cautions
+        assert ("fewer_than_five_field_years" in {caution.code for caution in cautions}) == is_said
     years, fields = [1, 1, 2, 2, 3, 3], list("ABABAB")
     assert against_zero([1.0, 2.0, 2.0, 1.0, 1.5, 1.2], crop_year=years, field=fields).cautions == ()
     assert "1 field-year;" in against_zero([1.0], field=["A"]).cautions[1].text

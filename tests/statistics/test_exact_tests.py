@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binomtest, rankdata
 
+from analytics.statistics import exact_tests
 from analytics.statistics.exact_tests import HodgesLehmann, hodges_lehmann, sign_flip_p, sign_test_p, wilcoxon_p
 from tests.published.loader import agreed, published
 
@@ -195,3 +196,11 @@ def test_swapping_sides_and_shuffling_change_nothing(values, random):
     straight, other_way = hodges_lehmann(values, level=0.9), hodges_lehmann(swapped, level=0.9)
     assert straight.estimate == -other_way.estimate
     assert straight.low == (None if other_way.high is None else -other_way.high)
+
+
+@pytest.mark.parametrize("tail", [0.025, 0.05, 0.1])
+def test_past_the_longest_count_the_normal_quantile_goes_on_where_the_exact_one_ends(monkeypatch, tail):
+    """Rank sums of 500 values reach 125,250 with a spread of 3,231: the normal quantile is within 3 of the exact."""
+    exact = exact_tests._signed_rank_quantile(500, tail)
+    monkeypatch.setattr(exact_tests, "LARGEST_EXACT_RANKS", 499)
+    assert abs(exact_tests._signed_rank_quantile(500, tail) - exact) <= 3

@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from analytics.records.tables import FIELDS, LOADS, PAIRS, WEATHER
-from analytics.storage.acts import Search, change_words, changes_in_words, choices, count_acts, list_acts
+from analytics.storage.acts import Search, change_words, changes_in_words, choices, count_acts, list_acts, rows_words
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun
 
@@ -108,6 +108,13 @@ def test_a_record_from_before_a_column_was_there_reads_as_blank():
     key = '{"field":"North"}'
     words = change_words("fields", key, '{"field":"North"}', '{"field":"North","acres":160.0}')
     assert words == "fields, North: acres (blank) -> 160"
+
+
+def test_up_to_three_tables_of_an_act_are_named_and_more_are_counted():
+    rows = {"loads": 2, "loss_checks": 1, "samples": 1}
+    assert rows_words(rows) == "loads 2, loss checks 1, samples 1"
+    assert rows_words(rows | {"plots": 1}) == "5 records in 4 tables"
+    assert rows_words({}) == "no record"
 
 
 def test_an_empty_file_has_no_act(tmp_path):

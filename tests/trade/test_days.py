@@ -64,3 +64,15 @@ def test_what_is_said_of_a_plot_that_got_a_product(changed: dict[str, object], s
 
 def test_a_plot_that_is_not_cut_yet_raises_no_doubt() -> None:
     assert interval_doubt(PLOT | NO_CUT) is None
+
+
+def test_an_interval_of_unknown_start_is_not_called_short() -> None:
+    """Dated by combining alone it is at most so long: short for certain only below the label."""
+    on_the_day = interval_doubt(PLOT | {"windrowed_on": None, "harvested_on": date(2024, 9, 3)})
+    day_before = interval_doubt(PLOT | {"windrowed_on": None, "harvested_on": date(2024, 9, 2)})
+    assert on_the_day is not None
+    assert day_before is not None
+    assert (on_the_day.is_short, day_before.is_short) == (False, True)
+    same_day = interval_doubt(PLOT | {"windrowed_on": date(2024, 8, 20)})
+    assert same_day is not None
+    assert "only 0 days from the product" in same_day.words

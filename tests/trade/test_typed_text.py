@@ -276,6 +276,7 @@ def test_a_date_is_read_as_it_was_meant(text):
     ("text", "reason"),
     [
         ("04/05/2025", "could be 2025-04-05 or 2025-05-04"),
+        ("12/11/2025", "could be 2025-12-11 or 2025-11-12"),
         ("2025-02-30", "no such day"),
         ("2025-13-01", "no such day"),
         ("0205-09-14", "the year 205"),
@@ -357,3 +358,22 @@ def test_any_text_is_the_day_that_it_means_or_refused(text):
 @given(DATES)
 def test_any_text_is_the_day_that_it_means_or_refused_10_000_times(text):
     check_date(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("18 62", "spaces may only stand between groups of three digits"),
+        ("1,2.3,4", "commas and points do not stand as in a number"),
+        ("1.2.3", "more than one decimal mark"),
+        ("1,2,3", "more than one decimal mark"),
+    ],
+)
+def test_what_is_no_number_is_told_by_its_marks(text, reason):
+    with pytest.raises(NotReadable, match=reason):
+        read_number(text)
+
+
+@pytest.mark.parametrize("text", ["13/12/2025", "12/13/2025", "12/12/2025"])
+def test_a_day_and_month_that_cannot_be_mistaken_are_read(text):
+    assert read_date(text, crop_year=2025) == date(2025, 12, min(13, max(int(text[:2]), int(text[3:5]))))

@@ -87,3 +87,23 @@ def test_dockage_of_zero_and_of_a_hundred_are_the_edges() -> None:
 def test_a_unit_that_yields_are_not_shown_in_is_refused_with_those_that_are() -> None:
     with pytest.raises(BadInput, match="allowed bu/ac, t/ha, kg/ha, lb/ac"):
         units.per_bu_ac("cwt/ac")
+
+
+def test_a_bushel_an_acre_in_each_unit_a_yield_is_shown_in():
+    """By chain from 50 lb, 0.45359237 kg a pound and 0.40468564224 ha an acre (exact, value from memory)."""
+    kilograms = 50 * 0.45359237 / 0.40468564224
+    assert (
+        pytest.approx({"bu/ac": 1.0, "t/ha": kilograms / 1000, "kg/ha": kilograms, "lb/ac": 50.0}, rel=1e-12)
+        == units.PER_BU_AC
+    )
+
+
+def test_what_is_typed_in_the_unit_of_the_record_is_kept_as_it_stands():
+    assert {name: choices[0].factor for name, choices in units.TYPED_UNITS.items()} == dict.fromkeys(
+        units.TYPED_UNITS, 1.0
+    )
+
+
+def test_speeds_and_lengths_by_chain():
+    """1 m/s is 3,600 m an hour; a mile is 5,280 ft of 0.3048 m (exact, value from memory)."""
+    assert pytest.approx((3600 / 1000, 1.609344), rel=1e-12) == (units.KMH_PER_M_S, units.KM_PER_MILE)
