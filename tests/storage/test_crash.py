@@ -173,7 +173,7 @@ def kill_at_a_random_moment(kind: str, folder: Path, dice: random.Random) -> lis
     return [line.strip() for line in told if line.strip().isdigit()]
 
 
-SEEDS = [*range(20), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1000, 1200))]
+SEEDS = [*range(len(WORK)), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1000, 1200))]
 
 
 @pytest.mark.parametrize("seed", SEEDS)
