@@ -201,7 +201,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
     main = ground.grain if ground.grain.pairs else ground.net
     first = Page(
         top=(*_picture(main), *_measures(known)),
-        left=(*_carried(main), *_budget(ground), *_worst_year(main)),
+        left=(*_carried(main), *_worst_year(main)),
         right=(_assumed(ground, main), _not_known(ground, main)),
         bottom=(_depends_on(ground, main),) if known else _cautions(main),
     )
@@ -318,7 +318,7 @@ def _assumed(ground: _Ground, main: Comparison) -> Section:
         span = " to ".join(str(year) for year in dict.fromkeys((years[0], years[-1])))
         bullets.append(f"Canola is priced by its grade, with the prices on record for {span}.")
     bullets.extend(f"Changed by the farm: {change.words}." for change in setting_changes(ground.connection))
-    bullets.extend((where_costs_come_from(ground.money), *_defaults_used(ground.money), not_counted(ground.money)))
+    bullets.extend((where_costs_come_from(ground.money), not_counted(ground.money)))
     bullets.extend(ground.money.questions)
     return Section(heading="What is assumed", bullets=tuple(bullet for bullet in bullets if bullet))
 
@@ -415,4 +415,6 @@ def _sources(ground: _Ground, main: Comparison) -> Section:
         computed.append("Chances: the same t distribution, with nothing believed beforehand.")
     if computed:
         lines.append(" ".join(computed))
+    if defaults := _defaults_used(ground.money):
+        lines.append(" ".join(defaults))
     return Section(heading="Where the numbers come from", lines=tuple(lines))

@@ -16,7 +16,7 @@ from analytics.sheet.content import PrintedSheet
 TEMPLATE = Path(__file__).with_name("sheet.typ")
 FONTS = Path(__file__).with_name("fonts")
 PPI = 110.0  # of the pictures: readable on a screen, small to send
-SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # points; the largest that fits is taken
+SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)  # points; the largest that fits is taken
 
 
 def pdf(sheet: PrintedSheet) -> bytes:

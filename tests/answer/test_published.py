@@ -84,7 +84,7 @@ def test_a_sentence_that_a_banker_can_repeat():
         "Starting from the published trials, two years of yours move the likely range "
         "from 8 bu/ac less to 8 more to 2 less to 4 more."
     )
-    assert got.chances.startswith("By this start, 81 chances in 100 that standing would give more on average, ")
+    assert got.chances.startswith("By this start, 81 chances in 100 that standing plots would yield more on average, ")
     assert "that the two lie within 1 bu/ac" in got.chances
     assert "site-years differed, from 7.4 bu/ac less to 6.6 more" in got.because
 

@@ -13,7 +13,7 @@ from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
 from analytics.answer.review import review
-from analytics.answer.wording import these_fields_sentence, years_to_come_sentence
+from analytics.answer.wording import carries_sentence, firm_sentence, these_fields_sentence, years_to_come_sentence
 from analytics.cli import app as command
 from analytics.errors import BadInput, Refused
 from analytics.planning.drawing_lots import keep_plan
@@ -27,7 +27,7 @@ from analytics.sheet.picture import WIDTH, by_year_svg
 from analytics.sheet.printed_workbook import xlsx
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
 from analytics.statistics.comparison import compare
-from analytics.statistics.results import Comparison
+from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records
 from tests.prepared import copied
 
@@ -102,12 +102,14 @@ def test_the_banker_gets_one_letter_page_and_the_agronomist_two(sheets):
         assert len(pictures(sheets[reader])) == pages
 
 
-def test_the_banker_reads_three_sentences_that_say_what_the_comparison_says(demo, sheets):
-    answer = sheets[Reader.BANKER].answer
-    assert len(answer) == 3
+def test_the_banker_reads_what_the_comparison_says_how_firm_it_is_and_what_the_other_pairs_say(demo, sheets):
+    here, ahead, others, chance = sheets[Reader.BANKER].answer
     net_return = review(demo, "net_return")
-    assert answer[:2] == (these_fields_sentence(net_return), years_to_come_sentence(net_return))
-    assert "chance" in answer[2]
+    assert here.startswith(these_fields_sentence(net_return))
+    assert here.endswith(firm_sentence(net_return, Question.THESE_FIELDS))
+    assert ahead.startswith(years_to_come_sentence(net_return))
+    assert others == carries_sentence(net_return) != ""
+    assert "chance" in chance
 
 
 @pytest.mark.parametrize("reader", Reader)
@@ -125,7 +127,7 @@ def test_the_agronomist_reads_pairs_losses_counts_and_statistics(sheets):
     found = text_of(pdf(sheets[Reader.AGRONOMIST]))
     for words in ("Every pair, and how it was made", "drawn by lot", "9 of 1,500", "degrees of freedom"):
         assert words in found
-    for words in ("shatter before harvest", "exact sign-flip p", "prediction for a new field in a new year"):
+    for words in ("shatter before harvest", "exact sign-flip p", "a field not tried yet, in a new year"):
         assert words in found
 
 
@@ -155,8 +157,9 @@ def test_a_page_needs_nothing_from_outside(sheets):
 
 def test_the_workbook_holds_a_table_a_sheet_with_the_numbers(demo, sheets):
     book = fastexcel.read_excel(xlsx(sheets[Reader.BANKER]))
-    assert book.sheet_names[:5] == ["about", "answers", "by year", "pairs by measure", "pairs"]
-    assert book.sheet_names[5:] == ["losses", "costs", "prices", "cautions"]
+    assert book.sheet_names[:3] == ["about", "answers", "what carries it"]
+    assert book.sheet_names[3:6] == ["by year", "pairs by measure", "pairs"]
+    assert book.sheet_names[6:] == ["losses", "costs", "prices", "cautions"]
     answers = book.load_sheet("answers").to_polars()
     row = answers.filter(measure="Net return", question="these fields").row(0, named=True)
     assert row["estimate"] == pytest.approx(review(demo, "net_return").these_fields.estimate)

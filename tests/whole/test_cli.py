@@ -353,7 +353,7 @@ def test_an_unknown_measure_is_bad_input(standrow):
 @pytest.mark.usefixtures("demo_farm")
 def test_without_json_the_sentence_comes_first(standrow):
     _, out, _ = standrow("compare", "--measure", "green_seed")
-    assert out.startswith("On these 9 field-years over 6 years")
+    assert out.startswith("Where one field was cut both ways, standing plots had")
     assert "exact sign-flip p" in out
 
 
@@ -380,7 +380,7 @@ def test_the_demo_prints_its_answer_in_a_process_of_its_own():
         [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=False
     )
     assert done.returncode == 0
-    assert "On these 8 field-years over 6 years it is not settled" in done.stdout
+    assert "on these 8 field-years over 6 years" in done.stdout
     assert done.stderr == ""
 
 
