@@ -8,10 +8,10 @@ with counted as (
         count(*) as samples,
         sum(seeds_crushed) filter (where green_seeds is not null) as seeds_crushed,
         sum(green_seeds) as green_seeds,
-        avg(test_weight_kg_hl) as test_weight_kg_hl,
-        avg(thousand_seed_g) as thousand_seed_g,
-        avg(heated_pct) as heated_pct,
-        avg(total_damage_pct) as total_damage_pct
+        avg(test_weight_kg_hl order by sample) as test_weight_kg_hl,
+        avg(thousand_seed_g order by sample) as thousand_seed_g,
+        avg(heated_pct order by sample) as heated_pct,
+        avg(total_damage_pct order by sample) as total_damage_pct
     from samples
     group by crop_year, field, plot
 ),

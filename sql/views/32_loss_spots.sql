@@ -5,7 +5,7 @@ create or replace view loss_spots as
 with year_mean as (
     select
         crop_year,
-        avg(thousand_seed_g) as thousand_seed_g
+        avg(thousand_seed_g order by field, plot) as thousand_seed_g
     from plot_quality
     group by crop_year
 ),
