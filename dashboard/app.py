@@ -4,14 +4,15 @@ import streamlit as st
 
 from analytics.errors import Damaged, StandrowError
 from analytics.storage.database import is_new, records_path
-from dashboard.after_harvest import files_in_hand
+from dashboard.after_harvest import entry_pad, files_in_hand
 from dashboard.frame import door, shared, sidebar
 from dashboard.the_records import damaged_file
 
+ENTER = st.Page("screens/enter_records.py", title="What came in?")
 BRING_IN = st.Page("screens/bring_in_files.py", title="What is in this file?")
 SCREENS = {
     "After harvest": [
-        st.Page("screens/enter_records.py", title="What came in?"),
+        ENTER,
         BRING_IN,
         st.Page("screens/gaps.py", title="What is missing?"),
     ],
@@ -52,6 +53,8 @@ if is_new(records_path()):
         st.switch_page(BRING_IN)
     st.stop()
 try:
+    if screen is not ENTER:
+        entry_pad.leave()
     st.session_state["state"] = shared.read_state()
     sidebar.sidebar(SCREENS, SETTINGS)
     if not shared.may_write():

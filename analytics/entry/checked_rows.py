@@ -77,15 +77,28 @@ def read_rows(
                 values=values,
                 before=known.get(tuple(values[name] for name in table.key)),
                 refused=tuple(_words(fault, table, given, values, units) for fault in refused.get(number, ())),
+                refused_in=tuple(_columns(fault) for fault in refused.get(number, ())),
                 unlikely=tuple(_words(doubt, table, given, values, units) for doubt in odd.get(number, ())),
+                unlikely_in=tuple(_columns(doubt) for doubt in odd.get(number, ())),
                 why=typed[number - 1].get(WHY, "").strip(),
             )
         )
     for place, words in cut_too_soon(table, rows):
-        rows[place] = replace(rows[place], unlikely=(words, *rows[place].unlikely))
+        rows[place] = _doubted(rows[place], words, "preharvest_on", is_first=True)
     for place, words in (*far_from_the_farm(table, rows, records), *compared_with_others(table, rows, records)):
-        rows[place] = replace(rows[place], unlikely=(*rows[place].unlikely, words))
+        rows[place] = _doubted(rows[place], words, "")
     return tuple(rows)
+
+
+def _doubted(row: Row, words: str, columns: str, *, is_first: bool = False) -> Row:
+    if is_first:
+        return replace(row, unlikely=(words, *row.unlikely), unlikely_in=(columns, *row.unlikely_in))
+    return replace(row, unlikely=(*row.unlikely, words), unlikely_in=(*row.unlikely_in, columns))
+
+
+def _columns(fault: Fault) -> str:
+    """The names of the columns that a fault is about, spaces between them."""
+    return " ".join((fault.column or "").replace(" / ", " ").replace(" and ", " ").split())
 
 
 def _cell_units(table: Table, units: Mapping[str, str]) -> dict[str, CellUnits]:

@@ -22,6 +22,8 @@ class Row:
     number : place among the typed rows, from 1
     values : by column in the unit of the record; None where blank or not readable
     before : the row of the records with the same key, None when there is none
+    refused, unlikely : in words; refused_in, unlikely_in : the columns that each is about, spaces between them
+    asks : worth a look as well, and no reason to wait with the save
     """
 
     number: int
@@ -29,7 +31,10 @@ class Row:
     values: dict[str, object]
     before: dict[str, object] | None
     refused: tuple[str, ...] = ()
+    refused_in: tuple[str, ...] = ()
     unlikely: tuple[str, ...] = ()
+    unlikely_in: tuple[str, ...] = ()
+    asks: tuple[str, ...] = ()
     why: str = ""
 
     @property
@@ -97,7 +102,9 @@ def as_recorded(typed: Typed, table: Table, fixed: Mapping[str, object]) -> dict
     >>> as_recorded(as_typed(row, LOADS, place), LOADS, place) == row | place
     True
     """
-    return dict(fixed) | {column.name: _recorded(column, typed[column.name]) for column in typed_columns(table, fixed)}
+    return dict(fixed) | {
+        column.name: _recorded(column, typed.get(column.name, "")) for column in typed_columns(table, fixed)
+    }
 
 
 def _recorded(column: Column, text: str) -> object:

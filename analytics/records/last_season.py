@@ -13,6 +13,18 @@ from analytics.records.tables import METHODS
 MOST_DAYS = 21  # between two seedings that are still offered as alike; our choice, no source
 
 
+FIRST_SEEDING = (5, 1)  # month and day; before it papers are of the harvest before. Common practice, no source
+
+
+def harvest_before(day: date) -> int:
+    """The crop year whose papers are in the hand on a day: last harvest's until seeding.
+
+    >>> harvest_before(date(2027, 1, 15)), harvest_before(date(2027, 9, 15))
+    (2026, 2027)
+    """
+    return day.year if (day.month, day.day) >= FIRST_SEEDING else day.year - 1
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OfferedPair:
     """A pair as it would be typed, and why the two are offered."""

@@ -12,7 +12,7 @@ from dashboard.after_harvest import entry_sheet
 from dashboard.frame import shared
 
 LINK = "entry_link"
-IN_A_LINK = ("crop_year", "field", "plot", "paper", "row")
+IN_A_LINK = ("crop_year", "field", "plot", "paper", "row", "who")
 
 
 def start_place(typed_by: str) -> dict[str, object]:
@@ -33,9 +33,9 @@ def linked() -> dict[str, str]:
     if link == st.session_state.get(LINK, {}):
         return {}
     st.session_state[LINK] = link
-    st.session_state[entry_sheet.GO_TO] = link.get("row")
-    if entry_sheet.SHEET in st.session_state:
-        entry_sheet.reload_sheet()
+    if "row" in link:
+        st.session_state[entry_sheet.GO_TO] = link["row"]
+        entry_sheet.leave()
     return link
 
 
@@ -48,19 +48,27 @@ def place_of(link: Mapping[str, str]) -> dict[str, object]:
     return place | ({"crop_year": int(year)} if year.isdecimal() else {})
 
 
-def leave_link() -> None:
-    """Another place was chosen than the one in the address; a restart must not lead back to it."""
-    st.session_state.pop(LINK, None)
-    for name in IN_A_LINK:
-        st.query_params.pop(name, None)
+def year_refused(link: Mapping[str, str], years: Sequence[int]) -> str:
+    """Why the crop year of a link is not the one that opens; "" when it is."""
+    given = link.get("crop_year", "")
+    if not given or given in map(str, years):
+        return ""
+    return f"Crop year {given} given in the address; allowed {years[-1]} to {years[0]}. Choose one below."
 
 
-def name_in_address() -> None:
-    """Keep the name in the address, so that a browser opened again finds the draft of this person."""
-    st.query_params["who"] = st.session_state["who"].strip()
+def choose_place() -> None:
+    """Another place was chosen than the one in the address, and with it the note about the address is done with."""
+    st.session_state.pop("entry_year_refused", None)
 
 
-def set_unless_among(key: str, options: Sequence[object], first: object) -> None:
-    """Begin a list with `first`, or with its first line; what was chosen from it stays."""
+def name_in_address(place: Mapping[str, object]) -> None:
+    """Keep the place and the name in the address, so that a page loaded anew opens where this one was."""
+    named = {name: str(value) for name, value in place.items() if value}
+    st.query_params.from_dict({name: text for name, text in st.query_params.items() if name not in IN_A_LINK} | named)
+    st.session_state[LINK] = {name: named[name] for name in IN_A_LINK if name in named}
+
+
+def set_unless_among(key: str, options: Sequence[object], first: object, *, otherwise: object = None) -> None:
+    """Begin a list with `first`, else with `otherwise`, else with its first line; what was chosen from it stays."""
     if st.session_state.get(key) not in options:
-        st.session_state[key] = first if first in options else options[0]
+        st.session_state[key] = next((one for one in (first, otherwise) if one in options), options[0])

@@ -6,7 +6,7 @@ the last act, so that a change shows at once and nothing is worked out twice.
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -20,15 +20,17 @@ from analytics.answer.review import in_yield_unit, review_all, what_it_depends_o
 from analytics.answer.statistics_rows import CarriedRow, StatisticsRow
 from analytics.errors import Refused
 from analytics.pairs.compared_pairs import pair_rows, planned_words, unpaired_plots
+from analytics.records.papers import PAPERS
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison, PairDifference
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
+from analytics.storage.drafts import Draft, all_drafts
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from analytics.trade.numbers_as_text import amount
+from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 from dashboard.frame import door
 
@@ -59,6 +61,7 @@ class State:
     crop_years: tuple[int, ...]
     plots: tuple[tuple[int, str, str], ...]  # crop year, field and plot of each, in order
     pairs: int
+    waiting: tuple[Draft, ...]  # what was typed and not saved yet, by anybody
     done_by: str  # who last changed something by hand; "" when nobody has
 
 
@@ -90,7 +93,12 @@ def guard_writing() -> None:
 
 def read_state() -> State:
     """The settings in force and the last act, for a run of a screen."""
-    return read_records(lambda connection: _state(str(records_path()), last_act(connection), connection))
+
+    def work(connection: duckdb.DuckDBPyConnection) -> State:
+        waiting = tuple(draft for draft in all_drafts(connection) if draft.waiting)
+        return replace(_state(str(records_path()), last_act(connection), connection), waiting=waiting)
+
+    return read_records(work)
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
@@ -105,6 +113,7 @@ def _state(path: str, last_act: str, _connection: duckdb.DuckDBPyConnection) -> 
         crop_years=tuple(plots["crop_year"].unique().sort()),
         plots=tuple(plots.iter_rows()),
         pairs=read_table(_connection, "pairs").height,
+        waiting=(),
         done_by=by_hand["done_by"][0] if by_hand.height else "",
     )
 
@@ -251,6 +260,15 @@ def in_words(found: dict[str, Comparison]) -> str:
 def years_in_words(comparison: Comparison) -> list[str]:
     """The picture of the years for those who cannot see it."""
     return [f"{year.crop_year}: standing {marks.difference(comparison, year.estimate)}." for year in comparison.by_year]
+
+
+def waiting_words(draft: Draft) -> str:
+    """What was typed and not saved: "9 tickets for East half, 2026 wait, by Ann"."""
+    place = draft.place
+    where = ", ".join([*filter(None, (place.field, place.plot)), str(place.crop_year)])
+    verb = "waits" if draft.waiting == 1 else "wait"
+    by = "" if place.typed_by in NO_PERSON else f", typed by {place.typed_by}"
+    return plain(f"{count(draft.waiting, PAPERS[place.paper].noun)} for {where} {verb} to be saved{by}")
 
 
 def bullets(lines: Iterable[str], *, none: str = "") -> None:

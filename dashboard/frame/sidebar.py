@@ -1,8 +1,11 @@
 """The frame around every screen: the farm on top, the screens by moment, and what governs every finding."""
 
+from dataclasses import asdict
+
 import streamlit as st
 
 from analytics.errors import StandrowError
+from analytics.storage.drafts import Draft
 from analytics.trade.units import PER_BU_AC
 from dashboard.frame import setting_form, shared
 
@@ -45,6 +48,9 @@ def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None
     with st.sidebar:
         st.header(shared.plain(shared.state().settings.farm_name))
         st.caption(_crop_years(shared.state().crop_years))
+        with st.container(key="waiting"):
+            for draft in shared.state().waiting:
+                st.page_link(screens["After harvest"][0], label=shared.waiting_words(draft), query_params=_place(draft))
         for moment, pages in screens.items():
             st.markdown(f"**{moment}**")
             for page in pages:
@@ -52,6 +58,13 @@ def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None
         with st.container(key="governs"):
             st.page_link(settings_screen, label=shared.governs(), help="Change these settings.")
         _yield_unit()
+
+
+def _place(draft: Draft) -> dict[str, str]:
+    """The address of the place where a draft was typed."""
+    place = asdict(draft.place)
+    named = {name: str(place[name]) for name in ("paper", "crop_year", "field", "plot") if place[name] is not None}
+    return named | ({} if draft.place.typed_by in shared.NO_PERSON else {"who": draft.place.typed_by})
 
 
 def _yield_unit() -> None:

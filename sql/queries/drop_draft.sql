@@ -1,7 +1,2 @@
-delete from drafts
-where
-    paper = $paper
-    and crop_year = $crop_year
-    and field is not distinct from $field
-    and plot is not distinct from $plot
-    and typed_by = $typed_by;
+-- One draft goes.
+delete from drafts where rowid = $row;

@@ -1,5 +1,6 @@
 """Typing into the entry screen as a person does, in a real browser: by keys alone, waiting only for what is seen."""
 
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,7 +22,7 @@ PAIR = {"crop_year": 2026, "pair": "7", "layout": "split field"} | {
     for side, plot in (("standing", EAST), ("windrowed", WEST))
     for part in ("field", "plot")
 }
-FIELDS = "[class*='st-key-one-'] input"
+FIELDS = ".pad input[data-column]:not([data-column=why])"
 MOST_TABS = 60
 
 Rows = list[dict[str, object]]
@@ -86,7 +87,7 @@ def tab_to(page: Page, wanted: Locator, *, key: str = "Tab") -> None:
     """Press Tab, or Shift+Tab, until `wanted` has the focus."""
     expect(wanted).to_be_enabled()
     for _ in range(MOST_TABS):
-        if wanted.evaluate("part => part === document.activeElement"):
+        if wanted.evaluate("part => part === part.getRootNode().activeElement"):
             return
         page.keyboard.press(key)
     raise AssertionError(f"{MOST_TABS} times {key} do not lead to {wanted}")
@@ -97,22 +98,32 @@ def choose(page: Page, label: str, words: str) -> None:
     box = page.get_by_role("combobox", name=label)
     if words in box.evaluate("box => box.value + box.closest('[data-testid=stSelectbox]').innerText"):
         return
-    before = page.locator("[class*='st-key-one-']").first.get_attribute("class")
+    before = typed_at(page)
     tab_to(page, box, key="Shift+Tab")
     page.keyboard.type(words)
     expect(page.get_by_role("option")).to_have_count(1)
     page.keyboard.press("Enter")
-    expect(page.locator("[class*='st-key-one-']").first).not_to_have_class(str(before))
+    give_up_at = time.monotonic() + 60
+    while typed_at(page) == before:
+        assert time.monotonic() < give_up_at, f"the fields are still those of {before}"
+        page.wait_for_timeout(50)
     settled(page)
 
 
-def type_row(page: Page, cells: Sequence[str], *, key: str = "Tab") -> None:
-    """One row from its first field on; of a list only the beginning of a line need be typed."""
+def typed_at(page: Page) -> str:
+    """The paper and place that the fields are for."""
+    return str(page.locator(".pad").evaluate("part => part.pad.data.place"))
+
+
+def type_row(page: Page, cells: Sequence[str], *, key: str = "Tab", delay: float = 0) -> None:
+    """One row from its first field on, never waiting; of a list only the beginning of a line need be typed.
+
+    delay : milliseconds between two keys
+    """
     for text in cells:
-        page.keyboard.type(text)
-        if text and page.evaluate("document.activeElement.getAttribute('role')") == "combobox":
-            expect(page.get_by_role("option").first).to_be_visible()
+        page.keyboard.type(text, delay=delay)
         page.keyboard.press(key)
+        page.wait_for_timeout(delay)
 
 
 def correct(page: Page, label: str, text: str) -> None:
@@ -125,7 +136,7 @@ def correct(page: Page, label: str, text: str) -> None:
 
 
 def next_row(page: Page, noun: str) -> None:
-    """The button under the fields, and the focus back in the first of them, which is empty."""
+    """The button under the fields; the focus is back in the first of them, which is empty."""
     tab_to(page, page.get_by_role("button", name=f"Next {noun}"))
     page.keyboard.press("Enter")
     expect(first_field(page)).to_have_value("")
@@ -134,7 +145,7 @@ def next_row(page: Page, noun: str) -> None:
 
 def save_by_key(page: Page, words: str) -> None:
     """The save button by Tab and Enter; `words` is what the line after it says."""
-    tab_to(page, page.locator(".st-key-save_entry button"))
+    tab_to(page, page.locator(".pad .save"))
     page.keyboard.press("Enter")
     expect(page.get_by_text(words)).to_be_visible()
     settled(page)

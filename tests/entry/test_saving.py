@@ -7,7 +7,17 @@ from analytics.entry.typed_rows import as_typed
 from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, PLOTS
 from analytics.storage.database import open_records, read_table
-from analytics.storage.drafts import DraftPlace, drop_draft, find_draft, keep_draft, last_place
+from analytics.storage.drafts import (
+    DraftPlace,
+    all_drafts,
+    bring_back,
+    drafts_at,
+    drop_draft,
+    keep_draft,
+    last_place,
+    throw_away,
+    thrown_away,
+)
 from analytics.storage.tables_now import TablesNow
 from tests.prepared import begun
 
@@ -148,10 +158,49 @@ def test_a_draft_comes_back_as_typed_after_the_file_was_closed(tmp_path):
         keep_draft(connection, PLACE, rows=[{}], loaded=[], units={})
         keep_draft(connection, PLACE, rows=rows, loaded=[{"ticket": "0"}], units={"weight_kg": "t"})
     with open_records(path) as connection:
-        draft = find_draft(connection, PLACE)
+        (draft,) = drafts_at(connection, PLACE)
         assert list(draft.rows) == rows
         assert (list(draft.loaded), draft.units) == ([{"ticket": "0"}], {"weight_kg": "t"})
         assert last_place(connection, "A") == PLACE
         assert last_place(connection, "B") is None
-        drop_draft(connection, PLACE)
-        assert find_draft(connection, PLACE) is None
+        drop_draft(connection, draft)
+        assert drafts_at(connection, PLACE) == []
+
+
+def kept(connection, *tickets, mark, onto=()):
+    rows = [{"ticket": ticket} for ticket in tickets]
+    keep_draft(connection, PLACE, rows=rows, loaded=[], units={}, mark=mark, onto=onto)
+    return [[row["ticket"] for row in draft.rows] for draft in drafts_at(connection, PLACE)]
+
+
+def test_a_window_goes_on_from_its_own_draft_and_never_writes_over_that_of_another(connection):
+    assert kept(connection, "1", mark="pc:1") == [["1"]]
+    assert kept(connection, "1", "2", mark="pc:2") == [["1", "2"]]
+    assert kept(connection, "9", mark="phone:1") == [["9"], ["1", "2"]]
+    assert kept(connection, "1", "2", "3", mark="pc:3", onto=["pc:2"]) == [["1", "2", "3"], ["9"]]
+
+
+def test_a_page_loaded_anew_goes_on_from_what_it_had_and_not_from_what_came_after(connection):
+    kept(connection, "1", mark="pc:1")
+    assert kept(connection, "1", "2", mark="pc again:1", onto=["pc:2"]) == [["1", "2"]]
+    assert kept(connection, "3", mark="copied tab:1", onto=["pc again:0"]) == [["3"], ["1", "2"]]
+
+
+def test_a_draft_thrown_away_is_out_of_sight_and_comes_back_as_it_was(connection):
+    kept(connection, "1", mark="pc:1")
+    (before,) = drafts_at(connection, PLACE)
+    throw_away(connection, before)
+    assert (drafts_at(connection, PLACE), last_place(connection, "A")) == ([], None)
+    bring_back(connection, thrown_away(connection, PLACE))
+    (after,) = drafts_at(connection, PLACE)
+    assert (after.rows, after.loaded, after.units, after.mark) == (before.rows, (), {}, "pc:1")
+    assert thrown_away(connection, PLACE) is None
+
+
+def test_a_draft_counts_the_rows_that_wait_typed_changed_or_to_be_taken_out(connection):
+    loaded = [{"ticket": "1", "grade": ""}, {"ticket": "2"}]
+    rows = [{"ticket": "1"}, {"ticket": "3"}]
+    keep_draft(connection, PLACE, rows=rows, loaded=loaded, units={})
+    assert [draft.waiting for draft in all_drafts(connection)] == [1]
+    keep_draft(connection, PLACE, rows=[], loaded=loaded, units={})
+    assert [draft.waiting for draft in all_drafts(connection)] == [2]

@@ -16,9 +16,11 @@ from analytics.storage.backups import contents, list_backups
 from analytics.storage.database import open_records, read_table
 from dashboard.frame import door
 from tests.prepared import copied
+from tests.screens.told_pad import ToldPad
 
 ROOT = Path(__file__).resolve().parents[2]
 APP = str(ROOT / "dashboard" / "app.py")
+CROP_YEAR = 2025  # the demo farm's last
 FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
 
 
@@ -116,15 +118,17 @@ def test_who_may_only_look_changes_no_setting(come: Callable[..., AppTest], reco
 
 
 def test_who_may_only_look_keeps_no_draft_and_what_he_typed_still_stands(
-    come: Callable[..., AppTest], records: Path
+    come: Callable[..., AppTest], records: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    pad = ToldPad(monkeypatch)
     app = give(come("screens/enter_records.py"), LOOKING)
     app.selectbox(key="paper").set_value("loads").run()
-    field = next(one for one in app.text_input if one.label == "Ticket")
-    app.text_input(key=field.key).input("9001").run()
+    app.selectbox(key="crop_year").set_value(CROP_YEAR).run()
+    pad.type_in(app, ticket="9001")
     assert app.error.len == 0
-    assert app.text_input(key=field.key).value == "9001"
-    assert app.button(key="save_entry").disabled
+    assert pad.data["rows"][-1] == {"ticket": "9001"}
+    assert pad.is_save_off
+    assert not pad.data["mayWrite"]
     with open_records(records) as connection:
         assert read_table(connection, "drafts").is_empty()
 

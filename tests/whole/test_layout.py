@@ -43,7 +43,7 @@ ALLOWED = {
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
     "analytics.planning",
-    "dashboard.frame": "analytics.errors analytics.trade analytics.storage analytics.settings "
+    "dashboard.frame": "analytics.errors analytics.trade analytics.records analytics.storage analytics.settings "
     "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
     "analytics.files analytics.entry dashboard.frame",

@@ -1,0 +1,222 @@
+"""Typing at 20 keys a second that waits for nothing, on a machine that is busy: every key arrives where it was meant.
+
+The rows, the links and the reloads are those of a person who does not look at the screen while typing.
+"""
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, expect
+
+from tests.browser.at_the_keyboard import (
+    EAST,
+    FIELDS,
+    entry_screen,
+    first_field,
+    new_farm,
+    put,
+    save_by_key,
+    stored,
+    type_row,
+)
+from tests.browser.server import Server, serving
+
+AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "loads"}
+AT_WEST = AT_EAST | {"plot": "west"}
+BETWEEN_KEYS = 50  # ms; 20 keys a second
+BUSY_FOR_GOOD = "while True: pass"
+
+
+@contextmanager
+def busy_machine() -> Iterator[None]:
+    """Two processes that never rest, beside the browser and the program."""
+    busy = [subprocess.Popen([sys.executable, "-c", BUSY_FOR_GOOD]) for _ in range(2)]
+    try:
+        yield
+    finally:
+        for process in busy:
+            process.kill()
+            process.wait()
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Path:
+    return new_farm(tmp_path / "records.duckdb")
+
+
+@pytest.fixture
+def server(farm: Path) -> Iterator[Server]:
+    with serving(farm) as running:
+        yield running
+
+
+def ticket(number: int) -> tuple[str, ...]:
+    return str(4000 + number), "14 Sep", str(18_000 + number), "9.1", "2.5", "cert"
+
+
+def as_recorded(numbers: range) -> list[tuple[object, ...]]:
+    return [(str(4000 + number), 18_000.0 + number, 9.1, 2.5, "certified scale") for number in numbers]
+
+
+COLUMNS = ("ticket", "weight_kg", "moisture_pct", "dockage_pct", "weighed_by")
+
+
+@pytest.mark.parametrize(("form", "key"), [("fields", "Enter"), ("grid", "Tab")])
+def test_rows_typed_at_twenty_keys_a_second_on_a_busy_machine(
+    browser: Browser, server: Server, farm: Path, form: str, key: str
+) -> None:
+    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+        if form == "grid":
+            page.get_by_text("One at a time, in large boxes").click()
+            expect(page.locator(".pad table")).to_be_visible()
+        first_field(page).focus()
+        for number in range(10):
+            type_row(page, ticket(number), key=key, delay=BETWEEN_KEYS)
+        expect(page.get_by_role("button", name="Save 10 tickets for North half, east, 2026")).to_be_visible()
+        save_by_key(page, "10 tickets added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(10))
+
+
+def test_what_is_typed_while_a_save_is_under_way_is_not_lost(browser: Browser, server: Server, farm: Path) -> None:
+    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ticket(0), key="Enter")
+        page.locator(".pad .save").click()
+        first_field(page).focus()
+        type_row(page, ticket(1), key="Enter", delay=BETWEEN_KEYS)
+        expect(page.get_by_role("button", name="Save 1 ticket for North half, east, 2026")).to_be_visible()
+        save_by_key(page, "1 ticket added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(2))
+
+
+def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_kept(
+    browser: Browser, server: Server
+) -> None:
+    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+        sidebar = page.get_by_test_id("stSidebar")
+        for link, heading in (("What is missing?", "What is missing?"), ("Does it pay?", "Does it pay?")):
+            first_field(page).focus()
+            page.keyboard.press("End")
+            page.keyboard.type("12", delay=BETWEEN_KEYS)
+            sidebar.get_by_role("link", name=link).click()
+            expect(page.get_by_role("heading", name=heading, level=1)).to_be_visible()
+            sidebar.get_by_role("link", name="1 ticket for North half, east, 2026 waits to be saved").click()
+            expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
+            expect(first_field(page)).to_be_visible()
+        expect(first_field(page)).to_have_value("1212")
+
+
+def test_a_page_loaded_anew_in_the_middle_of_a_field_opens_where_it_was_with_the_text(
+    browser: Browser, server: Server
+) -> None:
+    with busy_machine(), entry_screen(browser, server.address, **AT_WEST) as page:
+        first_field(page).focus()
+        page.keyboard.type("77", delay=BETWEEN_KEYS)
+        for text in ("77", "7788"):
+            page.reload()
+            expect(first_field(page)).to_have_value(text)
+            expect(page.get_by_text("Another window typed here")).to_have_count(0)
+            first_field(page).focus()
+            page.keyboard.press("End")
+            page.keyboard.type("88", delay=BETWEEN_KEYS)
+        assert page.locator(".pad").evaluate("part => part.pad.data.place").endswith("North half/west/at the screen")
+
+
+def test_two_windows_at_one_place_never_overwrite_each_other(browser: Browser, server: Server, farm: Path) -> None:
+    with (
+        entry_screen(browser, server.address, **AT_EAST) as one,
+        entry_screen(browser, server.address, **AT_EAST) as other,
+    ):
+        for page, number in ((one, 0), (other, 1)):
+            first_field(page).focus()
+            type_row(page, ticket(number), key="Enter")
+            expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
+        expect(other.get_by_text("Another window typed here as well: 1 ticket")).to_be_visible()
+        other.get_by_role("button", name="Take its 1 ticket in here").click()
+        expect(other.get_by_role("button", name="Save 2 tickets")).to_be_visible()
+        save_by_key(other, "2 tickets added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(2))
+
+
+def test_a_draft_is_thrown_away_only_when_asked_twice_and_can_be_brought_back(browser: Browser, server: Server) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ticket(0), key="Enter")
+        page.get_by_role("button", name="Throw this draft away").click()
+        expect(page.get_by_text("Throw away 1 ticket typed here and not saved?")).to_be_visible()
+        page.get_by_role("button", name="Yes, throw 1 ticket away").click()
+        expect(page.get_by_role("button", name="Save 0 tickets")).to_be_visible()
+        page.get_by_role("button", name="Bring 1 ticket back").click()
+        expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
+
+
+def test_after_a_save_the_next_plot_is_one_key_away(browser: Browser, server: Server) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ticket(0), key="Enter")
+        expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
+        save_by_key(page, "1 ticket added, 0 changed, 0 left.")
+        page.keyboard.press("Enter")
+        expect(page.get_by_text("No tickets on record for North half, west, 2026")).to_be_visible()
+        expect(page.locator(f"{FIELDS}:focus")).to_have_count(1)
+
+
+def test_a_refused_row_stays_and_has_the_focus_after_the_save(browser: Browser, server: Server, farm: Path) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ("1", "14 Sep", "18000", "91", "2", ""), key="Enter")
+        type_row(page, ticket(1), key="Enter")
+        expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
+        save_by_key(page, "1 ticket added, 0 changed, 1 left (1).")
+        refused = page.locator(".pad input[aria-invalid=true]")
+        expect(refused).to_have_value("91")
+        expect(refused).to_be_focused()
+
+
+def test_what_repeats_is_carried_over_when_asked(browser: Browser, server: Server, farm: Path) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        page.get_by_label("Carry over delivered on, weighed by").check()
+        first_field(page).focus()
+        type_row(page, ticket(0), key="Enter")
+        type_row(page, ("4001", "", "18001", "9.1", "2.5", ""), key="Enter")
+        expect(page.get_by_role("combobox", name="Weighed by")).to_have_value("certified scale")
+        expect(page.get_by_role("button", name="Save 2 tickets")).to_be_visible()
+        save_by_key(page, "2 tickets added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(2))
+
+
+def test_a_ticket_number_typed_twice_opens_the_right_row(browser: Browser, server: Server) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ("5", "", "18001", "", "", ""), key="Enter")
+        type_row(page, ("5", "", "18002", "", "", ""), key="Enter")
+        page.get_by_role("button", name="Row 2: 5").click()
+        expect(page.get_by_label("Weight, kg")).to_have_value("18002")
+        page.get_by_role("button", name="Row 1: 5").click()
+        expect(page.get_by_label("Weight, kg")).to_have_value("18001")
+
+
+@pytest.mark.slow
+def test_a_thousand_rows_at_twenty_keys_a_second_on_a_busy_machine(browser: Browser, tmp_path: Path) -> None:
+    """Five plots of 200 tickets, the most that a sheet takes; from plot to plot by the key that leads there."""
+    farm = new_farm(tmp_path / "records.duckdb")
+    more = [EAST | {"plot": f"west {number}", "method": "windrowed", "acres": 600.0} for number in range(4)]
+    put(farm, plots=more)
+    expected = []
+    with serving(farm) as server, busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+        for plot in range(5):
+            first_field(page).focus()
+            for row in range(200):
+                number = plot * 200 + row
+                type_row(page, (f"{4000 + number}", "", f"{18_000 + number}", "", "", ""), key="Enter", delay=50)
+                expected.append((str(4000 + number), 18_000.0 + number))
+            expect(page.get_by_role("button", name="Save 200 tickets")).to_be_visible(timeout=120_000)
+            save_by_key(page, "200 tickets added, 0 changed, 0 left.")
+            if plot < 4:
+                page.keyboard.press("Enter")
+                expect(page.get_by_text("No tickets on record for")).to_be_visible()
+    assert stored(farm, "loads", "ticket", "weight_kg") == expected
