@@ -9,7 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.entry.typed_rows import WHY, Row, as_recorded, label, typed_columns
-from analytics.entry.unlikely import compared_with_others, cut_too_soon, far_from_the_farm
+from analytics.entry.unlikely import cut_too_soon, far_from_the_farm, on_another_plot, unit_questions
 from analytics.errors import BadInput
 from analytics.files.checking import check_table
 from analytics.files.cross_checks import name_all
@@ -30,6 +30,7 @@ def read_rows(
     units: Mapping[str, str],
     records: Records,
     loaded: Sequence[Typed] = (),
+    crop_year: int | None = None,
 ) -> tuple[Row, ...]:
     """The typed rows as understood; a row without any text is passed over.
 
@@ -38,6 +39,7 @@ def read_rows(
     units : unit by column name, where it is not the record's own; a unit typed in the cell counts before it
     records : the tables as they are now; only those that the rows touch are asked for
     loaded : rows as as_typed made them; a number that still stands as in one of them is that of the records
+    crop_year : for dates without a year, where the table has no crop year of its own
     Raises BadInput for more than 200 rows that are not as loaded; a place may have any number on record.
     """
     shown = typed_columns(table, fixed)
@@ -61,6 +63,7 @@ def read_rows(
         is_whole=True,
         units=_cell_units(table, units),
         known=_known(table, loaded, fixed),
+        crop_year=crop_year,
     )
     faults, doubts = Faults(), Faults()
     checked = check_table(table, text, faults, doubts, [], as_a_whole=False)
@@ -84,13 +87,16 @@ def read_rows(
             )
         )
     for place, words in cut_too_soon(table, rows):
-        rows[place] = _doubted(rows[place], words, "preharvest_on", is_first=True)
-    for place, words in (*far_from_the_farm(table, rows, records), *compared_with_others(table, rows, records)):
-        rows[place] = _doubted(rows[place], words, "")
+        rows[place] = doubted(rows[place], words, "preharvest_on", is_first=True)
+    for place, words in (*far_from_the_farm(table, rows, records), *on_another_plot(table, rows, records)):
+        rows[place] = doubted(rows[place], words, "")
+    for place, words in unit_questions(table, rows, records):
+        rows[place] = replace(rows[place], asks=(*rows[place].asks, words))
     return tuple(rows)
 
 
-def _doubted(row: Row, words: str, columns: str, *, is_first: bool = False) -> Row:
+def doubted(row: Row, words: str, columns: str, *, is_first: bool = False) -> Row:
+    """The row with one more doubt, and the columns that it is about."""
     if is_first:
         return replace(row, unlikely=(words, *row.unlikely), unlikely_in=(columns, *row.unlikely_in))
     return replace(row, unlikely=(*row.unlikely, words), unlikely_in=(*row.unlikely_in, columns))

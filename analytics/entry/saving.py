@@ -2,12 +2,12 @@
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import duckdb
 import polars as pl
 
-from analytics.entry.checked_rows import read_rows
+from analytics.entry.checked_rows import doubted, read_rows
 from analytics.entry.typed_rows import Row, as_recorded, label, same_values
 from analytics.entry.unlikely import sounds_like_a_job
 from analytics.records.cell_text import as_text
@@ -92,22 +92,23 @@ def read_entry(
     units: Mapping[str, str],
     loaded: Sequence[Typed],
     mine: Collection[str] = (),
+    crop_year: int | None = None,
 ) -> Entry:
     """The typed rows against the records as they are now, read once and checked once.
 
     records : the tables as they are now
     loaded : rows that were on record when the typing began, as as_typed gives them
     mine : names of rows for which the value typed here was chosen over somebody else's
+    crop_year : for dates without a year, where the table has no crop year of its own
     Raises BadInput for too many rows.
     """
     table = paper.table
-    rows = read_rows(table, typed, fixed=fixed, units=units, records=records, loaded=loaded)
+    rows = read_rows(table, typed, fixed=fixed, units=units, records=records, loaded=loaded, crop_year=crop_year)
     if table is OPERATIONS:
         items = dict(read_table(connection, "operation_items").iter_rows())
         asked = dict(sounds_like_a_job(table, rows, items))
         rows = tuple(
-            replace(row, unlikely=(*row.unlikely, asked[place])) if place in asked else row
-            for place, row in enumerate(rows)
+            doubted(row, asked[place], "operation") if place in asked else row for place, row in enumerate(rows)
         )
     known = [as_recorded(row, table, fixed) for row in loaded]
     at_first = {_key(paper, row): row for row in known}

@@ -1,7 +1,9 @@
 """What is possible about a typed row and still asks for a look, beside what the farm has on record."""
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import chain
+from statistics import median
 
 import polars as pl
 
@@ -11,9 +13,13 @@ from analytics.records.form import Records, Table
 from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
 from analytics.trade.days import interval_doubt
 from analytics.trade.field_work import work_question
-from analytics.trade.units import KG_PER_BUSHEL, net_clean
+from analytics.trade.numbers_as_text import number
+from analytics.trade.units import KG_PER_BUSHEL, KG_PER_POUND, M2_PER_FT2, net_clean
 
-NEIGHBOUR_TIMES = 3  # a yield so many times the neighbour's asks for a look; our choice, no source
+NEIGHBOUR_TIMES = 1.8  # a yield so many times the neighbour's is asked about; a kg is 2.2 lb. Our choice, no source
+ALL_IN = 0.6  # a neighbour with fewer loads an acre than this part of the plot's is not all in; our choice, no source
+UNIT_SPREAD = 0.25  # how near a number in another unit must be to the others; our choice, no source
+ENOUGH_OTHERS = 3  # so many others before they say what is usual; our choice, no source
 FARM_VALUES = 20  # so many of the farm's own values before they say what is likely here; our choice, no source
 FARM_SPREADS = 3  # interquartile ranges beyond the quartiles (Tukey 1977, "far out"; value from memory)
 
@@ -59,47 +65,118 @@ def far_from_the_farm(table: Table, rows: Sequence[Row], records: Records) -> li
     return found
 
 
-def compared_with_others(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
-    """For loads: the same ticket on another plot, and a yield many times that of the rest of the field or pair."""
+def on_another_plot(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """Tickets that are on record for another plot as well; place and words."""
     if table is not LOADS:
         return []
     found = []
-    stored = records["loads"]
     for place, row in enumerate(rows):
-        same = stored.filter(
+        same = records["loads"].filter(
             pl.col("ticket").eq_missing(pl.lit(row.values["ticket"])),
             pl.col("crop_year").eq_missing(pl.lit(row.values["crop_year"])),
             (pl.col("field") != pl.lit(row.values["field"])) | (pl.col("plot") != pl.lit(row.values["plot"])),
         )
         for field, plot in same.select("field", "plot").iter_rows():
             found.append((place, f"ticket: {row.name} is on record for {field}, {plot} as well. Was it split?"))
-    last = {tuple(row.values[name] for name in PLOT_KEY): place for place, row in enumerate(rows)}
-    neighbours = {plot_key: _neighbours(plot_key, records) for plot_key in last}
-    yields = plot_yields(records, rows, plots={*last, *chain.from_iterable(neighbours.values())})
-    for plot_key, place in last.items():
-        here = yields.get(plot_key)
-        for neighbour in neighbours[plot_key]:
-            there = yields.get(neighbour)
-            if here and there and here > NEIGHBOUR_TIMES * there:
-                words = f"{here:.1f} bu/ac, more than {NEIGHBOUR_TIMES} times the {there:.1f} of"
-                found.append((place, f"yield so far: {words} {neighbour[1]}, {neighbour[2]}. Is the unit right?"))
     return found
 
 
-def plot_yields(
+# --- asked about, and no reason to wait with the save
+
+
+def unit_questions(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """Numbers that look right in another unit than the one they were typed in; place and words."""
+    if table is LOADS:
+        return [*_yields_beside_neighbours(rows, records), *_loads_beside_the_others(rows)]
+    return _areas_beside_the_others(rows, records) if table is LOSS_CHECKS else []
+
+
+def _yields_beside_neighbours(rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """A yield about twice that of a neighbour, as pounds typed as kilograms make it.
+
+    A neighbour with fewer loads an acre is not all in yet, and says nothing.
+    """
+    last = {tuple(row.values[name] for name in PLOT_KEY): place for place, row in enumerate(rows)}
+    neighbours = {plot_key: _neighbours(plot_key, records) for plot_key in last}
+    plots = _plots_so_far(records, rows, plots={*last, *chain.from_iterable(neighbours.values())})
+    found = []
+    for plot_key, place in last.items():
+        here = plots.get(plot_key)
+        for neighbour in neighbours[plot_key]:
+            there = plots.get(neighbour)
+            if here is None or there is None or there.loads_ac < ALL_IN * here.loads_ac:
+                continue
+            if here.bu_ac > NEIGHBOUR_TIMES * there.bu_ac:
+                times = f"{here.bu_ac / there.bu_ac:.1f} times the {there.bu_ac:.1f} of {neighbour[1]}, {neighbour[2]}"
+                words = f"yield so far: {here.bu_ac:.1f} bu/ac, {times}. Is the unit right, or were pounds typed as kg?"
+                found.append((place, words))
+    return found
+
+
+def _loads_beside_the_others(rows: Sequence[Row]) -> list[tuple[int, str]]:
+    """A load about 2.2 times the others of its plot: pounds among kilograms. A light last load is nothing unusual."""
+    found = []
+    for place, row in enumerate(rows):
+        weight, plot = row.values["weight_kg"], [row.values[name] for name in PLOT_KEY]
+        others = [
+            other.values["weight_kg"]
+            for other in rows
+            if other is not row and not other.refused and [other.values[name] for name in PLOT_KEY] == plot
+        ]
+        usual = _usual(others)
+        if isinstance(weight, float) and usual and abs(weight * KG_PER_POUND / usual - 1) < UNIT_SPREAD:
+            words = f"weight, kg: {as_text(weight)} given, the other loads here about {number(usual, 0)}."
+            found.append((place, f"{words} Was it in pounds?"))
+    return found
+
+
+def _areas_beside_the_others(rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """A frame or pan about ten times, or a tenth of, the farm's others at such a place: m2 among square feet."""
+    typed = pl.DataFrame([row.values for row in rows], schema=LOSS_CHECKS.polars_schema())
+    known = records["loss_checks"].join(typed, on=LOSS_CHECKS.key, how="anti", nulls_equal=True)
+    found = []
+    for place, row in enumerate(rows):
+        area, where = row.values["area_m2"], row.values["place"]
+        others = [other.values["area_m2"] for other in rows if other is not row and other.values["place"] == where]
+        usual = _usual([*others, *known.filter(pl.col("place") == pl.lit(where, dtype=pl.String))["area_m2"]])
+        if not isinstance(area, float) or not usual:
+            continue
+        for meant, times in (("1 sq ft", area * M2_PER_FT2 / usual), ("1 m2", area / M2_PER_FT2 / usual)):
+            if abs(times - 1) < UNIT_SPREAD:
+                words = f"area, m2: {number(area, 3)} given, the others about {number(usual, 3)}."
+                found.append((place, f"{words} Was {meant} meant, or another unit?"))
+    return found
+
+
+def _usual(values: Sequence[object]) -> float | None:
+    """The median of the known ones, once there are enough of them."""
+    known = [value for value in values if isinstance(value, float)]
+    return median(known) if len(known) >= ENOUGH_OTHERS else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plot:
+    bu_ac: float  # as sold, of the loads so far
+    loads_ac: float
+
+
+def _plots_so_far(
     records: Records, rows: Sequence[Row], *, plots: Collection[tuple[object, ...]]
-) -> dict[tuple[object, ...], float]:
-    """bu/ac as sold by (crop_year, field, plot), of those plots that have acres: loads on record, or as typed."""
+) -> dict[tuple[object, ...], _Plot]:
+    """Yield and loads an acre by (crop_year, field, plot), of those plots that have acres: on record, or as typed."""
     wanted = pl.DataFrame(list(plots), schema={name: LOADS.polars_schema()[name] for name in PLOT_KEY}, orient="row")
     on_record = records["loads"].join(wanted, on=PLOT_KEY, how="semi").iter_rows(named=True)
     typed = (row.values for row in rows if not row.refused)
     loads = {tuple(load[name] for name in LOADS.key): load for load in chain(on_record, typed)}
-    kilograms: dict[tuple[object, ...], float] = {}
+    kilograms: dict[tuple[object, ...], list[float]] = {}
     for load in loads.values():
-        key = tuple(load[name] for name in PLOT_KEY)
-        kilograms[key] = kilograms.get(key, 0.0) + clean_weight_kg(load)
+        kilograms.setdefault(tuple(load[name] for name in PLOT_KEY), []).append(clean_weight_kg(load))
     acres = plot_acres(records)
-    return {key: mass / KG_PER_BUSHEL / acres[key] for key, mass in kilograms.items() if mass and key in acres}
+    return {
+        key: _Plot(bu_ac=sum(masses) / KG_PER_BUSHEL / acres[key], loads_ac=len(masses) / acres[key])
+        for key, masses in kilograms.items()
+        if sum(masses) and key in acres
+    }
 
 
 def clean_weight_kg(load: Mapping[str, object]) -> float:

@@ -173,7 +173,7 @@ def _read_columns(
         one = read_column(
             column,
             bare.get(column.name, cells[column.name]),
-            crop_years=typed["crop_year"].values if "crop_year" in typed else None,
+            crop_years=typed["crop_year"].values if "crop_year" in typed else _crop_years(text),
             commas_are_decimal=commas_are_decimal,
             points_are_decimal=points_are_decimal,
             thousands=mark,
@@ -198,6 +198,12 @@ def _read_columns(
         if factor is not None and (is_bushel := factor == KG_PER_BUSHEL).any()
     }
     return typed, in_bushels
+
+
+def _crop_years(text: TextTable) -> pl.Series | None:
+    if text.crop_year is None:
+        return None
+    return pl.repeat(text.crop_year, text.cells.height, dtype=pl.Int64, eager=True)
 
 
 def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFrame:

@@ -111,7 +111,7 @@ def _answers(sheet: Sheet, look: Look) -> list[dict[str, object] | None]:
             "makes": makes,
             "refused": list(zip(row.refused_in, row.refused, strict=True)),
             "unlikely": [] if row.is_as_before else list(zip(row.unlikely_in, row.unlikely, strict=True)),
-            "asks": [] if row.is_as_before else list(row.asks),
+            "asks": list(row.asks),
             "isSaved": row.is_as_before,
         }
     return answers

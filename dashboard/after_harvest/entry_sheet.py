@@ -244,6 +244,7 @@ def _entry(connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper
         units=sheet.units,
         loaded=sheet.loaded,
         mine=sheet.mine,
+        crop_year=sheet.place.crop_year,
     )
 
 

@@ -201,11 +201,49 @@ def test_a_ticket_number_on_another_plot_is_unlikely_and_twice_on_one_plot_is_re
     assert "Row 1 has the same" in again.refused[0]
 
 
-@pytest.mark.parametrize(("tonnes", "asked"), [("29", False), ("31", True)])
-def test_a_yield_over_three_times_the_neighbours_is_unlikely(tonnes, asked):
-    known = records(loads=[WEST | {"ticket": "1", "weight_kg": 10_000.0, "dockage_pct": 2.0}])
-    (row,) = read(LOADS, ticket(weight=f"{tonnes} t"), known=known)
-    assert any("times the" in line for line in row.unlikely) is asked
+def loads(plot, *weights, **more):
+    return [
+        plot | {"ticket": f"0{n}", "weight_kg": weight, "dockage_pct": 2.0} | more for n, weight in enumerate(weights)
+    ]
+
+
+def test_pounds_typed_as_kg_are_asked_about_beside_the_neighbour_and_do_not_hold_the_save():
+    known = records(loads=loads(WEST, 21_000.0, 20_500.0, 21_200.0))
+    rows = read(LOADS, *(ticket(str(n), "46300") for n in range(3)), known=known)  # 21,000 kg are 46,297 lb
+    assert [row.asks for row in rows[:2]] == [(), ()]
+    assert "2.2 times the" in rows[2].asks[0]
+    assert "were pounds typed as kg?" in rows[2].asks[0]
+    assert all(row.is_kept for row in rows)
+
+
+def test_right_tickets_are_not_asked_about_while_the_neighbours_are_not_all_in():
+    known = records(loads=loads(WEST, 21_000.0))
+    rows = read(LOADS, *(ticket(str(n), "21000") for n in range(3)), known=known)
+    assert all(row.asks == row.unlikely == () for row in rows)
+
+
+@pytest.mark.parametrize(("weight", "is_asked"), [("46300", True), ("9500", False), ("30000", False)])
+def test_one_load_in_pounds_among_the_others_of_its_plot_is_asked_about(weight, is_asked):
+    rows = read(LOADS, *(ticket(str(n), "21000") for n in range(3)), ticket("9", weight))
+    assert any("Was it in pounds?" in words for words in rows[3].asks) is is_asked
+
+
+@pytest.mark.parametrize(("area", "asked"), [("1", "Was 1 sq ft meant"), ("1 sq ft", ""), ("2 sq ft", "")])
+def test_a_pan_of_one_square_metre_among_square_feet_is_asked_about(area, asked):
+    pan = {"checked_on": "14 Sep", "place": "pan behind combine", "grams": "3", "cut_width_m": "9"}
+    pan |= {"discharge_width_m": "2"}
+    others = [pan | {"spot": str(n), "area_m2": "1 sq ft"} for n in range(3)]
+    rows = read(LOSS_CHECKS, *others, pan | {"spot": "9", "area_m2": area})
+    assert any(asked in words for words in rows[3].asks) if asked else rows[3].asks == ()
+    assert rows[3].is_kept
+
+
+def test_a_day_of_weather_without_a_year_is_in_the_crop_year_that_was_chosen():
+    frost = {"happened_on": "10 Sep", "event": "frost"}
+    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=records(), crop_year=2026)
+    assert row.values["happened_on"] == date(2026, 9, 10)
+    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=records())
+    assert "The year is missing" in row.refused[0]
 
 
 def test_a_moisture_far_from_all_on_this_farm_is_unlikely():
