@@ -268,3 +268,21 @@ def test_a_message_for_people_names_no_passphrase(tmp_path: Path) -> None:
     with pytest.raises(StandrowError) as refused:
         set_passphrases(tmp_path / "records.duckdb", looking="short one", writing=None)
     assert "short one" not in str(refused.value)
+
+
+def test_texts_of_people_reach_the_entry_pad_as_values_alone() -> None:
+    """Nothing in it makes markup or code of a text, and nothing asks another address for anything."""
+    script = (ROOT / "dashboard" / "after_harvest" / "entry_pad.js").read_text(encoding="utf-8")
+    assert "textContent" in script
+    for word in (
+        "innerHTML",
+        "outerHTML",
+        "insertAdjacent",
+        "eval(",
+        "Function(",
+        "fetch(",
+        "XMLHttp",
+        "import(",
+        "://",
+    ):
+        assert word not in script, word
