@@ -39,6 +39,8 @@ class Pad {
     this.rows = [];
     this.answers = [];
     this.presses = 0;
+    // The frame has keys of its own (r draws the page anew) and cannot see that these are typed in a field.
+    for (const kind of ["keydown", "keypress", "keyup"]) root.addEventListener(kind, event => event.stopPropagation());
     this.onLink = event => this.followOnceHeard(event);
     document.addEventListener("click", this.onLink, true);
   }

@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.files.templates import WORKBOOK, explanation, template_files
 from analytics.trade import cautions
 from tests.prepared import copied
+from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SPRAYED = (
@@ -18,6 +19,11 @@ SPRAYED = (
     "2022,Long eighty,west,windrowed,80,2022-08-20,14,2022-08-22,2022-09-05\n"
 )
 Screens = Callable[..., AppTest]
+
+
+@pytest.fixture
+def pad(monkeypatch: pytest.MonkeyPatch) -> ToldPad:
+    return ToldPad(monkeypatch)
 
 
 @pytest.fixture
@@ -89,25 +95,18 @@ def test_the_files_to_fill_in_hold_the_cautions(words: str) -> None:
 
 
 @pytest.mark.parametrize(("moisture", "is_said"), [("10", False), ("10.1", True), ("14.5", True)])
-def test_a_moist_load_raises_the_bin(screen: Screens, moisture: str, is_said: bool) -> None:
+def test_a_moist_load_raises_the_bin(screen: Screens, pad: ToldPad, moisture: str, is_said: bool) -> None:
     app = screen("enter_records", paper="loads", crop_year="2025", field="Willow quarter", plot="east")
-    type_in(app, ticket="9001", weight="20000", moisture=moisture, dockage="1.5")
+    pad.type_in(app, ticket="9001", weight_kg="20000", moisture_pct=moisture, dockage_pct="1.5")
     assert (cautions.HEATING in said(app)) is is_said
 
 
 @pytest.mark.parametrize(("green", "is_said"), [("10", False), ("11", True), ("60", True)])
-def test_a_count_past_no_1_raises_the_bin(screen: Screens, green: str, is_said: bool) -> None:
+def test_a_count_past_no_1_raises_the_bin(screen: Screens, pad: ToldPad, green: str, is_said: bool) -> None:
     link = {"crop_year": "2025", "field": "Willow quarter", "plot": "east"}
     app = screen("enter_records", paper="samples", **link)
-    type_in(app, **{"sample": "9001", "seeds crushed": "500", "green seeds": green})
+    pad.type_in(app, sample="9001", seeds_crushed="500", green_seeds=green)
     assert (cautions.HEATING in said(app)) is is_said
-
-
-def type_in(app: AppTest, **texts: str) -> None:
-    for label, text in texts.items():
-        next(box for box in app.main.text_input if box.label.lower().startswith(label)).set_value(text)
-    app.run()
-    assert not app.exception
 
 
 def test_machines_are_shut_down_where_a_missing_pan_sends_somebody_out(screen: Screens) -> None:

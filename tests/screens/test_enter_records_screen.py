@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics.records.papers import PAPERS
+from analytics.records.papers import FORMER_KEYS, PAPERS
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.storage import database
