@@ -286,8 +286,12 @@ def save(paper: Paper, sheet: Sheet) -> None:
             names = {row.name for row in entry.left if row.before is not None}
             waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
             rows = without_blanks([*waiting, *left])
+            # Of a row that somebody else changed the one that was loaded stays, or nobody would be asked any more.
+            asked = {conflict.name for conflict in entry.conflicts}
+            loaded = [row for row in now if _name_of(paper, row, sheet) not in asked]
+            loaded += [row for row in sheet.loaded if _name_of(paper, row, sheet) in asked]
             drafts.keep_draft(
-                connection, sheet.place, rows=rows, loaded=now, units=sheet.units, mark=sheet.mark, onto=before
+                connection, sheet.place, rows=rows, loaded=loaded, units=sheet.units, mark=sheet.mark, onto=before
             )
         elif sheet.draft is not None:
             drafts.drop_draft(connection, sheet.draft)

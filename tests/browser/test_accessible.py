@@ -38,9 +38,9 @@ def test_axe_finds_nothing_in_the_entry_pad_with_refused_and_unlikely_rows(
         type_row(page, ["1", "14 Sep", "18000", "91", "2", ""], key="Enter")
         type_row(page, ["2", "14 Sep", "75 t", "9", "2"], key="Enter")
         page.keyboard.type("c")  # the list of what weighed it is open
-        expect(page.get_by_role("button", name="Row 2: 2, not saved yet ? unlikely")).to_be_visible()
+        expect(page.get_by_role("button", name="Row 2: 2, not saved yet ✗ refused")).to_be_visible()
         assert broken_rules(page) == {}
-        page.get_by_text("One at a time, in fields").click()
+        page.get_by_text("One at a time, in large boxes").click()
         expect(page.locator(".pad table")).to_be_visible()
         expect(page.get_by_text("✗ moisture, %: 91 given")).to_be_visible()
         assert broken_rules(page) == {}

@@ -166,6 +166,21 @@ def test_the_second_of_two_sees_both_values_and_chooses(
     assert stored(farm)["weight_kg"].to_list() == [weight]
 
 
+def test_a_row_typed_by_two_is_still_asked_about_after_the_others_were_saved(
+    screen: Screens, farm: Path, pad: ToldPad
+) -> None:
+    put(farm, loads=[EAST | {"ticket": "1187", "weight_kg": 18_000.0}])
+    app = screen(farm)
+    pad.type_in(app, row=0, weight_kg="19000")
+    pad.type_in(app, row=1, ticket="2", weight_kg="18500")
+    put(farm, loads=[EAST | {"ticket": "1187", "weight_kg": 17_000.0}])
+    pad.press(app)
+    assert pad.data["done"] == "1 ticket added, 0 changed, 1 left (1187)."
+    assert "1187 was typed by Neighbour as well. weight, kg: 19000 here, 17000 by Neighbour." in lines(app)
+    assert pad.is_save_off
+    assert stored(farm).sort("ticket")["weight_kg"].to_list() == [17_000.0, 18_500.0]
+
+
 def test_plots_are_copied_from_last_year_in_one_step(screen: Screens, farm: Path, pad: ToldPad) -> None:
     app = screen(farm, "plots")
     app.selectbox(key="crop_year").set_value(2027).run()
