@@ -8,6 +8,7 @@ with slips as (
         samples.field,
         samples.plot,
         samples.grade,
+        samples.sample,
         load_mass.net_clean_kg,
         count(*) over of_plot as slips,
         count(load_mass.net_clean_kg) over of_plot as slips_of_loads,
@@ -27,6 +28,9 @@ select
     field,
     plot,
     grade,
-    sum(case when slips_of_loads = slips and loads_kg > 0 then net_clean_kg / loads_kg else 1.0 / slips end) as share
+    sum(
+        case when slips_of_loads = slips and loads_kg > 0 then net_clean_kg / loads_kg else 1.0 / slips end
+        order by sample
+    ) as share
 from slips
 group by crop_year, field, plot, grade;

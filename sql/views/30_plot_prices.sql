@@ -17,11 +17,12 @@ select
     grade_shares.field,
     grade_shares.plot,
     string_agg(grade_shares.grade, ' and ' order by grade_shares.grade) as grades,
-    case when count(*) = count(priced.grade) then sum(grade_shares.share * priced.dollars_per_tonne) end
+    case when count(*) = count(priced.grade) then sum(grade_shares.share * priced.dollars_per_tonne order by grade_shares.grade) end
         as dollars_per_tonne,
     case when count(*) = count(priced.grade)
-        then sum(grade_shares.share * (priced.best_dollars_per_tonne - priced.dollars_per_tonne)) end
-        as below_best_dollars_per_tonne,
+        then sum(
+            grade_shares.share * (priced.best_dollars_per_tonne - priced.dollars_per_tonne) order by grade_shares.grade
+        ) end as below_best_dollars_per_tonne,
     string_agg(grade_shares.grade, ' and ' order by grade_shares.grade) filter (where priced.grade is null)
         as unpriced_grades
 from grade_shares
