@@ -44,7 +44,7 @@ NOT_ENCRYPTED = (
     "What is typed and shown here is not encrypted: others on the same network could read it. Use it only on a network "
     "you trust."
 )
-PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Who is there?</title>
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Who wants in?</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <style>body{{font:1rem/1.5 system-ui,sans-serif;color:#1a1a1a;margin:2rem auto;max-width:34rem;padding:0 1rem}}
 input,button{{font:inherit;padding:.5rem;margin:.25rem 0;width:100%;box-sizing:border-box}}
