@@ -91,23 +91,23 @@ SOUND: dict[str, list[Row]] = {
 
 # What is broken, with which rows, and what is said of it.
 TWICE: list[tuple[str, str]] = [
-    ("fields", "fields: Home stands twice."),
-    ("plantings", "plantings: Other, 2025 stands twice."),
-    ("plots", "plots: Other west, 2025 stands twice."),
-    ("loads", "loads: ticket 1 of Other east, 2025 stands twice."),
-    ("field_totals", "field_totals: Other, 2025 stands twice."),
-    ("samples", "samples: sample 1 of Other east, 2025 stands twice."),
-    ("loss_checks", "loss_checks: pan behind combine, spot 1 of Other east, 2024-09-01 stands twice."),
-    ("operations", "operations: swathing of Other east, 2024-09-01 stands twice."),
-    ("weather", "weather: wind on 2024-09-01 stands twice."),
-    ("prices", "prices: canola grade 1, 2024 stands twice."),
-    ("field_distances", "field_distances: Home and Other stand twice."),
-    ("settings", "settings: level stands twice."),
-    ("cost_assumptions", "cost_assumptions: freight stands twice."),
-    ("planning_rules", "planning_rules: frost stands twice."),
-    ("draws", "draws: A, 2024 stands twice."),
-    ("broken_draws", "broken_draws: A, 2024 stands twice."),
-    ("column_matches", "column_matches: scale, ticket stands twice."),
+    ("fields", "fields: Home is there twice."),
+    ("plantings", "plantings: Other, 2025 is there twice."),
+    ("plots", "plots: Other west, 2025 is there twice."),
+    ("loads", "loads: ticket 1 of Other east, 2025 is there twice."),
+    ("field_totals", "field_totals: Other, 2025 is there twice."),
+    ("samples", "samples: sample 1 of Other east, 2025 is there twice."),
+    ("loss_checks", "loss_checks: pan behind combine, spot 1 of Other east, 2024-09-01 is there twice."),
+    ("operations", "operations: swathing of Other east, 2024-09-01 is there twice."),
+    ("weather", "weather: wind on 2024-09-01 is there twice."),
+    ("prices", "prices: canola grade 1, 2024 is there twice."),
+    ("field_distances", "field_distances: Home and Other are there twice."),
+    ("settings", "settings: level is there twice."),
+    ("cost_assumptions", "cost_assumptions: freight is there twice."),
+    ("planning_rules", "planning_rules: frost is there twice."),
+    ("draws", "draws: A, 2024 is there twice."),
+    ("broken_draws", "broken_draws: A, 2024 is there twice."),
+    ("column_matches", "column_matches: scale, ticket is there twice."),
 ]
 
 CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
@@ -115,17 +115,17 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
     (
         "weather of the whole farm twice",
         {"weather": [SOUND["weather"][2]]},
-        ["weather: wind on 2024-09-01 stands twice."],
+        ["weather: wind on 2024-09-01 is there twice."],
     ),
     (
         "a distance there and back",
         {"field_distances": [{"field": "Other", "other_field": "Home", "distance_km": 3.0}]},
-        ["field_distances: Home and Other stand twice."],
+        ["field_distances: Home and Other are there twice."],
     ),
     (
         "a distance to itself",
         {"field_distances": [{"field": "Home", "other_field": "Home", "distance_km": 0.0}]},
-        ["field_distances: Home stands with a distance to itself."],
+        ["field_distances: Home has a distance to itself."],
     ),
     (
         "loads of no plot",
@@ -205,21 +205,21 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
     (
         "a windrowed plot as the standing side",
         {"pairs": [half_a_pair(standing_field="Other", standing_plot="west")]},
-        ["pairs: Other west, 2024 stands as standing in pair C and was windrowed."],
+        ["pairs: Other west, 2024 is the standing in pair C and was windrowed."],
     ),
     (
         "a standing plot as the windrowed side",
         {"pairs": [half_a_pair(windrowed_field="Other", windrowed_plot="east")]},
-        ["pairs: Other east, 2024 stands as windrowed in pair C and was standing."],
+        ["pairs: Other east, 2024 is the windrowed in pair C and was standing."],
     ),
     (
         "pairs twice",
         {"pairs": [SOUND["pairs"][0]]},
         [
-            "pairs: A, 2024 stands twice.",
+            "pairs: A, 2024 is there twice.",
             "pairs: Home east, 2024 is in pairs A, A; a plot belongs to one.",
             "pairs: Home west, 2024 is in pairs A, A; a plot belongs to one.",
-            *(f"pair_measures: A, 2024, {name} stands 2 times." for name in MEASURES),
+            *(f"pair_measures: A, 2024, {name} is there 2 times." for name in MEASURES),
         ],
     ),
 ]
