@@ -35,63 +35,6 @@ def clopper_pearson(count: int, total: int, *, level: float = 0.95) -> IntervalE
     )
 
 
-def wilson(count: int, total: int, *, level: float = 0.95) -> IntervalEstimate:
-    """A share with Wilson's score interval without continuity correction, 0 to 1.
-
-    Raises ValueError unless 0 <= count <= total and total is above 0.
-    Source: E. B. Wilson (1927) J. Am. Stat. Assoc. 22:209-212; R. G. Newcombe (1998) Statistics in Medicine 17:857-872.
-    """
-    _check_share(count, total)
-    z = float(scipy.special.ndtri((1 + level) / 2))
-    share, shrunk = count / total, 1 + z * z / total
-    middle = (share + z * z / (2 * total)) / shrunk
-    reach = z * sqrt(share * (1 - share) / total + z * z / (4 * total * total)) / shrunk
-    return IntervalEstimate(
-        estimate=share,
-        low=middle - reach if count > 0 else 0.0,
-        high=middle + reach if count < total else 1.0,
-    )
-
-
-def mcnemar_exact_p(only_first: int, only_second: int) -> float:
-    """Two-sided exact p for paired yes or no: of the pairs that differ, are as many for the first as for the second?
-
-    only_first, only_second : pairs where only the first, only the second, is a yes; 1 when no pair differs
-    Raises ValueError for a count below 0.
-    Source: Q. McNemar (1947) Psychometrika 12:153-157, with the binomial distribution instead of chi-squared.
-    >>> mcnemar_exact_p(1, 7)
-    0.0703125
-    """
-    _check_counts(only_first, only_second)
-    differing = only_first + only_second
-    if differing == 0:
-        return 1.0
-    return float(min(1.0, 2 * scipy.special.bdtr(min(only_first, only_second), differing, 0.5)))
-
-
-def paired_share_difference(
-    both: int, only_first: int, only_second: int, neither: int, *, level: float = 0.95
-) -> IntervalEstimate:
-    """Share of yes in the first less in the second, over the same pairs, with Newcombe's interval, -1 to 1.
-
-    both, only_first, only_second, neither : pairs by who is a yes
-    Raises ValueError for a count below 0 or when there is no pair.
-    Source: R. G. Newcombe (1998) Statistics in Medicine 17:2635-2650, method 10 (score intervals, corrected phi).
-    """
-    _check_counts(both, only_first, only_second, neither)
-    total = both + only_first + only_second + neither
-    first = wilson(both + only_first, total, level=level)
-    second = wilson(both + only_second, total, level=level)
-    margins = (both + only_first) * (only_second + neither) * (both + only_second) * (only_first + neither)
-    product = both * neither - only_first * only_second
-    corrected = max(product - total / 2, 0.0) if product > 0 else float(product)
-    phi = corrected / sqrt(margins) if margins else 0.0
-    difference = (only_first - only_second) / total
-    below = _joined(first.estimate - first.low, second.high - second.estimate, phi)
-    above = _joined(first.high - first.estimate, second.estimate - second.low, phi)
-    return IntervalEstimate(estimate=difference, low=difference - below, high=difference + above)
-
-
 def mantel_haenszel_odds_ratio(
     first_yes: ArrayLike, first_no: ArrayLike, second_yes: ArrayLike, second_no: ArrayLike, *, level: float = 0.95
 ) -> IntervalEstimate | None:
@@ -141,15 +84,6 @@ def holm_adjusted(p_values: Sequence[float | None]) -> list[float | None]:
     return adjusted
 
 
-def _joined(one: float, other: float, phi: float) -> float:
-    return sqrt(max(one * one - 2 * phi * one * other + other * other, 0.0))
-
-
 def _check_share(count: int, total: int) -> None:
     if not 0 <= count <= total or total <= 0:
         raise ValueError(f"{count} of {total} given; allowed 0 to {total}, of 1 or more")
-
-
-def _check_counts(*counts: int) -> None:
-    if min(counts) < 0:
-        raise ValueError(f"{counts} given; allowed counts of 0 or more")
