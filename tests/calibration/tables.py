@@ -33,7 +33,7 @@ def normal_table(rows: list[dict[str, object]], farms: int, seed: int) -> list[s
         "## Normal farms",
         "",
         '**Years to come**: lowest / middle / highest per cent held; 100 less it is how often "more than chance '
-        'explains" is said of no difference. "The same" : highest rate of "the same in practice" said of a '
+        'explains" is said of no difference. "The same": highest rate of "the same in practice" said of a '
         "difference as large as the margin (5 allowed).",
         "",
         "| years | fields a year | 95 % range | 90 % range | the same |",
