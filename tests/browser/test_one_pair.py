@@ -47,7 +47,7 @@ def test_what_differs_besides_the_method_is_marked_and_both_pictures_are_there(p
     page.goto("/one_pair?pair=H2%2C+2025%3A+Willow+quarter")
     marked = page.locator(f"{FACTS} .marked")
     expect(marked.filter(has_text="The loads were weighed in different ways")).to_be_visible()
-    expect(marked.filter(has_text="TOO SHORT")).to_be_visible()
+    expect(marked.filter(has_text="only 12 days from the product to the first cut")).to_be_visible()
     expect(page.locator("[data-testid=stVegaLiteChart]")).to_have_count(2)
     assert fits(page)
 
