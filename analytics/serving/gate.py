@@ -44,12 +44,12 @@ NOT_ENCRYPTED = (
     "What is typed and shown here is not encrypted: others on the same network could read it. Use it only on a network "
     "you trust."
 )
-PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Who wants in?</title>
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>What is the passphrase?</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <style>body{{font:1rem/1.5 system-ui,sans-serif;color:#1a1a1a;margin:2rem auto;max-width:34rem;padding:0 1rem}}
 input,button{{font:inherit;padding:.5rem;margin:.25rem 0;width:100%;box-sizing:border-box}}
 button{{background:#0072b2;color:#fff;border:0}}[role=alert]{{font-weight:bold}}</style></head>
-<body><main><h1>Who wants in?</h1><p>Only people with the passphrase can see these records.</p>{said}
+<body><main><h1>What is the passphrase?</h1><p>Only people with the passphrase can see these records.</p>{said}
 <form method="post" action="{door}"><label for="p">Passphrase</label>
 <input type="hidden" name="to" value="{to}">
 <input id="p" name="passphrase" type="password" autocomplete="current-password" autofocus required>

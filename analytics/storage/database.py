@@ -83,6 +83,8 @@ def records_path(given: Path | None = None) -> Path:
     try:
         path = named.resolve()
         is_folder = path.is_dir()
+    except PermissionError:  # told on opening, where a folder that may not be looked into is met
+        return named.absolute()
     except (OSError, RuntimeError, ValueError) as problem:
         raise BadInput(f"records: {str(named)[:200]} given; allowed the name of a file ({problem}).") from problem
     if is_folder:

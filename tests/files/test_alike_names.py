@@ -2,9 +2,10 @@
 
 import pytest
 
-from analytics.files import import_plan
 from analytics.files.alike_names import alike, seen_as
+from analytics.files.import_plan import plan_import
 from analytics.records.tables import TABLES
+from tests.files.given import incoming_of
 
 PAIRS = [
     ("Home", "home"),
@@ -34,11 +35,11 @@ def test_names_that_differ_are_not(names):
 
 
 def test_a_file_with_a_second_spelling_of_a_field_is_asked_about_and_letters_of_another_alphabet_are_named():
-    found = import_plan.read_files([("fields.csv", "field,acres\nH\u043eme,160\n".encode())])
-    planned = import_plan.plan(found, {"fields": TABLES["fields"].empty()}, needs_all=False)
+    found = incoming_of([("fields.csv", "field,acres\nH\u043eme,160\n".encode())])
+    planned = plan_import(found, {"fields": TABLES["fields"].empty()}, needs_all=False)
     assert planned.alike_names == ()
-    twice = import_plan.read_files([("fields.csv", "field,acres\nHome,160\nH\u043eme,160\n".encode())])
-    planned = import_plan.plan(twice, {}, needs_all=False)
+    twice = incoming_of([("fields.csv", "field,acres\nHome,160\nH\u043eme,160\n".encode())])
+    planned = plan_import(twice, {}, needs_all=False)
     assert planned.alike_names == (
         "Home and H\u043eme (with U+043E) look alike and would be 2 fields. Is one field meant? Then give it one name "
         "in all files.",

@@ -346,7 +346,7 @@ def test_at_a_terminal_what_is_typed_is_not_shown(records: Path) -> None:
             while not shown.endswith(prompt):
                 shown += os.read(ours, 1024)
             os.write(ours, f"{typed}\n".encode())
-        while b"closed." not in shown:
+        while b"closed now." not in shown:
             shown += os.read(ours, 1024)
         assert process.wait(timeout=60) == 0
     os.close(ours)

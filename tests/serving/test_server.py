@@ -201,7 +201,7 @@ def test_the_page_at_the_gate_tells_nothing_but_the_question(shared: Server) -> 
     asking.request("GET", "/money?x=1", headers={"Accept": "text/html"})
     text = asking.getresponse().read().decode()
     asking.close()
-    assert "Who wants in?" in text
+    assert "What is the passphrase?" in text
     assert 'name="to" value="/money?x=1"' in text
     assert not any(word in text for word in ("records.duckdb", "dashboard", "streamlit", str(Path.home())))
 
