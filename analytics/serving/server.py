@@ -4,8 +4,9 @@ import errno
 import ipaddress
 import os
 import socket
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+import sys
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from analytics.errors import BadInput, Refused
@@ -120,7 +121,15 @@ def serve(
     from streamlit import App
 
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES)
-    App(DASHBOARD, middleware=[gate]).run(config=options)
+    App(DASHBOARD, middleware=[gate], lifespan=_without_our_rooms_on_the_path).run(config=options)
+
+
+@asynccontextmanager
+async def _without_our_rooms_on_the_path(_: object) -> AsyncIterator[None]:
+    """The framework puts the folder of the command first on the path, where our room of statistics hides Python's."""
+    rooms = Path(__file__).resolve().parents[1]
+    sys.path[:] = [entry for entry in sys.path if Path(entry or ".").resolve() != rooms]
+    yield
 
 
 def names_of(hosts: Sequence[str]) -> list[str]:

@@ -1,6 +1,7 @@
 """A dashboard that other machines can open, in a browser: what arrives before the passphrase, and what is logged."""
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -67,12 +68,10 @@ def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logge
     give(page, LOOKING)
     expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
     expect(page.get_by_text("You may look; nothing can be changed from here.")).to_have_count(1)
-    page.get_by_label("Ticket", exact=True).fill("9001")
-    page.keyboard.press("Tab")
-    expect(page.get_by_text("9001 the weight is not typed yet")).to_be_visible()
+    page.goto(f"{server.address}/gaps")
+    expect(page.get_by_role("heading", name="What is missing?")).to_be_visible()
+    expect(page.get_by_text(re.compile("|".join(map(re.escape, fields)))).first).to_be_visible()
     assert any(field.encode() in sent for sent in arrived for field in fields)  # so the search above could find it
-    expect(page.get_by_role("button", name="Save 1 ticket")).to_be_disabled()
-    expect(page.get_by_label("Ticket", exact=True)).to_have_value("9001")
     page.context.close()
 
     page, _ = come(browser, server, "settings", width=1280)
