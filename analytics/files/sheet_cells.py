@@ -6,6 +6,7 @@ Source: ECMA-376 part 1, 18.3 (worksheets) and 18.18.11 (kinds of cell).
 
 import re
 import unicodedata
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import IO
@@ -105,7 +106,7 @@ def _decoded(text: str) -> str:
     return text if text.isascii() else unicodedata.normalize("NFC", text)
 
 
-class _Reader:
+class _Reader(ABC):
     """A parser that calls begin, end and words with names of tags without their namespace."""
 
     def _parse(self, xml: IO[bytes]) -> None:
@@ -122,14 +123,14 @@ class _Reader:
     def _refuse(self, *_: object) -> None:
         raise ValueError("a document type")
 
-    def _begin(self, name: str, attributes: dict[str, str]) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def _begin(self, name: str, attributes: dict[str, str]) -> None: ...
 
-    def _end(self, name: str) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def _end(self, name: str) -> None: ...
 
-    def _words(self, words: str) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def _words(self, words: str) -> None: ...
 
 
 class _Strings(_Reader):
