@@ -25,6 +25,7 @@ from analytics.files.importing import bring_in, faults_text, lines
 from analytics.files.pairs_file import read_pairs_file
 from analytics.files.templates import write_templates
 from analytics.pairs.losses import questions_about
+from analytics.pairs.work_names import work_questions
 from analytics.planning.drawing_lots import draw as draw_lots
 from analytics.planning.drawing_lots import keep_plan, new_seed
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan
@@ -151,8 +152,9 @@ def import_files(
     is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
     with open_records(file, create=True) as connection, four_steps() as step:
         brought = bring_in(connection, path, done_by=person(), reason=reason, step=step)
-        asked = questions_about(connection, brought.plots)
-    for line in lines(brought, asked):
+        about_plots = questions_about(connection, brought.plots)
+        about_work = work_questions(connection, brought.work)
+    for line in lines(brought, about_plots, about_work):
         say(line)
     if is_begun:
         say(f"There were no records yet; they were begun at {file}.")

@@ -8,6 +8,7 @@ import duckdb
 
 from analytics.pairs.gaps import first_line, read_gaps, to_look_for
 from analytics.pairs.losses import questions
+from analytics.pairs.work_names import work_questions
 from analytics.records.tables import TABLES
 from analytics.storage.backups import Backup, contents, list_backups, path_of
 from analytics.storage.database import check_files, failed_checks, open_records, read_table, schema_files
@@ -23,8 +24,8 @@ TAKE_BACK = "Undo the act that did it (standrow undo), or restore a backup from 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Health:
     """`failed` is what checks found; `backup_problem` is "" when the backups are as they should be. Without both the
-    records are safe: the file is, whatever stands in it. What is missing and the questions about losses are work left;
-    the doubts about days after a product come before both.
+    records are safe: the file is, whatever stands in it. What is missing and the questions about losses and about names
+    of field work are work left; the doubts about days after a product come before all of them.
     """
 
     path: Path
@@ -41,6 +42,7 @@ class Health:
     missing: tuple[str, ...]
     interval_doubts: tuple[str, ...]
     loss_questions: tuple[str, ...]
+    work_questions: tuple[str, ...]
 
     @property
     def is_safe(self) -> bool:
@@ -104,6 +106,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
         missing=tuple(one.words for one in to_look_for(gaps)),
         interval_doubts=tuple(doubt.words for doubt in interval_doubts(read_table(connection, "plots"))),
         loss_questions=tuple(question.text for question in questions(connection)),
+        work_questions=work_questions(connection),
     )
 
 

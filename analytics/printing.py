@@ -109,6 +109,7 @@ def health(console: Console, report: Health) -> None:
     console.print(report.pairs_line, markup=False, soft_wrap=True)
     sentences(console, "Missing", _first(report.missing))
     sentences(console, "Losses worth a look", _first(report.loss_questions))
+    sentences(console, "Field work that may be charged twice", _first(report.work_questions))
 
 
 def _first(lines: Sequence[str]) -> list[str]:

@@ -12,6 +12,7 @@ from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.money.chances import chance_it_pays, chance_new_field
 from analytics.pairs.compared_pairs import pair_facts, pair_rows
+from analytics.pairs.work_names import work_questions
 from analytics.settings import read_settings
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
@@ -26,7 +27,6 @@ from analytics.trade.budget import (
     grade_step,
     what_matters_most,
 )
-from analytics.trade.field_work import work_question
 from analytics.trade.measures import MEASURES
 
 GRADE_ORDER = ("1", "2", "3", "Sample")
@@ -71,9 +71,7 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
     net_return = review(connection, "net_return") if known is None else known["net_return"]
     weights = costs.pair_weights(net_return)
     lines = costs.line_differences(connection, weights)
-    known_work = dict(read_table(connection, "operation_items").iter_rows())
     changes = costs.changes(lines)
-    asked = (work_question(change.name, known_work) for change in changes if change.kind == "cost")
     return MoneyReview(
         net_return=net_return,
         yield_as_sold=_yields_of_the_same_pairs(connection),
@@ -87,7 +85,7 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
         chance_here=chance_it_pays(net_return.these_fields),
         chance_ahead=chance_it_pays(net_return.years_to_come),
         chance_new_field=chance_new_field(net_return.fields_not_tried, level=net_return.level),
-        questions=tuple(question for question in asked if question),
+        questions=work_questions(connection, (change.name for change in changes if change.kind == "cost")),
     )
 
 

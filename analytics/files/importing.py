@@ -75,12 +75,14 @@ class BroughtIn:
     """What an import found and did. Nothing was written when there are faults or when nothing differs.
 
     plots : keys of the plots whose loads, samples or loss checks were saved, for questions that take a whole plot
+    work : names of the field work that was saved, for a question about names
     """
 
     incoming: import_plan.Incoming
     plan: import_plan.ImportPlan
     act_id: int | None
     plots: frozenset[tuple[object, ...]]
+    work: frozenset[str]
 
 
 def bring_in(
@@ -129,13 +131,19 @@ def bring_in_read(
             make_backup(connection, "before import")
         act_id = save(connection, table_saves(plan), done_by=done_by, source="import", why=why)
     step("done")
-    plots = _plots_touched(plan) if act_id is not None else frozenset()
-    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, plots=plots)
+    if act_id is None:
+        return BroughtIn(incoming=incoming, plan=plan, act_id=None, plots=frozenset(), work=frozenset())
+    return BroughtIn(incoming=incoming, plan=plan, act_id=act_id, plots=_plots_touched(plan), work=_work_named(plan))
 
 
 def _plots_touched(plan: import_plan.ImportPlan) -> frozenset[tuple[object, ...]]:
     saved = [plan.tables[name].saved for name in ("loads", "samples", "loss_checks") if name in plan.tables]
     return frozenset(plot for rows in saved for plot in rows.select(PLOT_KEY).unique().rows())
+
+
+def _work_named(plan: import_plan.ImportPlan) -> frozenset[str]:
+    saved = plan.tables.get("operations")
+    return frozenset() if saved is None else frozenset(saved.saved["operation"].drop_nulls())
 
 
 def table_saves(plan: import_plan.ImportPlan) -> list[TableSave]:
@@ -147,10 +155,11 @@ def table_saves(plan: import_plan.ImportPlan) -> list[TableSave]:
     ]
 
 
-def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
+def lines(brought: BroughtIn, about_plots: Sequence[str] = (), about_work: Sequence[str] = ()) -> list[str]:
     """What an import found and did, a line each: remarks, questions, changes old -> new, and what was written.
 
     about_plots : what in the plots just saved is possible but unlikely, as a caller found who looked at whole plots
+    about_work : what to ask about names of field work, as a caller found who knows the cost items
     """
     incoming, plan = brought.incoming, brought.plan
     found = []
@@ -164,6 +173,8 @@ def lines(brought: BroughtIn, about_plots: Sequence[str] = ()) -> list[str]:
         found += ["Names that look alike:", *(f"  {line}" for line in plan.alike_names)]
     if about_plots:
         found += ["Losses worth a look:", *(f"  {line}" for line in about_plots)]
+    if about_work:
+        found += ["Field work that may be charged twice:", *(f"  {line}" for line in about_work)]
     if plan.faults:
         return found
     if plan.is_empty:

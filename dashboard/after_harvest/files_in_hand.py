@@ -18,6 +18,7 @@ from analytics.files.importing import BroughtIn, LookAtFiles, bring_in_read, cou
 from analytics.files.templates import WORKBOOK, packed, season_rows, template_files
 from analytics.files.text_tables import Contents
 from analytics.pairs.losses import questions_about
+from analytics.pairs.work_names import work_questions
 from analytics.records.cell_text import BLANK, as_text, key_text
 from analytics.records.faults import Fault
 from analytics.records.tables import TABLES
@@ -126,8 +127,12 @@ def save(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reason: str
 
 
 def asked_about(brought: BroughtIn) -> tuple[str, ...]:
-    """What in the losses of the plots just saved is possible but unlikely."""
-    return shared.read_records(lambda connection: questions_about(connection, brought.plots))
+    """What in the losses and the names of field work just saved is possible but unlikely."""
+
+    def ask(connection: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+        return (*questions_about(connection, brought.plots), *work_questions(connection, brought.work))
+
+    return shared.read_records(ask)
 
 
 def statement(brought: BroughtIn) -> list[str]:

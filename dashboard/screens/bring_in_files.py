@@ -126,7 +126,7 @@ with st.container():
         shared.bullets(done[1:])
     _cut_too_soon(st.session_state.pop(CUT, ()))
     if asked := st.session_state.pop(ASKED, None):
-        st.warning("Losses worth a look:")
+        st.warning("Saved, but worth a look:")
         shared.bullets(asked)
 with st.container(key="finding"):
     answer = st.empty()

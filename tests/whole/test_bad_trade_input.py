@@ -10,6 +10,7 @@ from analytics.entry.checked_rows import read_rows
 from analytics.files.import_plan import Incoming, plan_import
 from analytics.files.importing import bring_in, lines
 from analytics.pairs.losses import questions_about
+from analytics.pairs.work_names import work_questions
 from analytics.records.tables import TABLES
 from tests.files.given import incoming_of
 from tests.prepared import begun
@@ -23,6 +24,7 @@ FILES = {
     ),
     "loads": ("crop_year,field,plot,ticket,weight_kg,moisture_pct,dockage_pct", f"{PLOT},1,20000,9.5,1.5"),
     "samples": ("crop_year,field,plot,sample,seeds_crushed,green_seeds,thousand_seed_g", f"{PLOT},1,500,3,3.6"),
+    "operations": ("crop_year,field,plot,done_on,operation,dollars_per_acre", f"{PLOT},2024-08-20,windrowing,13"),
     "loss_checks": (
         "crop_year,field,plot,checked_on,place,spot,grams,area_m2,cut_width_m,discharge_width_m",
         f"{PLOT},2024-09-01,pan behind combine,1,3.0,0.0929,9.0,1.5",
@@ -132,7 +134,7 @@ def brought(tmp_path: Path) -> Callable[..., list[str]]:
             (tmp_path / name).write_bytes(content)
         with begun(tmp_path / "records.duckdb") as connection:
             done = bring_in(connection, tmp_path, done_by="test")
-            return [*lines(done), *questions_about(connection, done.plots)]
+            return lines(done, questions_about(connection, done.plots), work_questions(connection, done.work))
 
     return run
 
@@ -150,8 +152,17 @@ def test_less_seed_behind_the_header_than_before_is_questioned_after_the_import(
     assert any("less seed lay on the ground behind the header than before it" in line for line in said)
 
 
-def test_an_import_that_is_all_well_asks_nothing_of_losses(brought: Callable[..., list[str]]) -> None:
-    assert "Losses worth a look:" not in brought()
+def test_field_work_that_sounds_like_a_job_with_a_rate_is_questioned_after_the_import(
+    brought: Callable[..., list[str]],
+) -> None:
+    said = brought(operations=f"{PLOT},2024-08-12,custom spray job,9.50\n{PLOT},2024-08-20,swath,14.50")
+    at = said.index("Field work that may be charged twice:")
+    assert said[at + 1].startswith('  "custom spray job" counts as work of its own, besides application.')
+    assert not any("swath" in line for line in said)
+
+
+def test_an_import_that_is_all_well_asks_nothing(brought: Callable[..., list[str]]) -> None:
+    assert not [line for line in brought() if line.endswith(":")]  # every heading of questions does
 
 
 OF_A_PLOT = {"crop_year": 2024, "field": "Home", "plot": "east"}
