@@ -128,9 +128,11 @@ def test_the_command_fits_one_screen(farm, monkeypatch):
         interval_doubts=(),
         missing=tuple(f"Missing {number}" for number in range(100)),
         loss_questions=tuple(f"Question {number}" for number in range(9)),
+        work_questions=("A question",),
     )
     monkeypatch.setattr("analytics.health.examine_records", lambda _: many)
     said = checked(farm)[1].splitlines()
     assert len(said) < 30
     assert "  - ... and 92 more" in said
     assert "  - ... and 1 more" in said
+    assert said[-2:] == ["Field work that may be charged twice:", "  - A question"]
