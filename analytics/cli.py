@@ -29,6 +29,7 @@ from analytics.pairs.work_names import work_questions
 from analytics.planning.drawing_lots import draw as draw_lots
 from analytics.planning.drawing_lots import keep_plan, new_seed
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan
+from analytics.pool.share import checked_share_ending, keep_codes, prepare_share, write_share
 from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
 from analytics.serving.server import ADDRESS
 from analytics.serving.server import serve as serve_dashboard
@@ -317,6 +318,29 @@ def export(
     with open_records(records_path(records)) as connection:
         for file in export_records(connection, folder):
             say(str(file))
+
+
+@app.command()
+def share(
+    file: Annotated[Path, typer.Argument(help="The file to write: .parquet or .csv.")],
+    measure: Annotated[
+        list[str] | None, typer.Option(help="A measure to share; again for more. Default: all but net_return.")
+    ] = None,
+    year: Annotated[list[int] | None, typer.Option(help="A crop year to share; again for more. Default: all.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    records: Records = None,
+) -> None:
+    """Write what a growers' group gets, shown first: both sides of each pair, under codes drawn by lot."""
+    checked_share_ending(file.name)
+    with open_records(records_path(records)) as connection:
+        prepared = prepare_share(connection, measures=measure or (), crop_years=year or ())
+        printing.share(out, prepared)
+        if not yes and not typer.confirm(f"Write just this to {file.name}?"):
+            say("Nothing was written.")
+            return
+        write_share(prepared, file)
+        keep_codes(connection, prepared, done_by=person(), source="terminal")
+    say(str(file))
 
 
 @app.command()

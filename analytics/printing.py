@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+import polars as pl
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
@@ -13,6 +14,7 @@ from analytics.health import lines as health_lines
 from analytics.planning import plan_wording
 from analytics.planning.drawing_lots import DrawnPair, kept_pairs, layout
 from analytics.planning.season_plan import SeasonPlan, Start, said_of
+from analytics.pool.share import Share
 from analytics.statistics.results import Comparison
 from analytics.storage.acts import Act
 from analytics.storage.backups import Backup
@@ -172,6 +174,24 @@ def acts(console: Console, made: Sequence[Act]) -> None:
         console.print(act.words + (f"; {act.why}" if act.why else ""), markup=False, soft_wrap=True)
     if not made:
         console.print("Nothing has been changed yet.")
+
+
+def share(console: Console, prepared: Share) -> None:
+    """Every cell of a share file: what stands in all rows alike, then the rows."""
+    rows = prepared.told_by_row
+    console.print(f"This is all that would leave: {count(rows.height, 'row')}, and in each of them")
+    for name, value in prepared.told_once:
+        console.print(f"  {name}: {value}", markup=False, soft_wrap=True)
+    console.print("A row for each pair and measure:")
+    for line in _aligned(rows):
+        console.print(line, markup=False, highlight=False, soft_wrap=True)
+
+
+def _aligned(rows: pl.DataFrame) -> list[str]:
+    """The rows below their header as lines in which no cell is cut."""
+    cells = [rows.columns, *(["" if cell is None else str(cell) for cell in row] for row in rows.iter_rows())]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
 
 
 def undo(console: Console, planned: Undo) -> None:

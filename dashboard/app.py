@@ -28,6 +28,7 @@ SCREENS = {
     ],
     "The records": [
         st.Page("screens/record_keeping.py", title="Are the records safe?"),
+        st.Page("screens/sharing.py", title="What would the group see?"),
     ],
 }
 SETTINGS = st.Page("screens/settings.py", title="What governs every finding?")

@@ -1,5 +1,5 @@
 """Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken,
-how the columns of other people's files match, and settings.
+how the columns of other people's files match, the codes under which it shares with a group, and settings.
 
 They are saved, undone, exported and brought in again like any record.
 """
@@ -80,6 +80,17 @@ COLUMN_MATCHES = Table(
     ),
 )
 
+SHARE_CODES = Table(
+    name="share_codes",
+    meaning="codes, drawn by lot, under which this farm and its places go to a growers' group",
+    key=("kind", "name"),
+    columns=(
+        Column(name="kind", kind="choice", meaning="what it stands for", required=True, choices=("farm", "place")),
+        Column(name="name", kind="note", meaning="what the farm calls it", required=True),
+        Column(name="code", kind="text", meaning="code drawn by lot", required=True),
+    ),
+)
+
 SETTINGS_TABLE = Table(
     name="settings",
     meaning="what governs every finding",
@@ -101,6 +112,6 @@ SETTINGS_TABLE = Table(
 
 KEPT_TABLES = {
     table.name: table
-    for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES, SETTINGS_TABLE)
+    for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES, SHARE_CODES, SETTINGS_TABLE)
 }
 SAVED_TABLES = {**TABLES, **KEPT_TABLES}  # all that is saved, undone, restored, exported and brought in again

@@ -11,4 +11,8 @@ select 'broken_draws: ' || pair || ', ' || crop_year || ' is there twice.'
 from broken_draws group by crop_year, pair having count(*) > 1
 union all
 select 'column_matches: ' || name || ', ' || column_name || ' is there twice.'
-from column_matches group by name, table_name, column_name having count(*) > 1;
+from column_matches group by name, table_name, column_name having count(*) > 1
+union all
+select 'share_codes: ' || name || ' is there twice.' from share_codes group by kind, name having count(*) > 1
+union all
+select 'share_codes: ' || code || ' stands for two.' from share_codes group by kind, code having count(*) > 1;

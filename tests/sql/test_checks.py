@@ -87,6 +87,11 @@ SOUND: dict[str, list[Row]] = {
         table_name="samples",
         column_name="weight_kg",
     ),
+    "share_codes": [
+        {"kind": "farm", "name": "this farm", "code": "B2C3-D4F5"},
+        {"kind": "place", "name": "Home", "code": "G6H7"},
+        {"kind": "place", "name": "Other", "code": "J8K9"},
+    ],
 }
 
 # What is broken, with which rows, and what is said of it.
@@ -112,6 +117,16 @@ TWICE: list[tuple[str, str]] = [
 
 CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
     *((f"{name} twice", {name: [SOUND[name][-1 if name == "plots" else 0]]}, [says]) for name, says in TWICE),
+    (
+        "share_codes twice",
+        {"share_codes": [{"kind": "place", "name": "Home", "code": "L2M3"}]},
+        ["share_codes: Home is there twice."],
+    ),
+    (
+        "a share code of two places",
+        {"share_codes": [{"kind": "place", "name": "Third", "code": "G6H7"}]},
+        ["share_codes: G6H7 stands for two."],
+    ),
     (
         "weather of the whole farm twice",
         {"weather": [SOUND["weather"][2]]},

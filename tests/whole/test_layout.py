@@ -32,14 +32,14 @@ ALLOWED = {
     "analytics.entry": "errors trade records storage files pairs",
     "analytics.answer": "errors trade records storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
-    "analytics.pool": "statistics",
+    "analytics.pool": "errors trade records storage settings statistics pairs files answer",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
     "analytics.serving": "errors trade files",
     "analytics.health": "trade records storage pairs",
-    "analytics.printing": "trade storage statistics answer planning health",
+    "analytics.printing": "trade storage statistics answer planning pool health",
     "analytics.terminal": "",
-    "analytics.cli": "errors trade storage settings statistics pairs files answer planning sheet serving health "
-    "printing terminal",
+    "analytics.cli": "errors trade storage settings statistics pairs files answer planning pool sheet serving "
+    "health printing terminal",
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
     "analytics.planning",
@@ -50,11 +50,12 @@ ALLOWED = {
     "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
     "analytics.planning dashboard.frame dashboard.pictures",
     "dashboard.at_the_table": "analytics.sheet dashboard.frame",
-    "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.health dashboard.frame",
+    "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.pool analytics.health "
+    "dashboard.frame",
     "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "
     "analytics.money analytics.pairs analytics.files analytics.entry analytics.answer analytics.planning "
-    "analytics.sheet analytics.health dashboard.frame dashboard.pictures dashboard.after_harvest dashboard.winter "
-    "dashboard.at_the_table dashboard.the_records",
+    "analytics.pool analytics.sheet analytics.health dashboard.frame dashboard.pictures dashboard.after_harvest "
+    "dashboard.winter dashboard.at_the_table dashboard.the_records",
     "dashboard.app": "analytics.errors analytics.storage dashboard.frame dashboard.after_harvest dashboard.the_records",
 }
 

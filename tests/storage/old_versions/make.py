@@ -77,6 +77,7 @@ insert into drafts (paper, crop_year, field, plot, typed_by, content) values
     8: """
 insert into acts (done_by, source, why) values ('A grower', 'terminal', 'methods for 2022 drawn with seed 4711');
 """,
+    9: "insert into share_codes values ('farm', 'this farm', 'B2C3-D4F5'), ('place', 'North', 'G6H7');",
 }
 
 

@@ -1,0 +1,41 @@
+"""What a share file holds: its columns, what may stand in them, and how large it may be.
+
+A row is one pair in one measure. Codes are drawn by lot: they name a farm and its places and say nothing of them. One
+form, as CSV or as Parquet; the words are the same in both.
+"""
+
+import re
+from importlib.metadata import version
+
+import polars as pl
+
+from analytics.statistics.given_pairs import Allocation, Kind
+from analytics.trade.measures import MEASURES
+
+VERSION = 1  # of the form; a file of a newer one is refused
+PROGRAM = f"standrow {version('standrow')}"
+CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, so that no lot makes a word; none that looks like another
+FARM_CODE = re.compile(rf"[{CODE_LETTERS}]{{4}}-[{CODE_LETTERS}]{{4}}")
+KINDS = (Kind.ONE_FIELD, Kind.TWO_FIELDS, Kind.MATCHED)
+FACTS = ("early_cut", "shatter_tolerant", "preharvest_product", "same_variety")  # what a difference may depend on
+ENDINGS = (".csv", ".parquet")
+LARGEST_BYTES = 20_000_000  # of one file, and of what it unpacks to times five; our choice, no source
+MOST_ROWS = 100_000  # of one file: 60 fields cut both ways in 20 seasons are 12,000; our choice, no source
+
+# Each column: its type in Parquet, and what is allowed, in words.
+COLUMNS: dict[str, tuple[type[pl.DataType], str]] = {
+    "share_version": (pl.Int64, f"{VERSION}, the form of the file"),
+    "program": (pl.String, "standrow and its version"),
+    "shared_at": (pl.String, "a day and time such as 2026-11-27T14:03:11Z"),
+    "farm": (pl.String, "a farm's code such as B2C3-D4F5, one in a file"),
+    "crop_year": (pl.Int64, "a year from 1980 to 2100"),
+    "place": (pl.String, "a place's code of four letters"),
+    "pair": (pl.Int64, "a number from 1 to 10,000, each once in a crop year and measure"),
+    "kind": (pl.String, ", ".join(KINDS)),
+    "allocation": (pl.String, ", ".join(Allocation)),
+    **dict.fromkeys(FACTS, (pl.String, "yes, no or blank")),
+    "measure": (pl.String, ", ".join(MEASURES)),
+    "standing": (pl.Float64, "a number from -1,000,000 to 1,000,000"),
+    "windrowed": (pl.Float64, "a number from -1,000,000 to 1,000,000"),
+}
+SAME_IN_ALL = ("share_version", "program", "shared_at", "farm")  # columns that say one thing in the whole file

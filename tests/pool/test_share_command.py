@@ -1,0 +1,63 @@
+"""standrow share: what would leave is printed and asked about before anything is written."""
+
+import sys
+
+import polars as pl
+import pytest
+
+from analytics import cli
+from analytics.pool.share import farm_code
+from analytics.storage.database import open_records
+from tests.prepared import copied
+
+
+@pytest.fixture
+def standrow(demo_records, tmp_path, monkeypatch, capsys):
+    """Call with an answer to the question and arguments for (exit code, stdout, stderr), on a demo farm."""
+    copied(demo_records, tmp_path / "records.duckdb")
+    monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
+
+    def run(answer, *arguments):
+        monkeypatch.setattr(cli.typer, "confirm", lambda question: answer)
+        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
+        with pytest.raises(SystemExit) as end:
+            cli.main()
+        printed = capsys.readouterr()
+        return int(end.value.code or 0), printed.out, printed.err
+
+    return run
+
+
+def test_every_cell_is_printed_before_it_is_written(standrow, tmp_path):
+    file = tmp_path / "share.csv"
+    code, out, _ = standrow(True, "share", file, "--measure", "yield", "--year", 2024)
+    assert code == 0
+    rows = pl.read_csv(file, infer_schema=False)
+    printed = [line.split() for line in out.splitlines()]
+    for row in rows.drop("share_version", "program", "shared_at", "farm").iter_rows():
+        assert [cell for cell in row if cell is not None] in printed
+    for name in ("share_version", "program", "shared_at", "farm"):
+        assert f"{name}: {rows[name][0]}" in out
+    assert f"This is all that would leave: {rows.height} rows" in out
+
+
+def test_a_no_writes_nothing_and_keeps_no_code(standrow, tmp_path):
+    file = tmp_path / "share.parquet"
+    code, out, _ = standrow(False, "share", file)
+    assert (code, file.exists()) == (0, False)
+    assert out.endswith("Nothing was written.\n")
+    with open_records(tmp_path / "records.duckdb") as connection:
+        assert farm_code(connection) is None
+
+
+def test_a_script_is_not_asked(standrow, tmp_path):
+    file = tmp_path / "share.parquet"
+    assert standrow(None, "share", file, "--yes")[0] == 0
+    with open_records(tmp_path / "records.duckdb") as connection:
+        assert pl.read_parquet(file)["farm"][0] == farm_code(connection)
+
+
+def test_a_name_with_another_ending_is_refused_before_anything_is_read(standrow, tmp_path):
+    code, _, said = standrow(True, "share", tmp_path / "share.xlsx", "--yes")
+    assert code == 2
+    assert 'file: "share.xlsx" given; allowed a name that ends in .csv or .parquet.' in said
