@@ -69,12 +69,14 @@ class Gate:
 
     Wrong tries are counted by address, so that nobody elsewhere can keep out who sits at this machine.
     most_bytes : of the files that one session may have in the memory at a time
+    is_held : whether the server still has a file of a session in its memory, by the name of the session and the file's
     """
 
-    def __init__(self, app: Answerer, *, records: Path, most_bytes: int) -> None:
-        self._app, self._records, self._most_bytes = app, records, most_bytes
+    def __init__(self, app: Answerer, *, records: Path, most_bytes: int, is_held: Callable[[str, str], bool]) -> None:
+        self._app, self._records, self._most_bytes, self._is_held = app, records, most_bytes, is_held
         self._tries: OrderedDict[str, Tries] = OrderedDict()
-        self._uploaded: dict[str, dict[str, int]] = {}
+        self._uploaded: dict[tuple[str, str], int] = {}  # bytes, by session and file
+        self._coming: set[tuple[str, str]] = set()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request, or one websocket."""
@@ -106,18 +108,27 @@ class Gate:
     async def _inside(self, scope: Scope, receive: Receive, send: Send) -> None:
         """To the application, unless a session brings more than it may at a time."""
         path = scope["path"]
-        if scope["type"] == "http" and path.startswith(UPLOADS):
-            session, _, file = path.removeprefix(UPLOADS).partition("/")
-            files = self._uploaded.setdefault(session, {})
-            if scope["method"] == "DELETE":
-                files.pop(file, None)
-            elif scope["method"] in ("PUT", "POST"):
-                size = _header(scope, b"content-length")
-                if not size.isdigit() or sum(files.values()) + int(size) > self._most_bytes:
-                    await _answer(send, HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "", kind="text/plain")
-                    return
-                files[file] = int(size)
-        await self._app(scope, receive, send)
+        if scope["type"] != "http" or not path.startswith(UPLOADS) or scope["method"] not in ("PUT", "POST"):
+            await self._app(scope, receive, send)
+            return
+        session, _, file = path.removeprefix(UPLOADS).partition("/")
+        size = _header(scope, b"content-length")
+        if not size.isdigit() or self._bytes_of(session) + int(size) > self._most_bytes:
+            await _answer(send, HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "", kind="text/plain")
+            return
+        self._uploaded[session, file] = int(size)
+        self._coming.add((session, file))
+        try:
+            await self._app(scope, receive, send)
+        finally:
+            self._coming.discard((session, file))
+
+    def _bytes_of(self, session: str) -> int:
+        """What the files of a session take; those that were given back are forgotten, of whichever session."""
+        self._uploaded = {
+            key: size for key, size in self._uploaded.items() if key in self._coming or self._is_held(*key)
+        }
+        return sum(size for (of, _), size in self._uploaded.items() if of == session)
 
     async def _try(self, scope: Scope, receive: Receive, send: Send) -> None:
         origin = urlsplit(_header(scope, b"origin")).netloc

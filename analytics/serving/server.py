@@ -120,8 +120,15 @@ def serve(
     from starlette.middleware import Middleware
     from streamlit import App
 
-    gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES)
+    gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
     App(DASHBOARD, middleware=[gate], lifespan=_without_our_rooms_on_the_path).run(config=options)
+
+
+def _is_held(session: str, file: str) -> bool:
+    """Whether the framework still keeps an uploaded file: it drops it with the session, or when its box is emptied."""
+    from streamlit.runtime import get_instance
+
+    return bool(get_instance().uploaded_file_mgr.get_files(session, [file]))
 
 
 @asynccontextmanager

@@ -5,9 +5,10 @@ import re
 import shutil
 import socket
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, MutableMapping
 from contextlib import suppress
 from http.client import HTTPConnection
+from importlib.machinery import PathFinder
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -17,8 +18,8 @@ from streamlit import config
 from analytics import cli
 from analytics.errors import BadInput, Refused
 from analytics.serving import server as serving
-from analytics.serving.gate import Gate
-from analytics.serving.passphrases import set_passphrases
+from analytics.serving.gate import COOKIE, Gate, _tickets
+from analytics.serving.passphrases import find_passphrase, set_passphrases
 from analytics.serving.server import checked_address, free_port, names_of, own_addresses
 from tests.browser.server import Server
 from tests.browser.server import serving as started
@@ -245,6 +246,36 @@ def test_a_session_may_hold_only_so_much_in_the_memory(shared: Server) -> None:
         asking.close()
 
 
+def test_a_file_that_the_server_gave_back_no_longer_counts(folder: Path) -> None:
+    held: set[tuple[str, str]] = set()
+
+    async def keep(scope: MutableMapping[str, object], *_: object) -> None:
+        session, file = str(scope["path"]).split("/")[-2:]
+        held.add((session, file))
+
+    async def put(file: str, session: str = "one") -> int:
+        sent: list[MutableMapping[str, object]] = []
+
+        async def send(message: MutableMapping[str, object]) -> None:
+            sent.append(message)
+
+        headers = [(b"cookie", let_in.encode()), (b"content-length", b"60")]
+        await gate({"type": "http", "path": f"/_stcore/upload_file/{session}/{file}", "method": "PUT",
+                    "headers": headers}, keep, send)  # fmt: skip
+        return int(str(sent[0]["status"])) if sent else 204
+
+    records = folder / "shared" / "records.duckdb"
+    gate = Gate(keep, records=records, most_bytes=100, is_held=lambda *key: key in held)
+    found = find_passphrase(records, LOOKING)
+    assert found is not None
+    _tickets["a-ticket"] = found
+    let_in = f"{COOKIE}=a-ticket"
+    assert [asyncio.run(put(file)) for file in ("a", "b")] == [204, 413]
+    assert asyncio.run(put("c", session="two")) == 204
+    held.clear()
+    assert asyncio.run(put("b")) == 204
+
+
 def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> None:
     """Wrong tries are counted by address; five of one made everybody wait before."""
 
@@ -264,7 +295,7 @@ def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> 
     async def nothing(*_: object) -> None:
         raise AssertionError("nobody comes in here")
 
-    gate = Gate(nothing, records=folder / "shared" / "records.duckdb", most_bytes=1)
+    gate = Gate(nothing, records=folder / "shared" / "records.duckdb", most_bytes=1, is_held=lambda *_: False)
     for _ in range(6):
         assert asyncio.run(try_from(NOT_OURS, "wrong")) == 401
     assert asyncio.run(try_from(NOT_OURS, LOOKING)) == 401
@@ -343,3 +374,16 @@ def test_every_option_is_one_that_streamlit_knows_and_the_protecting_ones_are_na
 def test_the_names_it_answers_to_are_its_addresses_and_its_own_name() -> None:
     assert {"192.0.2.9", "127.0.0.1", "localhost", socket.gethostname().lower()} <= set(names_of(["192.0.2.9"]))
     assert "*" not in names_of(["192.0.2.9"])
+
+
+def test_our_rooms_hide_no_module_of_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The framework's server for others puts the command's folder first on the path; it has a room `statistics`."""
+    rooms = str(Path(serving.__file__).parents[1])
+    monkeypatch.setattr(sys, "path", [rooms, *sys.path])
+    assert PathFinder.find_spec("statistics").origin.startswith(rooms)
+
+    async def begin() -> None:
+        async with serving._without_our_rooms_on_the_path(None):
+            assert not PathFinder.find_spec("statistics").origin.startswith(rooms)
+
+    asyncio.run(begin())
