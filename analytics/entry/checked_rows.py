@@ -9,7 +9,13 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.entry.typed_rows import WHY, Row, as_recorded, label, typed_columns
-from analytics.entry.unlikely import cut_too_soon, far_from_the_farm, on_another_plot, unit_questions
+from analytics.entry.unlikely import (
+    cut_too_soon,
+    far_from_the_farm,
+    looks_like_another_field,
+    on_another_plot,
+    unit_questions,
+)
 from analytics.errors import BadInput
 from analytics.files.checking import check_table
 from analytics.files.cross_checks import name_all
@@ -88,7 +94,11 @@ def read_rows(
         )
     for place, words in cut_too_soon(table, rows):
         rows[place] = doubted(rows[place], words, "preharvest_on", is_first=True)
-    for place, words in (*far_from_the_farm(table, rows, records), *on_another_plot(table, rows, records)):
+    for place, words in (
+        *looks_like_another_field(table, rows, records),
+        *far_from_the_farm(table, rows, records),
+        *on_another_plot(table, rows, records),
+    ):
         rows[place] = doubted(rows[place], words, "")
     for place, words in unit_questions(table, rows, records):
         rows[place] = replace(rows[place], asks=(*rows[place].asks, words))

@@ -8,9 +8,10 @@ from statistics import median
 import polars as pl
 
 from analytics.entry.typed_rows import Row, label
+from analytics.files.alike_names import seen_as, spelt
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Table
-from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
+from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
 from analytics.trade.days import interval_doubt
 from analytics.trade.field_work import work_question
 from analytics.trade.numbers_as_text import number
@@ -30,6 +31,21 @@ def cut_too_soon(table: Table, rows: Sequence[Row]) -> list[tuple[int, str]]:
         return []
     doubts = ((place, interval_doubt(row.values)) for place, row in enumerate(rows))
     return [(place, f"{doubt.words} Ask the buyer before delivering.") for place, doubt in doubts if doubt is not None]
+
+
+def looks_like_another_field(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """New fields whose name a person takes for that of a field on record, or of a row above; place and words."""
+    if table is not FIELDS:
+        return []
+    known = [str(name) for name in records["fields"]["field"]]
+    names = {seen_as(name): name for name in known}
+    found = []
+    for place, row in enumerate(rows):
+        name = str(row.values["field"] or "")
+        other = names.setdefault(seen_as(name), name)
+        if name and other != name and name not in known:
+            found.append((place, f"field: {spelt(name)} looks like {spelt(other)}, and would be a second field."))
+    return found
 
 
 def sounds_like_a_job(table: Table, rows: Sequence[Row], items: Mapping[str, str]) -> list[tuple[int, str]]:

@@ -29,14 +29,14 @@ def alike(new: Collection[str], known: Collection[str]) -> tuple[str, ...]:
         groups[seen_as(name)].append(name)
     added = set(new) - set(known)
     return tuple(
-        f"{' and '.join(map(_spelt, names))} look alike and would be {len(names)} fields. Is one field meant? Then "
+        f"{' and '.join(map(spelt, names))} look alike and would be {len(names)} fields. Is one field meant? Then "
         "give it one name in all files."
         for names in groups.values()
         if len(names) > 1 and added & set(names)
     )
 
 
-def _spelt(name: str) -> str:
+def spelt(name: str) -> str:
     """The name, with the letters that are not plain ones told by their number."""
     odd = [letter for letter in name if not letter.isascii() and letter not in _ACCENTED]
     return f"{name}{f' (with U+{ord(odd[0]):04X})' if odd else ''}"

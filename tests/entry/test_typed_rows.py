@@ -13,7 +13,7 @@ from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import as_recorded, as_typed
 from analytics.errors import BadInput
 from analytics.records.papers import PAPERS
-from analytics.records.tables import LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
+from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
 from analytics.storage.database import read_table
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -199,6 +199,21 @@ def test_a_ticket_number_on_another_plot_is_unlikely_and_twice_on_one_plot_is_re
     first, again = read(LOADS, ticket(), ticket())
     assert first.refused == ()
     assert "Row 1 has the same" in again.refused[0]
+
+
+@pytest.mark.parametrize("name", ["north half", "North  half", "Nоrth half", "North hаlf\u200b", "NORTH HALF"])
+def test_a_new_field_that_looks_like_one_on_record_is_unlikely(name):
+    known = records(fields=[{"field": "North half"}])
+    (row,) = read(FIELDS, {"field": name}, fixed={}, known=known)
+    assert any("looks like North half, and would be a second field." in said for said in row.unlikely)
+
+
+def test_a_new_field_that_looks_like_one_typed_above_is_unlikely_and_one_on_record_is_not():
+    known = records(fields=[{"field": "North half"}])
+    same, first, again = read(FIELDS, *({"field": one} for one in ("North half", "Slough", "slough")), fixed={},
+                              known=known)  # fmt: skip
+    assert (same.unlikely, first.unlikely) == ((), ())
+    assert again.unlikely == ("field: slough looks like Slough, and would be a second field.",)
 
 
 def loads(plot, *weights, **more):
