@@ -11,6 +11,7 @@ import polars as pl
 from analytics.records.form import Column, Reference, Rule, Table
 from analytics.trade import cautions
 from analytics.trade.grade_limits import GRADES
+from analytics.trade.units import BULK_DENSITY_G_ML
 
 METHODS = ("standing", "windrowed")
 LAYOUTS = ("split field", "strips", "neighbouring fields", "matched after harvest")
@@ -410,7 +411,13 @@ LOSS_CHECKS = Table(
         ),
         _text("spot", "which of several spots", required=True),
         Column(name="seeds", kind="whole number", meaning="seeds counted", low=0, high=1_000_000),
-        Column(name="grams", kind="number", meaning="seed weighed, g", low=0, high=10_000),
+        Column(
+            name="grams",
+            kind="number",
+            meaning=f"seed weighed, g; a mL typed or brought in counts as {BULK_DENSITY_G_ML} g",
+            low=0,
+            high=10_000,
+        ),
         Column(
             name="area_m2",
             kind="number",
