@@ -6,6 +6,7 @@ from pathlib import Path
 
 import duckdb
 
+from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.pairs.gaps import first_line, read_gaps, to_look_for
 from analytics.pairs.losses import questions
 from analytics.pairs.work_names import work_questions
@@ -25,7 +26,7 @@ TAKE_BACK = "Undo the act that did it (standrow undo), or restore a backup from 
 class Health:
     """`failed` is what checks found; `backup_problem` is "" when the backups are as they should be. Without both the
     records are safe: the file is, whatever stands in it. What is missing and the questions about losses and about names
-    of field work are work left; the doubts about days after a product come before all of them.
+    of field work are work left; the doubts about days after a product and the alarms of the bins come before them.
     """
 
     path: Path
@@ -41,6 +42,7 @@ class Health:
     pairs_line: str
     missing: tuple[str, ...]
     interval_doubts: tuple[str, ...]
+    bin_alarms: tuple[str, ...]
     loss_questions: tuple[str, ...]
     work_questions: tuple[str, ...]
 
@@ -51,8 +53,16 @@ class Health:
 
     @property
     def first_line(self) -> str:
-        """Whether the file is safe, or what is wrong with it and what to do; and that an interval wants a look."""
-        return f"{self._of_the_file}{self._of_intervals}"
+        """Whether the file is safe, or what is wrong with it and what to do; and what of the season wants a look."""
+        return f"{self._of_the_file}{self._of_intervals}{self._of_bins}"
+
+    @property
+    def _of_bins(self) -> str:
+        bins = len(self.bin_alarms)
+        if not bins:
+            return ""
+        wants, named = ("wants", "it is named below") if bins == 1 else ("want", "they are named below")
+        return f" But {count(bins, 'bin')} {wants} a look now: {named}."
 
     @property
     def _of_intervals(self) -> str:
@@ -105,6 +115,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
         pairs_line=first_line(gaps),
         missing=tuple(one.words for one in to_look_for(gaps)),
         interval_doubts=tuple(doubt.words for doubt in interval_doubts(read_table(connection, "plots"))),
+        bin_alarms=bin_alarms(read_bins(connection), date.today()),
         loss_questions=tuple(question.text for question in questions(connection)),
         work_questions=work_questions(connection),
     )

@@ -22,7 +22,7 @@ from analytics.storage.restoring import Restore
 from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import lines as undo_lines
 from analytics.trade import days
-from analytics.trade.cautions import LABEL, LEFT_STANDING, NOT_ADVICE
+from analytics.trade.cautions import BINS, LABEL, LEFT_STANDING, NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
 
@@ -108,6 +108,8 @@ def health(console: Console, report: Health) -> None:
     sentences(console, "Checks found", _first(report.failed))
     if report.interval_doubts:
         sentences(console, days.HEADING, [*_first(report.interval_doubts), LABEL])
+    if report.bin_alarms:
+        sentences(console, "Bins that want a look now", [*_first(report.bin_alarms), BINS])
     console.print(report.pairs_line, markup=False, soft_wrap=True)
     sentences(console, "Missing", _first(report.missing))
     sentences(console, "Losses worth a look", _first(report.loss_questions))

@@ -15,6 +15,7 @@ SCREENS = {
         ENTER,
         BRING_IN,
         st.Page("screens/gaps.py", title="What is missing?"),
+        st.Page("screens/bins.py", title="Is the bin safe to leave?"),
     ],
     "Winter review": [
         st.Page("screens/answer.py", title="What do these records say?", default=True),

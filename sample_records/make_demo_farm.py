@@ -1,4 +1,4 @@
-"""Write the invented demo farm: eleven CSV files, the same bytes on every run.
+"""Write the invented demo farm: its CSV files, the same bytes on every run.
 
     python sample_records/make_demo_farm.py [FOLDER]
 
@@ -40,6 +40,9 @@ COLUMNS = {
     "weather": "happened_on field event reading unit notes",
     "prices": "crop_year crop grade dollars_per_tonne",
     "field_distances": "field other_field distance_km",
+    "bins": "crop_year bin conditioned_on emptied_on notes",
+    "bin_fills": "crop_year bin filled_on field plot weight_kg moisture_pct temperature_c notes",
+    "bin_checks": "crop_year bin checked_on place temperature_c moisture_pct outside_c smell action",
 }
 
 FIELDS = {  # acres, soil, topography, notes
@@ -313,6 +316,31 @@ TICKET_PREFIX = {"certified scale": "", "grain cart": "cart ", "bin measure": "b
 WIDTHS_M = {"standing": (10.7, 1.5), "windrowed": (9.1, 1.5)}  # cut, discharge
 
 
+@dataclass(frozen=True)
+class Bin:
+    """A bin of 2025: the plots in it, how warm they came, and when it was cooled and emptied."""
+
+    name: str
+    plots: tuple[tuple[str, str], ...]
+    celsius_in: float
+    conditioned_on: date | None
+    emptied_on: date | None
+    notes: str = ""
+
+
+BIN_YEAR = 2025
+BINS = [
+    Bin("Bin 1", (("North half", "east"), ("Gate eighty", "whole")), 24.0, date(2025, 9, 22), date(2026, 1, 21)),
+    Bin("Bin 2", (("North half", "west"), ("Corner eighty", "whole")), 29.0, date(2025, 9, 18), date(2026, 2, 11)),
+    Bin("Bin 3", (("Willow quarter", "east"), ("Willow quarter", "west")), 25.0, date(2025, 9, 24), date(2026, 3, 4)),
+    Bin("Bin 4", (("Ridge sixty", "whole"),), 26.0, date(2025, 9, 26), None, "The last bin of the year"),
+]
+WARMING = "Bin 4"  # its core warms from here on, while outside it gets colder
+WARMS_FROM = date(2025, 11, 1)
+CHECK_DAYS = (3, 7, 14, 21, 28, 42, 56, 70)  # after the last filling; invented
+OUTSIDE_C = {9: 11.0, 10: 4.0, 11: -6.0, 12: -13.0}  # invented, by month
+
+
 class Draws:
     """Everything that is drawn. Only random() is used: Python promises the same sequence from it in every version."""
 
@@ -348,7 +376,7 @@ class Farm:
     """Collects the rows of all tables while the seasons are played through in order."""
 
     def __init__(self) -> None:
-        self.draw, self.later_draw = Draws(SEED), Draws(SEED + 1)
+        self.draw, self.later_draw, self.bin_draw = Draws(SEED), Draws(SEED + 1), Draws(SEED + 2)
         self.rows: dict[str, list[list[object]]] = {table: [] for table in COLUMNS}
         self.ticket = 4100
 
@@ -383,6 +411,34 @@ class Farm:
         for crop_year, year in YEARS.items():
             for grade, off in DISCOUNT.items():
                 self.add("prices", crop_year, "canola", grade, f"{year.price - off:.2f}")
+        for one in BINS:
+            self._bin(one)
+
+    def _bin(self, one: Bin) -> None:
+        """Fill a bin with plots of its year and look into it, more and more seldom."""
+        draw, days = self.bin_draw, {}
+        self.add("bins", BIN_YEAR, one.name, one.conditioned_on, one.emptied_on, one.notes or None)
+        for plot in one.plots:
+            loads = [load for load in self.rows["loads"] if (load[0], load[1], load[2]) == (BIN_YEAR, *plot)]
+            days[plot] = max(date.fromisoformat(str(load[4])) for load in loads)
+            kg = sum(int(str(load[5])) for load in loads)
+            self.add("bin_fills", BIN_YEAR, one.name, days[plot], *plot, kg, None, f"{one.celsius_in:.1f}", None)
+        filled_on = max(days.values())
+        for number, after in enumerate(CHECK_DAYS):
+            day = filled_on + timedelta(after)
+            outside = OUTSIDE_C[day.month] + draw.uniform(-3, 3)
+            middle = 8.0 + (one.celsius_in - 8.0) * math.exp(-after / 12)
+            if one.name == WARMING and day > WARMS_FROM:
+                middle += 0.35 * (day - WARMS_FROM).days
+            for place, cooler in (("core", 0.0), ("top", 1.5), ("wall", 3.0)):
+                celsius = middle - cooler - draw.uniform(0, 1)
+                is_sampled = number % 2 == 0 and place == "core"
+                moisture = f"{draw.normal(7.4, 0.15):.1f}" if is_sampled else None
+                is_odd = one.name == WARMING and number == len(CHECK_DAYS) - 1 and place == "core"
+                smell = ("musty" if is_odd else "fresh") if place == "core" else None
+                action = "fan on, look again in two days" if is_odd else None
+                cells = (f"{celsius:.1f}", moisture, f"{outside:.1f}", smell, action)
+                self.add("bin_checks", BIN_YEAR, one.name, day, place, *cells)
 
     def _trial(self, trial: Trial) -> None:
         """Play one field-year: what its pairs share is drawn first, then each pair."""
@@ -690,7 +746,7 @@ def grade_as_counted(green: int, crushed: int, heated_pct: float, damage_pct: fl
 
 
 def write_farm(folder: Path) -> None:
-    """Write the eleven CSV files into the folder: UTF-8, LF line ends."""
+    """Write the its CSV files into the folder: UTF-8, LF line ends."""
     farm = Farm()
     farm.play()
     for table, columns in COLUMNS.items():

@@ -66,7 +66,16 @@ def label(column: Column, unit: str = "") -> str:
     >>> label(LOADS.column("weight_kg"), "lb"), label(LOADS.column("moisture_pct")), label(LOADS.column("ticket"))
     ('weight, lb', 'moisture, %', 'ticket')
     """
-    endings = {"_pct": "%", "_kg_hl": "kg/hL", "_kg": "kg", "_km": "km", "_m2": "m2", "_m": "m", "thousand_seed_g": "g"}
+    endings = {
+        "_pct": "%",
+        "_kg_hl": "kg/hL",
+        "_kg": "kg",
+        "_km": "km",
+        "_m2": "m2",
+        "_m": "m",
+        "_c": "C",
+        "thousand_seed_g": "g",
+    }
     name = column.name
     for ending, own in endings.items():
         if name.endswith(ending):

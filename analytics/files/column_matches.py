@@ -86,6 +86,14 @@ OTHER_WORDS = {
     "event": "weather",
     "reading": "value amount",
     "dollars_per_tonne": "price",
+    "bin": "tank storage",
+    "conditioned_on": "date dried cooled",
+    "emptied_on": "date empty",
+    "filled_on": "date day filling",
+    "temperature_c": "temp degrees",
+    "outside_c": "temp temperature air ambient",
+    "smell": "odour",
+    "action": "done",
 }
 UNIT_WORDS = {
     "t": "t mt tonne tonnes",

@@ -52,6 +52,9 @@ PAPERS: Mapping[str, Paper] = {
         ("pairs", "Pairs", "pair"),
         ("field_totals", "Field totals", "field total"),
         ("field_distances", "Distances between fields", "distance"),
+        ("bins", "Bins", "bin"),
+        ("bin_fills", "What went into which bin", "bin filling"),
+        ("bin_checks", "Bin checks", "bin check"),
     )
 }
 

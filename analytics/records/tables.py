@@ -19,6 +19,7 @@ ALLOCATIONS = ("drawn by lot", "chosen")
 WEIGHED_BY = ("certified scale", "grain cart", "bin measure", "yield monitor")
 PLACES = ("ground before harvest", "ground after windrower", "ground behind header", "pan behind combine")
 EVENTS = ("wind", "frost", "snow", "hail", "rain")
+BIN_PLACES = ("core", "top", "wall")
 
 CROP_YEAR = Column(name="crop_year", kind="whole number", meaning="year of harvest", required=True, low=1980, high=2100)
 FIELD = Column(name="field", kind="text", meaning="field, named as in fields", required=True)
@@ -27,6 +28,9 @@ NOTES = Column(name="notes", kind="note", meaning="anything worth keeping")
 PLOT_KEY = ("crop_year", "field", "plot")
 OF_A_FIELD = Reference(columns=("field",), table="fields", target=("field",))
 OF_A_PLOT = Reference(columns=PLOT_KEY, table="plots", target=PLOT_KEY)
+BIN = Column(name="bin", kind="text", meaning="bin, named as in bins", required=True)
+BIN_KEY = ("crop_year", "bin")
+OF_A_BIN = Reference(columns=BIN_KEY, table="bins", target=BIN_KEY)
 
 
 def _text(name: str, meaning: str, *, required: bool = False) -> Column:
@@ -533,6 +537,113 @@ PRICES = Table(
     ),
 )
 
+
+def _celsius(name: str, meaning: str, *, usual_low: float, usual_high: float) -> Column:
+    return Column(
+        name=name,
+        kind="number",
+        meaning=meaning,
+        low=-60,
+        high=100,
+        usual_low=usual_low,
+        usual_high=usual_high,
+        remedy="Is it in C? 59 F is 15 C.",
+    )
+
+
+def _bin_moisture(meaning: str) -> Column:
+    return Column(
+        name="moisture_pct",
+        kind="number",
+        meaning=meaning,
+        low=2,
+        high=30,
+        usual_low=4,
+        usual_high=16,
+        remedy="Was a decimal mark left out?",
+    )
+
+
+BINS = Table(
+    name="bins",
+    meaning="the bins of a crop year",
+    caution=cautions.BINS,
+    key=BIN_KEY,
+    columns=(
+        CROP_YEAR,
+        _text("bin", "name of the bin; filled again in one crop year it is a bin of its own", required=True),
+        Column(name="conditioned_on", kind="date", meaning="day on which drying and cooling were done"),
+        Column(name="emptied_on", kind="date", meaning="day on which it was empty again; no check is due from then on"),
+        NOTES,
+    ),
+    rules=(
+        Rule(
+            name="emptied_after_conditioning",
+            columns=("emptied_on", "conditioned_on"),
+            holds=pl.col("emptied_on") >= pl.col("conditioned_on"),
+            allowed="emptied on the day of conditioning or later",
+            remedy="Were the two dates exchanged?",
+        ),
+    ),
+)
+
+BIN_FILLS = Table(
+    name="bin_fills",
+    meaning="which plots went into which bin",
+    caution=cautions.BINS,
+    key=(*BIN_KEY, "filled_on", "field", "plot"),
+    columns=(
+        CROP_YEAR,
+        BIN,
+        Column(name="filled_on", kind="date", meaning="day of filling", required=True),
+        FIELD,
+        PLOT,
+        Column(
+            name="weight_kg",
+            kind="number",
+            meaning="what went in, kg",
+            low=1,
+            high=5_000_000,
+            usual_low=500,
+            remedy="Is it in kg?",
+        ),
+        _bin_moisture("moisture when it went in, percent; blank is that of the plot's wettest ticket"),
+        _celsius("temperature_c", "temperature of the grain when it went in, C", usual_low=0, usual_high=45),
+        NOTES,
+    ),
+    questions=(_near_crop_year("filled_on"),),
+    references=(OF_A_BIN, OF_A_PLOT),
+)
+
+BIN_CHECKS = Table(
+    name="bin_checks",
+    meaning="every check of a bin, a row a place",
+    caution=cautions.BINS,
+    key=(*BIN_KEY, "checked_on", "place"),
+    columns=(
+        CROP_YEAR,
+        BIN,
+        Column(name="checked_on", kind="date", meaning="day of the check", required=True),
+        Column(name="place", kind="choice", meaning="where in the bin", choices=BIN_PLACES, required=True),
+        _celsius("temperature_c", "temperature of the grain there, C", usual_low=-30, usual_high=40),
+        _bin_moisture("moisture of a sample from there, percent"),
+        _celsius("outside_c", "temperature outside on that day, C", usual_low=-45, usual_high=38),
+        _text("smell", "what it smelled of, in your own words"),
+        Column(name="action", kind="note", meaning="what was done about it"),
+    ),
+    rules=(
+        Rule(
+            name="something_was_checked",
+            columns=("temperature_c", "moisture_pct", "smell"),
+            holds=pl.any_horizontal(pl.col("temperature_c", "moisture_pct", "smell").is_not_null()),
+            allowed="a temperature, a moisture or a smell",
+            remedy="Type what was found; a check that found nothing odd has a temperature.",
+        ),
+    ),
+    questions=(_near_crop_year("checked_on"),),
+    references=(OF_A_BIN,),
+)
+
 # In this order every reference points to a table that comes before.
 TABLES = {
     table.name: table
@@ -549,6 +660,9 @@ TABLES = {
         WEATHER,
         PRICES,
         FIELD_DISTANCES,
+        BINS,
+        BIN_FILLS,
+        BIN_CHECKS,
     )
 }
 REQUIRED_FILES = ("fields", "plots", "loads")

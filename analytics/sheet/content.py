@@ -30,6 +30,7 @@ from analytics.answer.money_wording import (
 )
 from analytics.answer.next_steps import next_steps
 from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit, looked_at_together, reviewed
+from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings, setting_changes
@@ -108,6 +109,7 @@ class _Ground:
     """
 
     connection: duckdb.DuckDBPyConnection
+    made_on: date
     settings: Settings
     rows: pl.DataFrame
     found: Mapping[str, Comparison]
@@ -138,7 +140,7 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
     money = money_review(connection, recorded)
-    ground = _Ground(connection=connection, settings=settings, rows=rows, found=every, money=money)
+    ground = _Ground(connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money)
     known = {name: comparison for name, comparison in every.items() if comparison.all_pairs.pairs}
     is_banker = reader is Reader.BANKER
     return PrintedSheet(
@@ -217,7 +219,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
                 lines=printed_tables.pair_notes(rows, ground.settings.one_moisture_pct),
             ),
         ),
-        left=(_green(ground),),
+        left=(_green(ground), *_bins(ground)),
         right=(_losses(ground),),
         bottom=(
             Section(
@@ -399,6 +401,22 @@ def _losses(ground: _Ground) -> Section:
     table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
     return Section(
         heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss), cautions.PANS), table=table
+    )
+
+
+def _bins(ground: _Ground) -> tuple[Section, ...]:
+    """The bins of the newest crop year that has any."""
+    watched = read_bins(ground.connection)
+    newest = [one for one in watched if one.crop_year == watched[0].crop_year]
+    if not newest:
+        return ()
+    alarms = bin_alarms(newest, ground.made_on)
+    return (
+        Section(
+            heading=f"Bins of {newest[0].crop_year}: moisture and the warmest place",
+            table=printed_tables.bins(newest),
+            lines=(*alarms, cautions.BINS) if alarms else (),
+        ),
     )
 
 

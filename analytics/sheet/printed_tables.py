@@ -7,6 +7,7 @@ import polars as pl
 
 from analytics.answer import marks, statistics_rows, wording
 from analytics.answer.money_wording import line_words
+from analytics.bins.watched_bins import WatchedBin
 from analytics.pairs.compared_pairs import DAYS_BETWEEN_SEEDINGS, EARLY_COLOUR_CHANGE_PCT
 from analytics.pairs.grading import green_count
 from analytics.statistics.results import Comparison, Question
@@ -39,6 +40,22 @@ class PrintedTable:
     text_columns: int = 1
     has_total: bool = False
     is_even: bool = False
+
+
+def bins(watched: Sequence[WatchedBin]) -> PrintedTable:
+    """What each bin holds and what its last check found."""
+    rows = tuple(
+        (
+            one.name,
+            one.holds or BLANK,
+            str(one.filled_on or BLANK),
+            str(one.emptied_on or one.checked_on or BLANK),
+            number(one.warmest_c, 1) if one.warmest_c is not None else BLANK,
+            number(one.wettest_pct, 1) if one.wettest_pct is not None else BLANK,
+        )
+        for one in watched
+    )
+    return PrintedTable(columns=("", "holds", "filled", "emptied, else checked", "C", "%"), rows=rows, text_columns=4)
 
 
 def measures(known: Mapping[str, Comparison]) -> PrintedTable:

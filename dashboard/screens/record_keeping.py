@@ -12,7 +12,7 @@ from analytics.health import lines
 from analytics.storage.acts import Act, Search, table_words
 from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import lines as undo_lines
-from analytics.trade.cautions import LABEL
+from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.frame import shared
 from dashboard.the_records import acts_and_backups
@@ -38,6 +38,9 @@ def _state() -> None:
     shared.bullets(health.failed)
     if health.interval_doubts:
         shared.bullets([*health.interval_doubts, LABEL])
+    if health.bin_alarms:
+        shared.bullets([*health.bin_alarms, BINS])
+        st.page_link("screens/bins.py", label="Is the bin safe to leave?")
     with st.expander("The file", key="the_file"):
         shared.bullets(lines(health))
 

@@ -9,6 +9,14 @@ with plot_rows as (
     select 'operations', crop_year, field, plot from operations
     union all
     select 'pairs', crop_year, field, plot from pair_plots where plot is not null
+    union all
+    select 'bin_fills', crop_year, field, plot from bin_fills
+),
+
+bin_rows as (
+    select 'bin_fills' as table_name, crop_year, bin from bin_fills
+    union all
+    select 'bin_checks', crop_year, bin from bin_checks
 ),
 
 field_rows as (
@@ -32,4 +40,8 @@ anti join plots using (crop_year, field, plot)
 union all
 select distinct table_name || ': ' || field || ' is not among the fields.'
 from field_rows
-anti join fields using (field);
+anti join fields using (field)
+union all
+select distinct table_name || ': ' || bin || ', ' || crop_year || ' is not among the bins.'
+from bin_rows
+anti join bins using (crop_year, bin);

@@ -38,4 +38,12 @@ union all
 select 'field_distances: ' || field || ' has a distance to itself.'
 from field_distances where field = other_field
 union all
+select 'bins: ' || bin || ', ' || crop_year || ' is there twice.' from bins group by crop_year, bin having count(*) > 1
+union all
+select 'bin_fills: ' || bin || ' with ' || field || ' ' || plot || ', ' || filled_on || ' is there twice.'
+from bin_fills group by crop_year, bin, filled_on, field, plot having count(*) > 1
+union all
+select 'bin_checks: ' || place || ' of ' || bin || ', ' || checked_on || ' is there twice.'
+from bin_checks group by crop_year, bin, checked_on, place having count(*) > 1
+union all
 select 'settings: ' || name || ' is there twice.' from settings group by name having count(*) > 1;

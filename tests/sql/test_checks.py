@@ -23,6 +23,7 @@ NO_PLOT = {"crop_year": 2024, "field": "Home", "plot": "north"}
 OF_NO_PAIR = {"crop_year": 2025, "field": "Other", "plot": "east"}  # a row twice here multiplies in no view of pairs
 DAY, NEXT_DAY = date(2024, 9, 1), date(2024, 9, 2)
 SPOT = {"checked_on": DAY, "place": "pan behind combine", "spot": "1", "area_m2": 1.0}
+CHECK = {"crop_year": 2024, "bin": "1", "checked_on": DAY, "place": "core", "smell": "fresh"}
 SIDES = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
 DRAW = {"drawn_at": "2024-01-05 10:00", "seed": 1, "place": 1, "first_side": "a", "second_side": "b"}
 
@@ -72,6 +73,19 @@ SOUND: dict[str, list[Row]] = {
         grade="2",
     ),
     "field_distances": [{"field": "Home", "other_field": "Other", "distance_km": 3.0}],
+    "bins": [
+        *each_key_apart({"crop_year": 2024, "bin": "1"}, crop_year=2025, bin="2"),
+        {"crop_year": 2025, "bin": "2"},
+    ],
+    "bin_fills": each_key_apart(
+        OF_NO_PAIR | {"bin": "1", "filled_on": DAY},
+        crop_year=2024,
+        bin="2",
+        field="Home",
+        plot="west",
+        filled_on=NEXT_DAY,
+    ),
+    "bin_checks": each_key_apart(CHECK, crop_year=2025, bin="2", checked_on=NEXT_DAY, place="top"),
     "settings": each_key_apart({"name": "level", "value": "0.9"}, name="farm_name"),
     "cost_assumptions": each_key_apart({"item": "freight", "middle": 1.0, "source": "own"}, item="drying"),
     "planning_rules": each_key_apart({"rule": "frost", "is_used": True, "source": "own"}, rule="wind"),
@@ -107,6 +121,9 @@ TWICE: list[tuple[str, str]] = [
     ("weather", "weather: wind on 2024-09-01 is there twice."),
     ("prices", "prices: canola grade 1, 2024 is there twice."),
     ("field_distances", "field_distances: Home and Other are there twice."),
+    ("bins", "bins: 1, 2024 is there twice."),
+    ("bin_fills", "bin_fills: 1 with Other east, 2024-09-01 is there twice."),
+    ("bin_checks", "bin_checks: core of 1, 2024-09-01 is there twice."),
     ("settings", "settings: level is there twice."),
     ("cost_assumptions", "cost_assumptions: freight is there twice."),
     ("planning_rules", "planning_rules: frost is there twice."),
@@ -176,6 +193,21 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         "a windrowed side that is no plot",
         {"pairs": [half_a_pair(windrowed_field="Home", windrowed_plot="north")]},
         ["pairs: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a filling from no plot",
+        {"bin_fills": [NO_PLOT | {"bin": "1", "filled_on": DAY}]},
+        ["bin_fills: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a filling of no bin",
+        {"bin_fills": [PLOT | {"bin": "9", "filled_on": DAY}]},
+        ["bin_fills: 9, 2024 is not among the bins."],
+    ),
+    (
+        "a check of a bin of another year",
+        {"bin_checks": [CHECK | {"crop_year": 2023}]},
+        ["bin_checks: 1, 2023 is not among the bins."],
     ),
     (
         "plantings of no field",

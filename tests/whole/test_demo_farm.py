@@ -24,6 +24,9 @@ KEYS = {
     "weather": ("happened_on", "field", "event"),
     "prices": ("crop_year", "crop", "grade"),
     "field_distances": ("field", "other_field"),
+    "bins": ("crop_year", "bin"),
+    "bin_fills": ("crop_year", "bin", "filled_on", "field", "plot"),
+    "bin_checks": ("crop_year", "bin", "checked_on", "place"),
 }
 LIMITS = {
     ("fields", "acres"): (60, 320),
@@ -38,6 +41,8 @@ LIMITS = {
     ("loss_checks", "area_m2"): (0.0929, 0.25),
     ("prices", "dollars_per_tonne"): (400, 850),
     ("field_distances", "distance_km"): (0.5, 15),
+    ("bin_checks", "temperature_c"): (-20, 30),
+    ("bin_checks", "moisture_pct"): (6, 10),
 }
 
 Plot = tuple[str, str, str]
@@ -137,7 +142,7 @@ def test_every_row_refers_to_something_on_record():
     assert {row["field"] for row in rows("plantings")} <= fields
     assert {row["field"] for row in rows("weather")} <= fields | {""}
     assert {plot[:2] for plot in plots} == sown
-    for table in ("loads", "samples", "loss_checks", "operations"):
+    for table in ("loads", "samples", "loss_checks", "operations", "bin_fills"):
         assert {plot_of(row) for row in rows(table)} <= set(plots)
     for pair in rows("pairs"):
         assert {method: plots[side(pair, method)] for method in ("standing", "windrowed")} == {

@@ -2,7 +2,7 @@
 
 import re
 import shutil
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import polars as pl
@@ -12,10 +12,11 @@ from typer.testing import CliRunner
 from analytics.cli import app
 from analytics.health import Health, examine, examine_records, lines
 from analytics.pairs.losses import LossQuestion
-from analytics.records.tables import FIELDS, PLANTINGS
+from analytics.records.tables import BIN_CHECKS, BINS, FIELDS, PLANTINGS
 from analytics.storage.backups import backups_folder, list_backups, make_backup
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from analytics.trade import cautions
 from tests.prepared import begun
 
 TODAY = r"\d\d:\d\d"
@@ -96,6 +97,22 @@ def test_what_is_missing_and_odd_is_listed_and_no_fault(farm, monkeypatch):
     assert health.pairs_line == "There is no pair on record."
 
 
+def test_a_warm_bin_stands_beside_records_that_are_safe(farm):
+    with open_records(farm) as connection:
+        keep(connection, BINS, {"crop_year": 2025, "bin": "Bin 4", "conditioned_on": date(2025, 9, 20)})
+        check = {"crop_year": 2025, "bin": "Bin 4", "checked_on": date(2025, 10, 1), "place": "core"}
+        keep(connection, BIN_CHECKS, check | {"temperature_c": 21.0})
+    health = examine(farm)
+    assert health.is_safe
+    assert health.first_line.startswith("Your records are safe: ")
+    assert health.first_line.endswith(" But 1 bin wants a look now: it is named below.")
+    (alarm,) = health.bin_alarms
+    assert alarm.startswith("Bin 4, 2025: 21.0 C after conditioning, over 15 C; ")
+    said = checked(farm)[1]
+    assert alarm in said
+    assert cautions.BINS in said
+
+
 def checked(path: Path) -> tuple[int, str]:
     done = CliRunner().invoke(app, ["check", "--records", str(path)])
     return done.exit_code, done.stdout
@@ -126,6 +143,7 @@ def test_the_command_fits_one_screen(farm, monkeypatch):
         backup_problem="",
         pairs_line="",
         interval_doubts=(),
+        bin_alarms=(),
         missing=tuple(f"Missing {number}" for number in range(100)),
         loss_questions=tuple(f"Question {number}" for number in range(9)),
         work_questions=("A question",),

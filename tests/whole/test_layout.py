@@ -30,19 +30,20 @@ ALLOWED = {
     "analytics.pairs": "errors trade records storage settings statistics",
     "analytics.files": "errors trade records storage",
     "analytics.entry": "errors trade records storage files pairs",
+    "analytics.bins": "trade records storage",
     "analytics.answer": "errors trade records storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
     "analytics.pool": "errors trade records storage settings statistics pairs files answer",
-    "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
+    "analytics.sheet": "errors trade storage settings statistics pairs money answer files bins",
     "analytics.serving": "errors trade files",
-    "analytics.health": "trade records storage pairs",
+    "analytics.health": "trade records storage pairs bins",
     "analytics.printing": "trade storage statistics answer planning pool health",
     "analytics.terminal": "",
     "analytics.cli": "errors trade storage settings statistics pairs files answer planning pool sheet serving "
     "health printing terminal",
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
-    "analytics.planning",
+    "analytics.planning analytics.bins",
     "dashboard.frame": "analytics.errors analytics.trade analytics.records analytics.storage analytics.settings "
     "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
@@ -54,8 +55,8 @@ ALLOWED = {
     "dashboard.frame",
     "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "
     "analytics.money analytics.pairs analytics.files analytics.entry analytics.answer analytics.planning "
-    "analytics.pool analytics.sheet analytics.health dashboard.frame dashboard.pictures dashboard.after_harvest "
-    "dashboard.winter dashboard.at_the_table dashboard.the_records",
+    "analytics.pool analytics.sheet analytics.health analytics.bins dashboard.frame dashboard.pictures "
+    "dashboard.after_harvest dashboard.winter dashboard.at_the_table dashboard.the_records",
     "dashboard.app": "analytics.errors analytics.storage dashboard.frame dashboard.after_harvest dashboard.the_records",
 }
 

@@ -78,6 +78,13 @@ insert into drafts (paper, crop_year, field, plot, typed_by, content) values
 insert into acts (done_by, source, why) values ('A grower', 'terminal', 'methods for 2022 drawn with seed 4711');
 """,
     9: "insert into share_codes values ('farm', 'this farm', 'B2C3-D4F5'), ('place', 'North', 'G6H7');",
+    10: """
+insert into bins values (2021, 'Bin 1', '2021-09-25', '2022-02-10', null);
+insert into bin_fills values (2021, 'Bin 1', '2021-09-20', 'North', 'east', 36020.5, 9.1, 22.5, 'warm');
+insert into bin_checks values
+    (2021, 'Bin 1', '2021-10-01', 'core', 14.5, 8.1, 9, 'fresh', 'fan on'),
+    (2021, 'Bin 1', '2021-10-01', 'top', 13, null, 9, null, null);
+""",
 }
 
 

@@ -1,0 +1,34 @@
+"""Is the bin safe to leave? The caution about going in stands first; alarms and the next look stand by each bin."""
+
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from analytics.trade import cautions
+from tests.prepared import copied
+
+APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
+
+
+@pytest.fixture
+def app(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> AppTest:
+    monkeypatch.setenv("STANDROW_RECORDS", str(copied(demo_records, tmp_path / "records.duckdb")))
+    st.cache_data.clear()
+    return AppTest.from_file(APP, default_timeout=60).switch_page("screens/bins.py").run()
+
+
+def test_the_caution_comes_first_in_normal_text_and_no_bin_is_called_safe(app: AppTest) -> None:
+    assert not app.exception
+    said = [element.value.replace("\\", "") for element in app.main.markdown]
+    assert said[0] == cautions.BINS
+    assert said[1] == "Bin 4 wants a look now: 1 of 1 bin with grain in it."
+    assert cautions.HEATING in said
+    told = "\n".join(said)
+    assert "It holds standing only: Ridge sixty, whole." in told
+    assert "Last check, 13 November 2025: core 11.6 C, smell musty" in told
+    warnings = [warning.value.replace("\\", "") for warning in app.warning]
+    rose = "Look now: the core rose by 4.1 C from 2025-10-30 to 2025-11-13 while outside fell by 9.2 C."
+    assert rose in warnings
+    assert " safe" not in told.replace("not safe", "")
