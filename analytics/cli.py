@@ -234,7 +234,7 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 def report(
     output: Annotated[Path, typer.Option("--output", "-o", help="The file to write: .pdf, .html or .xlsx.")],
     reader: Annotated[
-        Reader, typer.Option("--for", help="Who it is for: banker (one page) or agronomist (two pages).")
+        Reader, typer.Option("--for", help="Who it is for: banker (one page) or agronomist (two or three pages).")
     ],
     made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
     records: Records = None,

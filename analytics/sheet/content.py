@@ -1,4 +1,5 @@
-"""The sheet for the table: every word and figure on it, ready to be set, for a banker (a page) or an agronomist (two).
+"""The sheet for the table: every word and figure on it, ready to be set, for a banker (a page) or an agronomist (two,
+and one more where machine hours or bins are on record).
 
 PDF, page and workbook all show the same Sheet; nothing is worked out after it is read. What is unknown is said to be
 unknown, with what would make it known.
@@ -30,13 +31,12 @@ from analytics.answer.money_wording import (
 )
 from analytics.answer.next_steps import next_steps
 from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit, looked_at_together, reviewed
-from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings, setting_changes
-from analytics.sheet import numbers, printed_tables
+from analytics.sheet import machines_and_bins, numbers, printed_tables
+from analytics.sheet.parts import Page, Picture, Section
 from analytics.sheet.picture import by_year_svg, by_year_words
-from analytics.sheet.printed_tables import PrintedTable
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
@@ -54,36 +54,6 @@ class Reader(StrEnum):
 
     BANKER = "banker"
     AGRONOMIST = "agronomist"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A drawing as SVG, the same in words, and what its marks mean."""
-
-    svg: str
-    alt: str
-    caption: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
-    """A heading with what stands below it, in this order."""
-
-    heading: str
-    picture: Picture | None = None
-    table: PrintedTable | None = None
-    lines: tuple[str, ...] = ()
-    bullets: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
-    """Sections over the whole width, then two columns, then the whole width again."""
-
-    top: tuple[Section, ...]
-    left: tuple[Section, ...]
-    right: tuple[Section, ...]
-    bottom: tuple[Section, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,7 +189,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
                 lines=printed_tables.pair_notes(rows, ground.settings.one_moisture_pct),
             ),
         ),
-        left=(_green(ground), *_bins(ground)),
+        left=(_green(ground),),
         right=(_losses(ground),),
         bottom=(
             Section(
@@ -230,7 +200,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
             _sources(ground, main),
         ),
     )
-    return (first, second)
+    return (first, second, *machines_and_bins.page(ground.connection, ground.made_on))
 
 
 def _shown_in_full(known: Mapping[str, Comparison]) -> list[Comparison]:
@@ -401,22 +371,6 @@ def _losses(ground: _Ground) -> Section:
     table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
     return Section(
         heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss), cautions.PANS), table=table
-    )
-
-
-def _bins(ground: _Ground) -> tuple[Section, ...]:
-    """The bins of the newest crop year that has any."""
-    watched = read_bins(ground.connection)
-    newest = [one for one in watched if one.crop_year == watched[0].crop_year]
-    if not newest:
-        return ()
-    alarms = bin_alarms(newest, ground.made_on)
-    return (
-        Section(
-            heading=f"Bins of {newest[0].crop_year}: moisture and the warmest place",
-            table=printed_tables.bins(newest),
-            lines=(*alarms, cautions.BINS) if alarms else (),
-        ),
     )
 
 

@@ -2,7 +2,8 @@
 
 from html import escape
 
-from analytics.sheet.content import PrintedSheet, Section
+from analytics.sheet.content import PrintedSheet
+from analytics.sheet.parts import Section
 from analytics.sheet.printed_tables import PrintedTable
 
 STYLE = """

@@ -55,7 +55,11 @@ def bins(watched: Sequence[WatchedBin]) -> PrintedTable:
         )
         for one in watched
     )
-    return PrintedTable(columns=("", "holds", "filled", "emptied, else checked", "C", "%"), rows=rows, text_columns=4)
+    return PrintedTable(
+        columns=("bin", "holds", "filled", "emptied, else checked", "warmest, C", "wettest, %"),
+        rows=rows,
+        text_columns=4,
+    )
 
 
 def measures(known: Mapping[str, Comparison]) -> PrintedTable:

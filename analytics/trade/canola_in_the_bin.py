@@ -143,7 +143,8 @@ def next_look(*, filled_on: date, checked_on: date | None, today: date) -> NextL
             f"By {day_words(due)} at the latest"
         )
     else:
-        words = f"Every two weeks, so by {day_words(due)}"
+        is_past = "was due" if due < today else "is due"
+        words = f"Every two weeks; the next check {is_past} by {day_words(due)}"
     published = f"temperature every two weeks where grain is neither aired nor turned, {COMMISSION}"
     return NextLook(on=due, is_close=today <= close_until, words=f"{words} ({published}).")
 

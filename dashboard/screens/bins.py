@@ -30,7 +30,7 @@ def _bin(one: WatchedBin, today: date) -> None:
         st.warning(shared.plain(f"Look now: {alarm}."))
     if any(reading.temperature_c is not None for reading in one.readings):
         st.altair_chart(
-            bin_trend.trend(one), theme=None, key=f"trend {one.crop_year} {one.name}", alt=bin_trend.in_words(one)
+            bin_trend.trend(one), theme=None, key=f"readings {one.crop_year} {one.name}", alt=bin_trend.in_words(one)
         )
         st.caption("Temperature by check. The thin line across lies at 15 C.")
     shared.bullets([f"It holds {one.holds_words}.", *_last_check(one), one.sentence_words, *_next(one, today)])
@@ -60,7 +60,7 @@ def _next(one: WatchedBin, today: date) -> list[str]:
     look = one.next_look(today)
     if look is None:
         return ["When a check is due cannot be told until its filling is typed."]
-    return [f"Next: {look.words}", *one.to_look_at(today)]
+    return [f"When to look: {look.words}", *one.to_look_at(today)]
 
 
 st.title("Is the bin safe to leave?")

@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 from analytics.answer.review import review
 from analytics.answer.wording import carries_sentence, firm_sentence, these_fields_sentence, years_to_come_sentence
+from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.cli import app as command
 from analytics.errors import BadInput, Refused
 from analytics.planning.drawing_lots import keep_plan
@@ -29,6 +30,7 @@ from analytics.sheet.written import checked_date, checked_ending, write_sheet
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records
+from analytics.trade import cautions
 from tests.prepared import copied
 
 DAY = date(2026, 1, 15)
@@ -92,8 +94,8 @@ def one_pair(*, priced: bool) -> dict[str, list[dict[str, object]]]:
     return tables
 
 
-def test_the_banker_gets_one_letter_page_and_the_agronomist_two(sheets):
-    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 2)):
+def test_the_banker_gets_one_letter_page_and_the_agronomist_a_third_for_machines_and_bins(sheets):
+    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 3)):
         info = read_back(pdf(sheets[reader]), "pdfinfo")
         assert re.search(rf"Pages:\s+{pages}\n", info)
         assert "612 x 792 pts (letter)" in info
@@ -207,6 +209,15 @@ def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, 
     assert "Windrowing: 12.50 $/ac (default, Manitoba 2020" in words_of(sheet)
     assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
     assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+
+
+def test_the_agronomist_reads_what_each_bin_holds_and_what_asks_for_a_look(demo, sheets):
+    words = words_of(sheets[Reader.AGRONOMIST])
+    (alarm,) = bin_alarms(read_bins(demo), DAY)
+    assert alarm in words
+    assert cautions.BINS in words
+    assert "Bin 3 holds standing and windrowed mixed, so the comparison ends here" in words
+    assert "Bin 4" not in words_of(sheets[Reader.BANKER])
 
 
 def test_without_any_weight_the_agronomist_still_reads_what_was_counted(tiny):

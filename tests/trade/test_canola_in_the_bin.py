@@ -65,4 +65,6 @@ def test_for_six_weeks_closely_is_said_as_published_and_then_every_two_weeks():
     assert close.words.startswith("Closely until 13 October 2025, the first six weeks; no number of days is published")
     later = next_look(filled_on=filled, checked_on=date(2025, 10, 10), today=date(2025, 10, 14))
     assert (later.is_close, later.on) == (False, date(2025, 10, 24))
-    assert later.words.startswith("Every two weeks, so by 24 October 2025 (temperature every two weeks where grain is")
+    assert later.words.startswith(
+        "Every two weeks; the next check is due by 24 October 2025 (temperature every two weeks where grain is"
+    )

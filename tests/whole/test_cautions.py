@@ -9,7 +9,8 @@ from typer.testing import CliRunner
 
 from analytics.cli import app
 from analytics.pairs.one_pair import one_pair
-from analytics.sheet.content import PrintedSheet, Reader, Section, read_sheet
+from analytics.sheet.content import PrintedSheet, Reader, read_sheet
+from analytics.sheet.parts import Section
 from analytics.trade import cautions
 
 README = Path(__file__).resolve().parents[2] / "README.md"
