@@ -1,4 +1,7 @@
-"""The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr."""
+"""The command `standrow`. Exit code 0: done; 1: refused or not possible; 2: bad input. Reasons go to stderr.
+
+Each command imports what it needs when it is called, so that help and usage errors come at once.
+"""
 
 import errno
 import getpass
@@ -10,52 +13,44 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.progress import Progress
+from typer.core import TyperGroup, TyperOption
 
-from analytics import health, printing
-from analytics.answer.as_json import as_json
-from analytics.answer.review import gaps_to_plan_for, in_yield_unit, review, review_all, what_it_depends_on
-from analytics.answer.wording import sentence
 from analytics.errors import BadInput, Refused, StandrowError
-from analytics.files.exporting import export as export_records
-from analytics.files.importing import bring_in, faults_text, lines
-from analytics.files.pairs_file import read_pairs_file
-from analytics.files.templates import write_templates
-from analytics.pairs.losses import questions_about
-from analytics.pairs.work_names import work_questions
-from analytics.planning.drawing_lots import draw as draw_lots
-from analytics.planning.drawing_lots import keep_plan, new_seed
-from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan
-from analytics.pool.share import checked_share_ending, keep_codes, prepare_share, write_share
-from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
-from analytics.serving.server import ADDRESS
-from analytics.serving.server import serve as serve_dashboard
-from analytics.settings import change_settings, read_settings
-from analytics.sheet.content import Reader, read_sheet
-from analytics.sheet.written import checked_date, checked_ending, write_sheet
-from analytics.statistics.comparison import compare_pairs
-from analytics.statistics.exploration import DependsOn, depends_on
-from analytics.statistics.given_pairs import complete_pairs
-from analytics.statistics.results import MOST_LISTED, Comparison
-from analytics.storage.acts import Search, list_acts
-from analytics.storage.backups import find_backup, list_backups, make_backup
-from analytics.storage.database import SQL_FOLDER, is_new, open_records, records_path, take_mended
-from analytics.storage.history import what_was_done
-from analytics.storage.restoring import plan_restore
-from analytics.storage.restoring import restore as restore_backup
-from analytics.storage.undoing import plan_undo
-from analytics.storage.undoing import undo as undo_act
+from analytics.serving.addresses import ADDRESS
+from analytics.sheet.reader import Reader
+from analytics.storage.what_happened import take_mended, what_was_done
 from analytics.terminal import open_outputs
-from analytics.trade.cautions import NOT_ADVICE
-from analytics.trade.measures import MEASURES
+from analytics.trade.measures import MEASURES, gaps_to_plan_for
 
-SAMPLE_RECORDS = SQL_FOLDER.parent / "sample_records"
+if TYPE_CHECKING:
+    from analytics.statistics.exploration import DependsOn
+    from analytics.statistics.results import Comparison
+
+    Compared = tuple[Comparison, tuple[DependsOn, ...]]
+
+SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 ACTS_LISTED = 20
 
+
+class Commands(TyperGroup):
+    """Our commands, with a --help that is off unless asked for.
+
+    Typer's own is neither on nor off, and to find that out it loads a library that takes longer than all of ours.
+    """
+
+    def get_help_option(self, ctx: Any) -> TyperOption | None:
+        """The option --help."""
+        option = super().get_help_option(ctx)
+        if option is not None:
+            option.default = False
+        return option
+
+
 app = typer.Typer(
+    cls=Commands,
     help="Records and honest comparison of standing and windrowed canola on paired fields.",
     add_completion=False,
     no_args_is_help=True,
@@ -76,6 +71,14 @@ def demo(
     port: Port = None,
 ) -> None:
     """Load the invented demo farm into a throw-away file, print the answer, serve the dashboard."""
+    from analytics.answer.review import review_all
+    from analytics.answer.wording import sentence
+    from analytics.files.importing import bring_in
+    from analytics.printing import comparisons as printing
+    from analytics.serving.server import serve as serve_dashboard
+    from analytics.settings import change_settings
+    from analytics.storage.database import open_records
+
     with tempfile.TemporaryDirectory(prefix="standrow-demo-") as folder:
         path = Path(folder) / "records.duckdb"
         with open_records(path, create=True) as connection:
@@ -102,6 +105,9 @@ def serve(
     port: Port = None,
 ) -> None:
     """Serve the dashboard until Ctrl-C: to this machine alone, or to others who know a passphrase."""
+    from analytics.serving.server import serve as serve_dashboard
+    from analytics.storage.database import open_records, records_path
+
     path = records_path(records)
     with open_records(path, create=True):
         pass
@@ -116,6 +122,9 @@ def passphrase(
     records: Records = None,
 ) -> None:
     """Set the passphrases that others must give: one to look, and if you want, another to write."""
+    from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
+    from analytics.storage.database import open_records, records_path
+
     path = records_path(records)
     if remove:
         say("The passphrases are removed." if remove_passphrases(path) else "No passphrase was set.")
@@ -149,6 +158,11 @@ def import_files(
     records: Records = None,
 ) -> None:
     """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
+    from analytics.files.importing import bring_in, faults_text, lines
+    from analytics.pairs.losses import questions_about
+    from analytics.pairs.work_names import work_questions
+    from analytics.storage.database import is_new, open_records, records_path
+
     file = records_path(records)
     is_begun = is_new(file)  # on a drive that is not connected, whoever has records there has to hear of it
     with open_records(file, create=True) as connection, four_steps() as step:
@@ -179,45 +193,64 @@ def compare(
     margin: Annotated[float | None, typer.Option(help="The difference that matters, in the unit.")] = None,
     as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     list_pairs: Annotated[
-        bool, typer.Option("--list-pairs", help=f"List the pairs in the JSON also beyond {MOST_LISTED:,}.")
+        bool, typer.Option("--list-pairs", help="List every pair in the JSON, also where there are very many.")
     ] = False,
     records: Records = None,
 ) -> None:
     """Compare standing with windrowed: the pairs on record, or those of a file."""
     if pairs is not None:
         known = MEASURES.get(measure)
-        frame = read_pairs_file(pairs)
-        given = complete_pairs(**{name: frame[name] for name in frame.columns})
-        comparison = compare_pairs(
-            given,
+        usual_unit = known.unit if known else ""
+        comparison, asked = from_file(
+            pairs,
             measure=measure,
-            unit=unit if unit is not None else known.unit if known else "",
+            unit=usual_unit if unit is None else unit,
             direction="lower"
             if lower_is_better or (known and lower_is_better is None and known.direction == "lower")
             else "higher",
             level=0.95 if level is None else level,
             margin=margin if margin is not None or known is None or unit not in (None, known.unit) else known.margin,
-            gaps=gaps_to_plan_for(measure, unit or (known.unit if known else "")),
+            gaps=gaps_to_plan_for(measure, unit or usual_unit),
             list_all=list_pairs,
         )
-        asked = depends_on(given, {}, level=comparison.level)
     else:
         if (unit, lower_is_better, level, margin) != (None, None, None, None):
             raise BadInput(
                 "compare: --unit, --lower-is-better, --level and --margin given without --pairs; allowed only with a "
                 "file of pairs. For the records they are settings, changed on the dashboard with a reason."
             )
-        comparison, asked = from_records(measure, records_path(records))
+        comparison, asked = from_records(measure, records)
     if as_object:
-        found = as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs)
-        sys.stdout.write(found + "\n")
+        from analytics.answer.as_json import as_json
+        from analytics.answer.wording import sentence
+
+        sys.stdout.write(as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs) + "\n")
     else:
-        printing.one_comparison(out, comparison)
+        from analytics.printing.comparisons import one_comparison
+
+        one_comparison(out, comparison)
 
 
-def from_records(measure: str, path: Path) -> tuple[Comparison, tuple[DependsOn, ...]]:
+def from_file(path: Path, **how: Any) -> "Compared":
+    """The comparison of the pairs in a file, `how` as compare_pairs takes it, and what it may depend on."""
+    from analytics.files.pairs_file import read_pairs_file
+    from analytics.statistics.comparison import compare_pairs
+    from analytics.statistics.exploration import depends_on
+    from analytics.statistics.given_pairs import complete_pairs
+
+    frame = read_pairs_file(path)
+    given = complete_pairs(**{name: frame[name] for name in frame.columns})
+    comparison = compare_pairs(given, **how)
+    return comparison, depends_on(given, {}, level=comparison.level)
+
+
+def from_records(measure: str, records: Path | None) -> "Compared":
     """The comparison of the pairs on record and what it may depend on, in the yield unit that was chosen."""
-    with open_records(path) as connection:
+    from analytics.answer.review import in_yield_unit, review, review_all, what_it_depends_on
+    from analytics.settings import read_settings
+    from analytics.storage.database import open_records, records_path
+
+    with open_records(records_path(records)) as connection:
         unit = read_settings(connection).yield_unit
         comparison = review_all(connection).get(measure) or review(connection, measure)
         return in_yield_unit(comparison, unit), what_it_depends_on(connection, measure, unit)
@@ -226,6 +259,8 @@ def from_records(measure: str, path: Path) -> tuple[Comparison, tuple[DependsOn,
 @app.command()
 def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empty files.")]) -> None:
     """Write empty CSV files and one workbook with the right columns, and what each means."""
+    from analytics.files.templates import write_templates
+
     for file in write_templates(folder):
         say(str(file))
 
@@ -240,6 +275,11 @@ def report(
     records: Records = None,
 ) -> None:
     """Write the sheet for the table; for the same records and date it is the same to the byte."""
+    from analytics.sheet.content import read_sheet
+    from analytics.sheet.written import checked_date, checked_ending, write_sheet
+    from analytics.storage.database import open_records, records_path
+    from analytics.trade.cautions import NOT_ADVICE
+
     checked_ending(output)
     day = date.today() if made_on is None else checked_date(made_on)
     with open_records(records_path(records)) as connection:
@@ -267,6 +307,12 @@ def plan(
     records: Records = None,
 ) -> None:
     """What speaks for and against cutting each field standing, pairs, what they could show, and the lot."""
+    from analytics.planning.drawing_lots import draw as draw_lots
+    from analytics.planning.drawing_lots import keep_plan, new_seed
+    from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan
+    from analytics.printing import season as printing
+    from analytics.storage.database import open_records, records_path
+
     if (keep or seed is not None) and not draw:
         raise BadInput(f"plan: {'--keep' if keep else '--draw-number'} given without --draw; allowed only with it.")
     with open_records(records_path(records)) as connection:
@@ -304,7 +350,11 @@ def plan(
 @app.command()
 def check(records: Records = None) -> None:
     """Tell whether the records are safe, which days after a product are too few, what is missing, and what is odd."""
-    report = health.examine(records_path(records))
+    from analytics.health import examine
+    from analytics.printing import safety as printing
+    from analytics.storage.database import records_path
+
+    report = examine(records_path(records))
     printing.health(out, report)
     if not report.is_safe:
         raise typer.Exit(1)
@@ -315,6 +365,9 @@ def export(
     folder: Annotated[Path, typer.Argument(help="A folder for the files; made if need be.")], records: Records = None
 ) -> None:
     """Write every table as CSV and all of them as one workbook; both can be imported again."""
+    from analytics.files.exporting import export as export_records
+    from analytics.storage.database import open_records, records_path
+
     with open_records(records_path(records)) as connection:
         for file in export_records(connection, folder):
             say(str(file))
@@ -331,10 +384,14 @@ def share(
     records: Records = None,
 ) -> None:
     """Write what a growers' group gets, shown first: both sides of each pair, under codes drawn by lot."""
+    from analytics.pool.share import checked_share_ending, keep_codes, prepare_share, write_share
+    from analytics.printing.shared_rows import share as print_share
+    from analytics.storage.database import open_records, records_path
+
     checked_share_ending(file.name)
     with open_records(records_path(records)) as connection:
         prepared = prepare_share(connection, measures=measure or (), crop_years=year or ())
-        printing.share(out, prepared)
+        print_share(out, prepared)
         if not yes and not typer.confirm(f"Write just this to {file.name}?"):
             say("Nothing was written.")
             return
@@ -346,6 +403,9 @@ def share(
 @app.command()
 def backup(records: Records = None) -> None:
     """Make a backup of the records now, also while others use them. Older ones are kept by day and season."""
+    from analytics.storage.backups import make_backup
+    from analytics.storage.database import open_records, records_path
+
     with open_records(records_path(records)) as connection:
         say(f"Backup made and verified: {make_backup(connection, 'asked for').path}")
 
@@ -357,6 +417,12 @@ def restore(
     records: Records = None,
 ) -> None:
     """List the backups, show what restoring one would change, or do it."""
+    from analytics.printing import safety as printing
+    from analytics.storage.backups import find_backup, list_backups
+    from analytics.storage.database import records_path
+    from analytics.storage.restoring import plan_restore
+    from analytics.storage.restoring import restore as restore_backup
+
     path = records_path(records)
     if which is None:
         printing.backups(out, list_backups(path))
@@ -387,6 +453,12 @@ def undo(
     records: Records = None,
 ) -> None:
     """List the last acts, or show what undoing one would touch, ask, and undo it; that can be undone too."""
+    from analytics.printing import safety as printing
+    from analytics.storage.acts import Search, list_acts
+    from analytics.storage.database import open_records, records_path
+    from analytics.storage.undoing import plan_undo
+    from analytics.storage.undoing import undo as undo_act
+
     path = records_path(records)
     if act is None:
         with open_records(path) as connection:
@@ -417,6 +489,8 @@ def person() -> str:
 @contextmanager
 def four_steps() -> Iterator[Callable[[str], None]]:
     """A bar for work of four steps, on stderr, gone when done; nothing where stderr is no terminal."""
+    from rich.progress import Progress
+
     with Progress(console=err, transient=True, disable=not err.is_terminal) as progress:
         task = progress.add_task("starting", total=4)
 

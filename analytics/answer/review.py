@@ -22,12 +22,10 @@ from analytics.statistics.exploration import DependsOn, depends_on
 from analytics.statistics.given_pairs import Pairs, complete_pairs
 from analytics.statistics.many_measures import holm_marks
 from analytics.statistics.results import Basis, Caution, Comparison, Finding, Question
-from analytics.trade.measures import MEASURES, Measure, find_measure
+from analytics.trade.measures import MEASURES, Measure, find_measure, gaps_to_plan_for
 from analytics.trade.units import per_bu_ac
 
 THE_SAME_QUESTION = "yield_as_sold"  # as yield, at another moisture
-YIELDS = ("yield", THE_SAME_QUESTION)
-YIELD_GAPS_BU_AC = (1.0, 2.0, 3.0, 5.0)  # planned for; other measures plan for multiples of their margin
 
 
 def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
@@ -105,11 +103,6 @@ def compare_rows(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, s
 def _with_margin(gaps: tuple[float, ...] | None, margin: float) -> list[float] | None:
     """The gaps and the one that matters; None stays None, whose multiples begin with the margin."""
     return None if gaps is None else sorted({*gaps, margin})
-
-
-def gaps_to_plan_for(measure: str, unit: str) -> tuple[float, ...] | None:
-    """Differences that a trial could be planned for; None: multiples of the margin."""
-    return YIELD_GAPS_BU_AC if measure in YIELDS and unit == MEASURES[measure].unit else None
 
 
 def pairs_of(rows: pl.DataFrame, facts: pl.DataFrame) -> Pairs:

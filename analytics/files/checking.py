@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
-import pandera.errors
 import polars as pl
 
 from analytics.files.text_tables import TextTable
@@ -20,7 +19,7 @@ from analytics.files.typed_columns import (
 )
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
-from analytics.records.form import Column, Rule, Table, rules_schema
+from analytics.records.form import Column, Rule, Table, breaches
 from analytics.trade.units import KG_PER_BUSHEL
 
 PLACE = "position of the row"  # in its frame; no column of ours may have this name
@@ -102,30 +101,17 @@ def name_broken_rules(
     about_absent : take the rules that need a column which the file does not have, rather than the others
     """
     unread = {name: series.is_not_null() for name, series in (reasons or {}).items()}
-    failures = _failures(checked.table, checked.frame)
-    for (level, name, check), cases in failures.group_by("schema_context", "column", "check", maintain_order=True):
-        rule = next((rule for rule in checked.table.rules if rule.name == check), None)
-        columns = (str(name),) if level == "Column" or rule is None else rule.columns
-        if any(column in checked.absent for column in columns) is not about_absent:
+    for found in breaches(checked.table, checked.frame):
+        if any(column in checked.absent for column in found.columns) is not about_absent:
             continue
-        places = cases["index"]
-        for column in columns:
+        places = found.places
+        for column in found.columns:
             if column in unread:
                 places = places.filter(~unread[column].gather(places))
-        if rule is not None:
-            _name_broken_rule(checked, rule, places, faults, is_doubt=False)
+        if found.rule is not None:
+            _name_broken_rule(checked, found.rule, places, faults, is_doubt=False)
         else:
-            _name_bad_cells(checked, checked.table.column(columns[0]), places, texts, faults)
-
-
-def _failures(table: Table, frame: pl.DataFrame) -> pl.DataFrame:
-    try:
-        if not frame.is_empty():
-            rules_schema(table).validate(frame, lazy=True)
-    except pandera.errors.SchemaErrors as problem:
-        failures: pl.DataFrame = problem.failure_cases
-        return failures.select("schema_context", "column", "check", "index").drop_nulls("index")
-    return pl.DataFrame(schema=dict.fromkeys(("schema_context", "column", "check", "index"), pl.String))
+            _name_bad_cells(checked, checked.table.column(found.columns[0]), places, texts, faults)
 
 
 def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: list[str]) -> tuple[str, ...]:

@@ -2,9 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 
-import pandera.polars as pa
 import polars as pl
 
 LONGEST_NAME = 100
@@ -108,36 +106,40 @@ class Table:
         return pl.DataFrame(schema=self.polars_schema())
 
 
-@cache
-def rules_schema(table: Table) -> pa.DataFrameSchema:
-    """The table's columns and rules as a pandera schema; the name of each check is the name of what it broke."""
-    return pa.DataFrameSchema(
-        {
-            column.name: pa.Column(POLARS_TYPES[column.kind], _checks(column), nullable=not column.required)
-            for column in table.columns
-        },
-        checks=[_row_check(rule) for rule in table.rules],
-        strict=True,
-    )
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Breach:
+    """The places of a frame's rows in which one column, or one rule between columns, does not hold."""
+
+    columns: tuple[str, ...]
+    rule: Rule | None  # None: what is said of the column itself
+    places: pl.Series
 
 
-def _checks(column: Column) -> list[pa.Check]:
+def breaches(table: Table, frame: pl.DataFrame) -> list[Breach]:
+    """What rows of the table break: of its columns in their order, then of its rules. `frame` has its columns."""
+    said: list[tuple[tuple[str, ...], Rule | None, pl.Expr]]
+    said = [((column.name,), None, _may_stand(column)) for column in table.columns]
+    said += [(rule.columns, rule, rule.holds.fill_null(True)) for rule in table.rules]
+    answers = frame.select(holds.alias(str(place)) for place, (_, _, holds) in enumerate(said))
+    return [
+        Breach(columns=columns, rule=rule, places=(~holds).arg_true())
+        for (columns, rule, _), holds in zip(said, answers, strict=True)
+        if not holds.all()
+    ]
+
+
+def _may_stand(column: Column) -> pl.Expr:
+    cell = pl.col(column.name)
     if column.choices:
-        return [pa.Check.isin(column.choices)]
-    if column.kind in ("text", "note"):
-        longest = LONGEST_NOTE if column.kind == "note" else LONGEST_NAME
-        return [pa.Check.str_length(min_value=1, max_value=longest)]
-    if column.low is not None and column.high is not None:
-        return [pa.Check.in_range(column.low, column.high)]
-    return []
-
-
-def _row_check(rule: Rule) -> pa.Check:
-    holds = rule.holds.fill_null(True)
-    return pa.Check(lambda data: data.lazyframe.select(holds), name=rule.name, error=rule.name)
+        fits = cell.is_in(column.choices)
+    elif column.kind in ("text", "note"):
+        fits = cell.str.len_chars().is_between(1, LONGEST_NOTE if column.kind == "note" else LONGEST_NAME)
+    elif column.low is not None and column.high is not None:
+        fits = cell.is_between(column.low, column.high)
+    else:
+        fits = cell.is_not_null()
+    return fits.fill_null(False) if column.required else cell.is_null() | fits
 
 
 Typed = Mapping[str, str]
-
-
 Records = Mapping[str, pl.DataFrame]

@@ -9,7 +9,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 import duckdb
 import polars as pl
@@ -37,6 +36,7 @@ from analytics.settings import Settings, read_settings, setting_changes
 from analytics.sheet import machines_and_bins, numbers, printed_tables
 from analytics.sheet.parts import Page, Picture, Section
 from analytics.sheet.picture import by_year_svg, by_year_words
+from analytics.sheet.reader import Reader
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
@@ -47,13 +47,6 @@ ACRES = 100  # what a year's result is told for, beside the acre
 MOST_MISSING = 3  # pairs whose missing paper is named
 USUAL_WORDS = f"{cautions.NOT_ADVICE} Labels, local rules and contracts come first."
 TITLE = "Canola cut standing or windrowed: what this farm's records say"
-
-
-class Reader(StrEnum):
-    """Who the sheet is for."""
-
-    BANKER = "banker"
-    AGRONOMIST = "agronomist"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ import scipy
 
 USUAL_POWER = 0.8
 BEYOND_DOUBT = 50  # times the critical value: what it would take to miss is below 1e-12 with 1 df
+SAME_EFFECT, SAME_POWER = 1e-12, 1e-13  # as near as the distribution function knows
 MOST_REPLICATES = 10**9  # past that an answer is no help to anybody
 
 
@@ -30,13 +31,26 @@ def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float
 
 def detectable_difference(*, std_error: float, df: float, level: float, power: float = USUAL_POWER) -> float:
     """Smallest true difference, in the unit of `std_error`, that a share `power` of such trials would find."""
-    top = 2.0 * float(scipy.special.stdtrit(df, (1 + level) / 2)) + 2.0
-    while power_of_t(effect_in_std_errors=top, df=df, level=level) < power:
-        top *= 2
-    effect = scipy.optimize.brentq(
-        lambda size: power_of_t(effect_in_std_errors=size, df=df, level=level) - power, 0.0, top, xtol=1e-12
-    )
-    return float(effect) * std_error
+    low, high = 0.0, 2.0 * float(scipy.special.stdtrit(df, (1 + level) / 2)) + 2.0
+
+    def beyond(effect: float) -> float:
+        return power_of_t(effect_in_std_errors=effect, df=df, level=level) - power
+
+    while (above := beyond(high)) < 0:
+        high *= 2
+    below = beyond(low)
+    # Illinois: false position, and where an end stays for a second time its height counts half.
+    stayed = 0
+    while high - low > SAME_EFFECT * high:
+        middle = low - below * (high - low) / (above - below)
+        found = beyond(middle)
+        if abs(found) < SAME_POWER:
+            return middle * std_error
+        if found < 0:
+            low, below, above, stayed = middle, found, above / 2 if stayed > 0 else above, 1
+        else:
+            high, above, below, stayed = middle, found, below / 2 if stayed < 0 else below, -1
+    return high * std_error
 
 
 def replicates_needed(

@@ -30,6 +30,7 @@ from analytics.storage.checkpoints import (
     put_back,
 )
 from analytics.storage.log_recovery import log_is_passed_over, recover_log
+from analytics.storage.what_happened import mended
 
 SQL_FOLDER = Path(__file__).resolve().parents[2] / "sql"
 WAIT_SECONDS = 3.0
@@ -62,9 +63,6 @@ _in_transaction: list[duckdb.DuckDBPyConnection] = []  # of the thread whose tur
 # One thread at a time opens or closes, so that the last to close knows it.
 _doorway = threading.RLock()
 _open_now: Counter[Path] = Counter()
-
-# What was found and mended on opening, for whoever shows messages to take.
-_mended: list[str] = []
 
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
@@ -146,13 +144,6 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
                     checkpoint(path)
                 except duckdb.Error as problem:
                     raise _plain(problem, path) from problem
-
-
-def take_mended() -> list[str]:
-    """What was found and mended on opening since this was asked last, in words."""
-    taken = _mended.copy()
-    del _mended[: len(taken)]
-    return taken
 
 
 @contextmanager
@@ -261,7 +252,7 @@ def _mend_log(path: Path) -> bool:
         if not _open_now[path]:
             words = recover_log(path)
     if words is not None:
-        _mended.append(words)
+        mended(words)
     return words is not None
 
 

@@ -9,6 +9,7 @@ import polars as pl
 from analytics.errors import Refused
 from analytics.records.form import Table
 from analytics.storage.database import failed_checks, query_text, read, read_table, save_statement, transaction
+from analytics.storage.what_happened import begun, done
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,10 +21,6 @@ class TableSave:
     table: Table
     saved: pl.DataFrame
     removed: pl.DataFrame
-
-
-_begun: list[str] = []  # changes of the records that this process began,
-_done: list[str] = []  # and those that it finished, in words
 
 
 def save(
@@ -53,23 +50,6 @@ def save(
             raise Refused("\n".join(["Nothing was written, because afterwards:", *failed]))
     done(f"Act {act_id} was saved")
     return int(act_id)
-
-
-def begun() -> None:
-    """A change of the records begins, which may or may not be finished."""
-    _begun.append("")
-
-
-def done(words: str) -> None:
-    """The change is finished; what was done, in words."""
-    _done.append(words)
-
-
-def what_was_done() -> str:
-    """What this process did to the records, for whoever has to say it after something went wrong."""
-    if len(_begun) > len(_done):
-        return "Whether the last change was saved is told by the history: standrow undo"
-    return f"{_done[-1]} before that." if _done else "Nothing was saved."
 
 
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:

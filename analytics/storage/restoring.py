@@ -36,7 +36,8 @@ from analytics.storage.backups import (
 )
 from analytics.storage.checkpoints import CONNECTION_SETTINGS, log_of
 from analytics.storage.database import closed_everywhere, open_records, read_table
-from analytics.storage.history import TableSave, begun, done, row_texts, save
+from analytics.storage.history import TableSave, row_texts, save
+from analytics.storage.what_happened import begun, done
 from analytics.trade.numbers_as_text import count
 
 

@@ -129,3 +129,12 @@ def find_measure(name: str) -> Measure:
     if name not in MEASURES:
         raise BadInput(f"measure: {name!r} given; allowed {', '.join(MEASURES)}.")
     return MEASURES[name]
+
+
+YIELDS = ("yield", "yield_as_sold")
+YIELD_GAPS_BU_AC = (1.0, 2.0, 3.0, 5.0)  # planned for; other measures plan for multiples of their margin
+
+
+def gaps_to_plan_for(measure: str, unit: str) -> tuple[float, ...] | None:
+    """Differences that a trial could be planned for; None: multiples of the margin."""
+    return YIELD_GAPS_BU_AC if measure in YIELDS and unit == MEASURES[measure].unit else None

@@ -5,9 +5,10 @@ from datetime import date
 
 import streamlit as st
 
-from analytics.sheet.content import PrintedSheet, Reader, read_sheet
+from analytics.sheet.content import PrintedSheet, read_sheet
 from analytics.sheet.parts import Section
 from analytics.sheet.pdf import pictures
+from analytics.sheet.reader import Reader
 from analytics.sheet.written import FORMATS
 from dashboard.frame import shared
 

@@ -4,7 +4,7 @@ from datetime import date
 
 import streamlit as st
 
-from analytics.sheet.content import Reader
+from analytics.sheet.reader import Reader
 from dashboard.at_the_table import sheet_reads
 from dashboard.frame import shared
 

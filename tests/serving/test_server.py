@@ -18,9 +18,15 @@ from streamlit import config
 from analytics import cli
 from analytics.errors import BadInput, Refused
 from analytics.serving import server as serving
+from analytics.serving.addresses import (
+    checked_address,
+    free_port,
+    is_for_this_machine_alone,
+    names_of,
+    own_addresses,
+)
 from analytics.serving.gate import COOKIE, Gate, _tickets
 from analytics.serving.passphrases import find_passphrase, set_passphrases
-from analytics.serving.server import checked_address, free_port, names_of, own_addresses
 from tests.browser.server import Server
 from tests.browser.server import serving as started
 from tests.prepared import copied
@@ -351,8 +357,8 @@ def test_an_address_that_is_no_address_is_bad_input(given: str) -> None:
 
 
 def test_only_addresses_of_the_loopback_count_as_this_machine_alone() -> None:
-    assert [serving.is_for_this_machine_alone(one) for one in ("127.0.0.1", "127.255.255.255")] == [True, True]
-    assert [serving.is_for_this_machine_alone(one) for one in ("0.0.0.0", "128.0.0.1", "10.0.0.1")] == [False] * 3
+    assert [is_for_this_machine_alone(one) for one in ("127.0.0.1", "127.255.255.255")] == [True, True]
+    assert [is_for_this_machine_alone(one) for one in ("0.0.0.0", "128.0.0.1", "10.0.0.1")] == [False] * 3
 
 
 def test_a_port_in_use_is_refused() -> None:

@@ -21,11 +21,12 @@ from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.pairing import strip_pairs
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
-from analytics.sheet.content import USUAL_WORDS, PrintedSheet, Reader, read_sheet
+from analytics.sheet.content import USUAL_WORDS, PrintedSheet, read_sheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf, pictures
 from analytics.sheet.picture import WIDTH, by_year_svg
 from analytics.sheet.printed_workbook import xlsx
+from analytics.sheet.reader import Reader
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison, Question

@@ -12,9 +12,10 @@ from analytics.errors import Damaged
 from analytics.records.tables import FIELDS
 from analytics.storage import database
 from analytics.storage.checkpoints import connect, log_of
-from analytics.storage.database import failed_checks, open_records, read_table, take_mended
+from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.log_recovery import LOG_BEGINS, recoveries
+from analytics.storage.what_happened import take_mended
 
 PAGE = 4096
 NAMES = [f"Field {number:02}" for number in range(12)]

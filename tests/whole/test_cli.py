@@ -359,7 +359,7 @@ def test_without_json_the_sentence_comes_first(standrow):
 
 @pytest.mark.usefixtures("demo_farm")
 def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monkeypatch):
-    monkeypatch.setattr(cli, "review_all", lambda *_: 1 / 0)
+    monkeypatch.setattr("analytics.answer.review.review_all", lambda *_: 1 / 0)
     code, _, err = standrow("compare")
     assert code == 1
     assert "ZeroDivisionError" in err

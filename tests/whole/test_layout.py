@@ -3,7 +3,6 @@
 import ast
 import re
 import subprocess
-import sys
 from collections import defaultdict
 from pathlib import Path
 
@@ -211,9 +210,3 @@ def test_top_level_is_as_fixed():
     files = "README.md DEVELOPERS.md pyproject.toml constraints.txt .gitignore"
     folders = ".ci analytics dashboard sql sample_records tests"
     assert {line.split("/")[0] for line in tracked.stdout.splitlines()} <= {*files.split(), *folders.split()}
-
-
-def test_the_command_starts_without_the_slow_part_of_scipy():
-    """It takes longer to load than all else; `import scipy` alone loads a part when it is first used."""
-    told = "import sys, analytics.cli; print('scipy.stats' in sys.modules)"
-    assert subprocess.check_output([sys.executable, "-c", told], text=True) == "False\n"

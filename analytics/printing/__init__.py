@@ -1,0 +1,1 @@
+"""Results as readable tables and sentences in the terminal."""

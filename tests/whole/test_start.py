@@ -1,0 +1,73 @@
+"""What a command loads before it works: help and a wrong word load next to nothing, a comparison what it needs."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+# Runs the command and says on standard error which libraries it loaded, and which rooms and files of ours.
+TOLD = """
+import json, sys
+from analytics.start import main
+try:
+    main()
+except SystemExit:
+    pass
+libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module_names)
+print(json.dumps([sorted(libraries), sorted(sys.modules)]), file=sys.stderr)
+"""
+TYPER = {"annotated_doc", "rich", "shellingham", "typer"}
+# What typer reads the values of options with, once there is one.
+OF_OPTIONS = {"annotated_types", "pydantic", "pydantic_core", "typing_extensions", "typing_inspection"}
+OF_NUMBERS = {"numpy", "polars", "_polars_runtime_32", "scipy"}
+ALWAYS_OURS = {
+    "analytics",
+    "analytics.cli",
+    "analytics.errors",
+    "analytics.serving",
+    "analytics.serving.addresses",
+    "analytics.sheet",
+    "analytics.sheet.reader",
+    "analytics.start",
+    "analytics.storage",
+    "analytics.storage.what_happened",
+    "analytics.terminal",
+    "analytics.trade",
+    "analytics.trade.measures",
+}
+# Built into other libraries, or the interpreter's own.
+PASSED_OVER = ("__main__", "_cython_", "cython_runtime", "_cyutility", "_sysconfigdata")
+
+
+def loaded(*arguments: str) -> tuple[set[str], set[str]]:
+    """The libraries that the command loads with these arguments, and all its modules."""
+    done = subprocess.run(
+        [sys.executable, "-c", TOLD, *arguments], capture_output=True, text=True, check=True, encoding="utf-8"
+    )
+    libraries, modules = json.loads(done.stderr.splitlines()[-1])
+    found = {name for name in libraries if not name.startswith(PASSED_OVER)}
+    return found - {"analytics"}, set(modules)
+
+
+@pytest.mark.parametrize("arguments", [("--help",), ("nonsense",), ("plan", "--help"), ("plan", "--bad"), ()])
+def test_help_and_a_wrong_word_load_only_what_reads_the_command(arguments):
+    libraries, modules = loaded(*arguments)
+    assert libraries == TYPER
+    assert {name for name in modules if name.startswith("analytics")} == ALWAYS_OURS
+
+
+@pytest.mark.parametrize("ending", [(), ("--json",)])
+def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_path: Path, ending):
+    file = tmp_path / "pairs.csv"
+    rows = (f"{41 + place % 3},{40 + place % 2},{2020 + place % 4},F{place}" for place in range(20))
+    file.write_text("\n".join(["standing,windrowed,crop_year,field", *rows]))
+    libraries, modules = loaded("compare", "--pairs", str(file), *ending)
+    # charset_normalizer comes with numpy's own f2py, which scipy.special loads.
+    assert libraries - {"charset_normalizer"} == TYPER | OF_OPTIONS | OF_NUMBERS
+    parts = {name.split(".")[1] for name in modules if name.startswith("scipy.") and not name.startswith("scipy._")}
+    assert parts == {"special", "version"}
+    rooms = {name.split(".")[1] for name in modules if name.startswith("analytics.")}
+    assert rooms & {"health", "money", "pairs", "planning", "entry", "settings"} == set()
+    assert {name for name in modules if name.startswith("analytics.s") and "statistics" not in name} <= ALWAYS_OURS
