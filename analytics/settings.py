@@ -13,7 +13,7 @@ import polars as pl
 
 from analytics.errors import BadInput
 from analytics.records.own_tables import SETTINGS_TABLE
-from analytics.records.setting_values import MARGIN, STARTED_WITH, checked, in_words, is_fixed_before_looking
+from analytics.records.setting_values import MARGIN, NOT_SAID, STARTED_WITH, checked, in_words, is_fixed_before_looking
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.measures import MEASURES
@@ -33,6 +33,7 @@ class Settings:
     level: float
     one_moisture_pct: float
     grading: str  # a key of GRADING
+    comma: str  # what the comma of 22,910 is: trade.typed_text.THOUSANDS or DECIMAL_MARK; "" while nobody said
     basis: str
     main_measure: str
     wind_kmh: float
@@ -67,6 +68,7 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         level=float(given["level"]),
         one_moisture_pct=float(given["one_moisture_pct"]),
         grading=given["grading"],
+        comma="" if given["comma"] == NOT_SAID else given["comma"],
         basis=given["basis"],
         main_measure=given["main_measure"],
         wind_kmh=float(given["wind_kmh"]),
@@ -81,7 +83,8 @@ def change_settings(
 
     Raises BadInput for a value that is not allowed, and without a reason for one that is fixed before looking.
     """
-    values = {name: checked(name, text) for name, text in typed.items()}
+    comma = read_settings(connection).comma
+    values = {name: checked(name, text, comma=comma) for name, text in typed.items()}
     fixed = [in_words(name) for name in values if is_fixed_before_looking(name)]
     if fixed and not (why or "").strip():
         raise BadInput(f"{', '.join(fixed)}: no reason given. Say why, so that the change can be judged later.")

@@ -37,6 +37,7 @@ def read_rows(
     records: Records,
     loaded: Sequence[Typed] = (),
     crop_year: int | None = None,
+    comma: str = "",
 ) -> tuple[Row, ...]:
     """The typed rows as understood; a row without any text is passed over.
 
@@ -46,6 +47,7 @@ def read_rows(
     records : the tables as they are now; only those that the rows touch are asked for
     loaded : rows as as_typed made them; a number that still stands as in one of them is that of the records
     crop_year : for dates without a year, where the table has no crop year of its own
+    comma : what the farm said of a comma before three digits
     Raises BadInput for more than 200 rows that are not as loaded; a place may have any number on record.
     """
     shown = typed_columns(table, fixed)
@@ -70,6 +72,7 @@ def read_rows(
         units=_cell_units(table, units),
         known=_known(table, loaded, fixed),
         crop_year=crop_year,
+        comma=comma,
     )
     faults, doubts = Faults(), Faults()
     checked = check_table(table, text, faults, doubts, [], as_a_whole=False)

@@ -93,6 +93,7 @@ def read_entry(
     loaded: Sequence[Typed],
     mine: Collection[str] = (),
     crop_year: int | None = None,
+    comma: str = "",
 ) -> Entry:
     """The typed rows against the records as they are now, read once and checked once.
 
@@ -100,10 +101,13 @@ def read_entry(
     loaded : rows that were on record when the typing began, as as_typed gives them
     mine : names of rows for which the value typed here was chosen over somebody else's
     crop_year : for dates without a year, where the table has no crop year of its own
+    comma : what the farm said of a comma before three digits
     Raises BadInput for too many rows.
     """
     table = paper.table
-    rows = read_rows(table, typed, fixed=fixed, units=units, records=records, loaded=loaded, crop_year=crop_year)
+    rows = read_rows(
+        table, typed, fixed=fixed, units=units, records=records, loaded=loaded, crop_year=crop_year, comma=comma
+    )
     if table is OPERATIONS:
         items = dict(read_table(connection, "operation_items").iter_rows())
         asked = dict(sounds_like_a_job(table, rows, items))

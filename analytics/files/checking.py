@@ -20,6 +20,7 @@ from analytics.files.typed_columns import (
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, breaches
+from analytics.trade.typed_text import THOUSANDS
 from analytics.trade.units import KG_PER_BUSHEL
 
 PLACE = "position of the row"  # in its frame; no column of ours may have this name
@@ -153,6 +154,9 @@ def _read_columns(
     decimals = [bare[name] for name in factors]
     commas_are_decimal = any(map(has_decimal_commas, decimals))
     points_are_decimal = not commas_are_decimal and any(map(has_decimal_points, decimals))
+    # Where the numbers of the file say otherwise, what the farm said once does not count, and the file is asked about.
+    is_other = commas_are_decimal if text.comma == THOUSANDS else points_are_decimal
+    comma = "" if is_other else text.comma
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
         mark = thousands_mark(bare[column.name], decimals) if as_a_whole and column.name in bare else ""
@@ -163,6 +167,7 @@ def _read_columns(
             commas_are_decimal=commas_are_decimal,
             points_are_decimal=points_are_decimal,
             thousands=mark,
+            comma=comma,
         )
         if mark and (settled := could_be_thousands(bare[column.name], mark)).len():
             remarks.append(

@@ -125,13 +125,13 @@ class ImportPlan:
         return tuple(change for table in self.tables.values() for change in table.changes)
 
 
-def read(path: Path) -> Incoming:
-    """Read a folder of CSV files, one CSV file named like a table, or one workbook.
+def read(path: Path, *, comma: str = "") -> Incoming:
+    """Read a folder of CSV files, one CSV file named like a table, or one workbook; `comma` as in `check`.
 
     Raises BadInput when there is nothing to read there, Refused when it may not be read.
     """
     found = text_tables.read_path(path, SAVED_TABLES)
-    return check(found, found.tables)
+    return check(found, found.tables, comma=comma)
 
 
 def check(
@@ -139,17 +139,20 @@ def check(
     tables: Iterable[text_tables.TextTable],
     *,
     step: Callable[[str], None] = lambda _: None,
+    comma: str = "",
 ) -> Incoming:
     """The tables typed and checked, each by itself, with the faults and remarks of the files that they are from.
 
     tables : named like ours; they may be other ones than those found, once their columns are matched
     step : told what is being checked, once a table
+    comma : what the farm said of a comma before three digits, for files whose numbers do not settle it
     """
     faults, doubts = Faults(), Faults()
     faults.add_all(found.faults)
     remarks = list(found.remarks)
     texts: dict[str, text_tables.TextTable] = {}
-    for text in tables:
+    for given_text in tables:
+        text = replace(given_text, comma=comma)
         first = texts.setdefault(text.name, text)
         if first is not text:
             given, allowed = f"a second table of {text.name}", f"one at a time, as {first.label} is"

@@ -11,6 +11,7 @@ from analytics.files.checking import CheckedTable
 from analytics.records.faults import LISTED, sentences
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import PLOT_KEY
+from analytics.settings import read_settings
 from analytics.storage.backups import make_backup
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
@@ -101,7 +102,7 @@ def bring_in(
     step : told in a word or two what is being done, for a progress bar of four steps
     """
     step("reading")
-    incoming = import_plan.read(path)
+    incoming = import_plan.read(path, comma=read_settings(connection).comma)
     return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", reason=reason, step=step)
 
 

@@ -38,7 +38,8 @@ class TextTable:
     Columns have plain names (see plain_name). `is_whole` is false when a row could not be taken apart. `units` are
     those of the columns that may be in another unit than the record's. `known` are numbers by their text, column by
     column, where the program wrote the text itself: they are taken as they are, and never read as a person's.
-    `crop_year` is that of dates without a year, where the table has no such column.
+    `crop_year` is that of dates without a year, where the table has no such column. `comma` is what the farm said of a
+    comma before three digits, "" while nobody did.
     """
 
     name: str
@@ -49,6 +50,7 @@ class TextTable:
     units: Mapping[str, CellUnits] = field(default_factory=dict)
     known: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     crop_year: int | None = None
+    comma: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

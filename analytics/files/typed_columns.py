@@ -16,6 +16,7 @@ import polars as pl
 from analytics.files.text_tables import CellUnits
 from analytics.records.form import Column
 from analytics.trade.typed_text import (
+    COMMA_OR_DECIMALS,
     FIRST_YEAR,
     LAST_YEAR,
     LONGEST,
@@ -32,7 +33,6 @@ DECIMAL_COMMA = r"^[^,]*[0-9],([0-9]{1,2}|[0-9]{4,})$|^[+-]?0?,[0-9]+$"
 DECIMAL_POINT = r"^[^.]*[0-9]\.([0-9]{1,2}|[0-9]{4,})$|^[+-]?0?\.[0-9]+$"
 THOUSANDS_COMMA = r"^[+-]?[1-9][0-9]{0,2}((,[0-9]{3}){2,}|(,[0-9]{3})+\.[0-9]*)$"  # nothing else can be meant
 THOUSANDS_POINT = r"^[+-]?[1-9][0-9]{0,2}((\.[0-9]{3}){2,}|(\.[0-9]{3})+,[0-9]*)$"
-COMMA_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2},[0-9]{3}$"
 THOUSANDS_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
 EXPONENT = re.compile(r"[+-]?\d+(\.\d+)?[eE][+-]?\d{1,3}", re.ASCII)
 NOT_AVAILABLE = "NA"  # as statistics programs write what they do not have
@@ -77,7 +77,9 @@ def thousands_mark(texts: pl.Series, others: Collection[pl.Series]) -> str:
 
 def could_be_thousands(texts: pl.Series, mark: str) -> pl.Series:
     """The texts that only the settled mark makes thousands."""
-    return texts.filter(texts.str.contains(COMMA_OR_DECIMALS if mark == "," else THOUSANDS_OR_DECIMALS)).drop_nulls()
+    return texts.filter(
+        texts.str.contains(f"^{COMMA_OR_DECIMALS}$" if mark == "," else THOUSANDS_OR_DECIMALS)
+    ).drop_nulls()
 
 
 def without_units(texts: pl.Series, units: CellUnits | None) -> tuple[pl.Series, pl.Series | None]:
@@ -106,6 +108,7 @@ def read_column(
     commas_are_decimal: bool = False,
     points_are_decimal: bool = False,
     thousands: str = "",
+    comma: str = "",
 ) -> TypedColumn:
     """The column as its kind says. `texts` has no blanks but nulls.
 
@@ -113,6 +116,7 @@ def read_column(
     commas_are_decimal : the file has decimal commas, so 18.620 in it could be eighteen thousand and is refused
     points_are_decimal : the file has decimal points and no decimal commas, so 2.000 seeds are two
     thousands : the mark that is settled to set them apart, see thousands_mark
+    comma : what the farm said of a comma before three digits, where the file does not say otherwise
     """
     if column.kind in ("text", "note"):
         return TypedColumn(values=texts, reasons=_no_reasons(texts))
@@ -134,7 +138,7 @@ def read_column(
             raise NotReadable(f"could be {text.replace('.', '')} or {text}, {because}")
         if EXPONENT.fullmatch(text):
             text = format(Decimal(text), "f")
-        return (read_whole_number if is_whole else read_number)(text, thousands=thousands)
+        return (read_whole_number if is_whole else read_number)(text, thousands=thousands, comma=comma)
 
     all_at_once = TEXT.cast(pl.Int64 if is_whole else pl.Float64, strict=False)
     return _read_cells(pl.DataFrame({"text": texts}), all_at_once, is_plain, read)

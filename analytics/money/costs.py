@@ -50,11 +50,14 @@ def cost_rates(connection: duckdb.DuckDBPyConnection) -> dict[str, CostRate]:
 
 
 def own_rate(
-    item: str, *, low: str = "", middle: str, high: str = "", year: str = "", source: str = ""
+    item: str, *, low: str = "", middle: str, high: str = "", year: str = "", source: str = "", comma: str = ""
 ) -> pl.DataFrame:
-    """One typed rate as a row of cost_assumptions. Raises BadInput saying what is allowed."""
+    """One typed rate as a row of cost_assumptions. Raises BadInput saying what is allowed.
+
+    comma : what the farm said of a comma before three digits
+    """
     typed = {"low": low, "middle": middle, "high": high}
-    numbers: dict[str, float | None] = {name: _rate(item, name, text) for name, text in typed.items()}
+    numbers: dict[str, float | None] = {name: _rate(item, name, text, comma) for name, text in typed.items()}
     if numbers["middle"] is None:
         raise BadInput(f"{item}, rate: nothing given; allowed a number from 0 to 5000. Or go back to the default.")
     lowest, highest = numbers["low"], numbers["high"]
@@ -67,13 +70,13 @@ def own_rate(
     return pl.DataFrame([row], schema=COST_ASSUMPTIONS.polars_schema())
 
 
-def _rate(item: str, name: str, text: str) -> float | None:
+def _rate(item: str, name: str, text: str, comma: str) -> float | None:
     if not text.strip():
         return None
     column = COST_ASSUMPTIONS.column(name)
     words = f"{item}, {'rate' if name == 'middle' else name}: {text!r} given"
     try:
-        value = read_number(text)
+        value = read_number(text, comma=comma)
     except NotReadable as problem:
         raise BadInput(f"{words}; {problem}. Allowed {column.allowed}.") from problem
     top = 100.0 if item == "wheel tracks" else column.high or 0.0

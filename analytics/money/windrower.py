@@ -23,23 +23,26 @@ class OtherCrop:
     acres: float
 
 
-def read_other_crops(text: str) -> tuple[OtherCrop, ...]:
+def read_other_crops(text: str, *, comma: str = "") -> tuple[OtherCrop, ...]:
     r"""Other crops as typed, one a line: a name and its acres. Empty lines are passed over.
 
+    comma : what the farm said of a comma before three digits
     Raises BadInput naming the line, what was given and what is allowed.
     >>> read_other_crops("oats 300\nwinter wheat 80")[1]
     OtherCrop(name='winter wheat', acres=80.0)
     """
-    return tuple(_other_crop(place, line) for place, line in enumerate(text.splitlines(), start=1) if line.strip())
+    return tuple(
+        _other_crop(place, line, comma) for place, line in enumerate(text.splitlines(), start=1) if line.strip()
+    )
 
 
-def _other_crop(place: int, line: str) -> OtherCrop:
+def _other_crop(place: int, line: str, comma: str) -> OtherCrop:
     name, _, acres = line.strip().rpartition(" ")
     allowed = "allowed a name and its acres, such as oats 300"
     if not name.strip():
         raise BadInput(f"other crops, line {place}: {line.strip()!r} given; {allowed}.")
     try:
-        return OtherCrop(name=name.strip(" ,:"), acres=read_number(acres))
+        return OtherCrop(name=name.strip(" ,:"), acres=read_number(acres, comma=comma))
     except NotReadable as problem:
         raise BadInput(
             f"other crops, line {place}: {line.strip()!r} given; {acres!r} is {problem}; {allowed}."

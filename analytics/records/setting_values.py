@@ -2,7 +2,7 @@
 
 from analytics.errors import BadInput, StandrowError
 from analytics.trade.measures import MEASURES, find_measure
-from analytics.trade.typed_text import NotReadable, read_number
+from analytics.trade.typed_text import DECIMAL_MARK, THOUSANDS, NotReadable, read_number
 from analytics.trade.units import MAX_DRY_PCT, PER_BU_AC
 
 LEVELS = (0.95, 0.90, 0.80)  # those of on-farm trials: Ohio State University, On-farm research coordinator
@@ -14,7 +14,10 @@ LOWEST_WIND, HIGHEST_WIND = 20.0, 200.0  # km/h; our choice, no source
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
 FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure", "wind_kmh")  # and every margin
 
+NOT_SAID = "not said"
+COMMAS = (NOT_SAID, THOUSANDS, DECIMAL_MARK)  # what the comma of 22,910 is on this farm
 CHOICES = {
+    "comma": COMMAS,
     "yield_unit": tuple(PER_BU_AC),
     "grading": tuple(GRADING),
     "basis": BASES,
@@ -24,6 +27,7 @@ STARTED_WITH = {
     "farm_name": "This farm",
     "yield_unit": "bu/ac",
     "grading": "CA",
+    "comma": NOT_SAID,
     "level": repr(LEVELS[0]),
     "one_moisture_pct": repr(MAX_DRY_PCT),
     "basis": BY_DESIGN,
@@ -37,8 +41,11 @@ def is_fixed_before_looking(name: str) -> bool:
     return name in FIXED_BEFORE_LOOKING or name.startswith(MARGIN)
 
 
-def checked(name: str, text: str) -> str:
-    """The value to keep for a setting typed as `text`. Raises BadInput with what is allowed."""
+def checked(name: str, text: str, *, comma: str = "") -> str:
+    """The value to keep for a setting typed as `text`. Raises BadInput with what is allowed.
+
+    comma : what the farm said of a comma before three digits
+    """
     if name == "farm_name":
         if not 1 <= len(text.strip()) <= 100:
             raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
@@ -47,7 +54,7 @@ def checked(name: str, text: str) -> str:
         if text not in CHOICES[name]:
             raise BadInput(f"{in_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
-    number = _number(name, text)
+    number = _number(name, text, comma)
     if name == "level":
         if number not in LEVELS:
             raise BadInput(f"level: {text!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
@@ -69,9 +76,9 @@ def checked(name: str, text: str) -> str:
     return repr(number)
 
 
-def _number(name: str, text: str) -> float:
+def _number(name: str, text: str, comma: str) -> float:
     try:
-        return read_number(text)
+        return read_number(text, comma=comma)
     except NotReadable as problem:
         raise BadInput(f"{in_words(name)}: {text!r} given; {problem}.") from problem
 
@@ -81,6 +88,8 @@ def in_words(name: str) -> str:
     if name.startswith(MARGIN):
         measure = find_measure(name.removeprefix(MARGIN))
         return f"smallest difference that matters, {measure.label.lower()}"
+    if name == "comma":
+        return "the comma in a number such as 22,910"
     return name.replace("_", " ").removesuffix(" pct").removesuffix(" kmh")
 
 

@@ -30,6 +30,8 @@ TIME_OF_DAY = re.compile(r"(?<=\d)[ T]([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?)
 # The grammar of a number: digits, or groups of three behind one to three digits with one mark between them all; then
 # perhaps one decimal mark, another one, and digits.
 DECIMAL = re.compile(r"[+-]?(?P<whole>\d*)(?:[.,](?P<fraction>\d*))?")
+COMMA_OR_DECIMALS = r"[+-]?[1-9][0-9]{0,2},[0-9]{3}"  # 22,910
+THOUSANDS, DECIMAL_MARK = "thousands", "decimal mark"  # what a farm may say that comma is
 GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?P<mark>[ .,])\d{3}(?:(?P=mark)\d{3})*(?:(?!(?P=mark))[.,](?P<fraction>\d*))?")
 
 
@@ -37,17 +39,20 @@ class NotReadable(ValueError):
     """The text is not a number or date that can be read without guessing; the message says why."""
 
 
-def read_number(text: str, *, thousands: str = "") -> float:
+def read_number(text: str, *, thousands: str = "", comma: str = "") -> float:
     """The number that was typed; decimal point or decimal comma, thousands apart by spaces, commas or points.
 
     `1,234` and `1.234` could be one thousand or one and a bit. A point is read as a decimal mark, as in every CSV;
     a single comma before exactly three digits is refused, because both readings are common.
     thousands : "," or "." where what stands around the text has settled that this mark sets thousands apart
+    comma : what the farm said such a comma is, THOUSANDS or DECIMAL_MARK; "" while it was not asked
     Raises NotReadable. Neither "nan", "inf" nor an exponent is a number on a ticket.
     >>> read_number("18,62"), read_number("18.62"), read_number("1 234,5"), read_number("1,234.5")
     (18.62, 18.62, 1234.5, 1234.5)
     >>> read_number("1,234", thousands=",")
     1234.0
+    >>> read_number("1,234", comma=THOUSANDS), read_number("1,234", comma=DECIMAL_MARK)
+    (1234.0, 1.234)
     """
     if len(text) > LONGEST:
         raise NotReadable("too long for a number")
@@ -56,14 +61,14 @@ def read_number(text: str, *, thousands: str = "") -> float:
         kept = kept.replace(space, " ")
     if not re.fullmatch(r"[+-]?[\d., ]*\d[\d., ]*", kept, flags=re.ASCII):
         raise NotReadable("not a number")
-    plain = _without_thousands(kept, thousands)
+    plain = _without_thousands(kept, thousands, comma)
     number = float(plain.replace(",", "."))
     if abs(number) > LARGEST:
         raise NotReadable("larger than any number on a farm")
     return number
 
 
-def _without_thousands(kept: str, thousands: str) -> str:
+def _without_thousands(kept: str, thousands: str, comma: str) -> str:
     grouped, decimal = GROUPED.fullmatch(kept), DECIMAL.fullmatch(kept)
     if decimal:
         whole, fraction = decimal["whole"], decimal["fraction"] or ""
@@ -73,7 +78,10 @@ def _without_thousands(kept: str, thousands: str) -> str:
                 raise NotReadable(f"thousands are set apart by a {mark} here, in groups of three digits")
         else:
             if "," in kept and len(fraction) == 3 and whole.strip("0") and len(whole) <= 3:
-                raise NotReadable(f"could be {whole}{fraction} or {whole}.{fraction}; type it without the comma")
+                if comma == THOUSANDS and grouped:
+                    return kept.replace(",", "")
+                if comma != DECIMAL_MARK:
+                    raise NotReadable(f"could be {whole}{fraction} or {whole}.{fraction}; type it without the comma")
             return kept
     if grouped is None:
         raise NotReadable(_why_not_grouped(kept))
@@ -90,9 +98,19 @@ def _why_not_grouped(kept: str) -> str:
     return "more than one decimal mark" if kept.count(",") + kept.count(".") > 1 else "not a number"
 
 
-def read_whole_number(text: str, *, thousands: str = "") -> int:
-    """A whole number as typed; `thousands` as in read_number. Raises NotReadable when there is a fraction."""
-    number = read_number(text, thousands=thousands)
+def unclear_comma(text: str) -> str:
+    """The number in a text, perhaps with a unit behind it, that could be thousands or decimals; "" if it is none.
+
+    >>> unclear_comma("22,910 lb"), unclear_comma("22,91"), unclear_comma("1,234.5")
+    ('22,910', '', '')
+    """
+    found = re.fullmatch(rf"\$?\s*({COMMA_OR_DECIMALS})\s*[A-Za-z/%]{{0,10}}", text.strip(), re.ASCII)
+    return found[1] if found else ""
+
+
+def read_whole_number(text: str, *, thousands: str = "", comma: str = "") -> int:
+    """A whole number as typed, marks as in read_number. Raises NotReadable when there is a fraction."""
+    number = read_number(text, thousands=thousands, comma=comma)
     if number != int(number):
         raise NotReadable("not a whole number")
     return int(number)

@@ -106,7 +106,7 @@ def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, 
     def make() -> LookAtFiles:
         texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
         with progress(place, len(texts) + 2) as step:
-            incoming = import_plan.check(contents, texts, step=step)
+            incoming = import_plan.check(contents, texts, step=step, comma=shared.state().settings.comma)
             return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
     under = (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act, reason)

@@ -5,13 +5,19 @@ import datetime
 import streamlit as st
 
 from analytics.pairs.grading import limits_in_force
+from analytics.records.setting_values import NOT_SAID
 from analytics.settings import SettingChange, change_settings, setting_changes
 from analytics.trade.grade_limits import edition_words
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
-from analytics.trade.typed_text import NotReadable, read_number
+from analytics.trade.typed_text import DECIMAL_MARK, THOUSANDS, NotReadable, read_number
 from dashboard.frame import shared
 
+COMMA_WORDS = {
+    NOT_SAID: "not said yet; it is asked at the first such number",
+    THOUSANDS: "22,910 is 22910: a comma sets thousands apart",
+    DECIMAL_MARK: "22,910 is 22.910: a comma is a decimal mark",
+}
 BASIS_WORDS = {
     "by design": "fields cut both ways where there are three or more, else all pairs",
     "all": "all pairs",
@@ -57,6 +63,7 @@ def settings_as_typed() -> dict[str, str]:
         "level": as_typed(settings.level),
         "one_moisture_pct": as_typed(settings.one_moisture_pct),
         "grading": settings.grading,
+        "comma": settings.comma or NOT_SAID,
         "basis": settings.basis,
         "main_measure": settings.main_measure,
         "wind_kmh": as_typed(settings.wind_kmh),
@@ -91,7 +98,7 @@ def _in_unit_of_record(name: str, text: str) -> str:
     if measure is None or not measure.follows_yield_unit:
         return text
     try:
-        value = read_number(text)
+        value = read_number(text, comma=shared.state().settings.comma)
     except NotReadable:
         return text  # refused, in its own words, where it is to be kept
     return as_typed(value / shared.in_shown_unit(measure.name, 1.0)) if value > 0 else text

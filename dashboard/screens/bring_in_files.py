@@ -12,7 +12,7 @@ from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand
 from dashboard.after_harvest.column_choices import Chosen, choose_match
-from dashboard.frame import shared
+from dashboard.frame import shared, which_comma
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
@@ -164,6 +164,7 @@ answer.markdown(files_in_hand.headline(looked))
 with st.container():
     if looked.plan.fault_count:
         st.header("Put these right first")
+        which_comma.ask((fault.given for fault in looked.plan.faults), key="files")
         _faults(looked)
     _worth_a_look(looked)
 _rows(looked)

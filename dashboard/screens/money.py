@@ -8,7 +8,7 @@ from analytics.answer import money_wording as words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, buy
 from analytics.money.costs import LatestPrice, price_doubt
-from analytics.money.windrower import WindrowerWork, long_day_question, read_other_crops, windrower_fit
+from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
 from analytics.statistics.results import Comparison, Finding
 from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
@@ -184,7 +184,7 @@ def _windrower() -> None:
             key="other_crops",
             help="One crop a line: its name and its acres. Leave it blank when there is none.",
         )
-        others = money_reads.guarded(lambda: read_other_crops(typed))
+        others = money_reads.other_crops(typed)
     with right:
         pace = money_reads.number("Acres an hour", "15", key="acres_per_hour")
         hours = money_reads.number("Hours a day", "8", key="hours_a_day")

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import StandrowError
-from analytics.records.setting_values import BASES, GRADING, LEVELS
+from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
@@ -13,8 +13,8 @@ st.title("What governs every finding?")
 with st.container(key="finding"):
     st.markdown(shared.plain(f"In force: {shared.governs()}."))
 st.markdown(
-    "Everything here but the farm's name, its grade limits and its yield unit is fixed before looking at a result. "
-    "Whoever changes it says why; the change is kept with its date and named on every sheet."
+    "Everything here but the farm's name, its grade limits, its comma and its yield unit is fixed before looking at a "
+    "result. Whoever changes it says why; the change is kept with its date and named on every sheet."
 )
 if done := st.session_state.pop("settings_done", None):
     st.success(shared.plain(done))
@@ -45,6 +45,13 @@ with st.form("settings", border=False):
             key="grading",
             help=f"{HELP['within the limits as counted']} {setting_form.limits_words()}",
         ),
+        "comma": st.selectbox(
+            "What the comma in 22,910 is on your papers",
+            COMMAS,
+            index=COMMAS.index(now["comma"]),
+            format_func=setting_form.COMMA_WORDS.__getitem__,
+            key="comma",
+        ),
         "basis": st.selectbox(
             "Which pairs the answer rests on",
             BASES,
@@ -74,7 +81,7 @@ with st.form("settings", border=False):
             key=f"margin.{name}",
             help=f"{capital(measure.meaning)}. {HELP['points'] if measure.unit == 'points' else ''}".rstrip(),
         )
-    why = st.text_input("Why (needed for all but name and grade limits)", key="why", max_chars=2000)
+    why = st.text_input("Why (needed for all but name, grade limits and comma)", key="why", max_chars=2000)
     done_by = st.text_input("Your name", shared.state().done_by, key="done_by", max_chars=100)
     pressed = st.form_submit_button("Keep these settings", key="keep_settings", type="primary")
 

@@ -10,12 +10,13 @@ import streamlit as st
 from analytics.answer.money_review import MoneyReview, money_review
 from analytics.errors import BadInput, StandrowError
 from analytics.money import costs
+from analytics.money.windrower import OtherCrop, read_other_crops
 from analytics.planning import drawing_lots, field_rules, season_plan
 from analytics.planning.field_rules import PlanningRule
 from analytics.planning.pairing import PlannedPair
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
-from dashboard.frame import shared
+from dashboard.frame import shared, which_comma
 
 Found = TypeVar("Found")
 
@@ -70,7 +71,7 @@ def say_done() -> None:
 def keep_rate(item: str, typed: dict[str, str]) -> None:
     """Keep one own cost rate as typed."""
     keep(
-        lambda connection: costs.keep_rates(connection, costs.own_rate(item, **typed), done_by=_name()),
+        lambda connection: costs.keep_rates(connection, costs.own_rate(item, **typed, comma=_comma()), done_by=_name()),
         done=f"Your rate for {item} counts from now on.",
     )
 
@@ -116,6 +117,18 @@ def break_draw(crop_year: int, pair: str, reason: str) -> None:
         ),
         done=f"Noted for pair {pair}; it will stand as a caution beside every finding that uses the pair.",
     )
+
+
+def _comma() -> str:
+    return shared.state().settings.comma
+
+
+def other_crops(typed: str) -> tuple[OtherCrop, ...] | None:
+    """Other crops as typed in a box of several lines; None, with the reason on screen, when they cannot be read."""
+    crops = guarded(lambda: read_other_crops(typed, comma=_comma()))
+    if crops is None:
+        which_comma.ask([line.rpartition(" ")[2] for line in typed.splitlines()], key="other_crops")
+    return crops
 
 
 def _name() -> str:
@@ -165,9 +178,10 @@ def number(label: str, usual: str, *, key: str, help: str | None = None, blank: 
         st.info(blank)
         return None
     try:
-        return read_number(typed)
+        return read_number(typed, comma=_comma())
     except NotReadable as problem:
         st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a number, such as {usual}."))
+        which_comma.ask([typed], key=key)
         return None
 
 
@@ -179,7 +193,7 @@ def whole_number(label: str, usual: str, *, key: str, help: str | None = None) -
 def typed_whole_number(label: str, typed: str) -> int | None:
     """The whole number that was typed; None, with the reason on screen, when it is none."""
     try:
-        return read_whole_number(typed)
+        return read_whole_number(typed, comma=_comma())
     except NotReadable as problem:
         st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a whole number."))
         return None

@@ -378,3 +378,15 @@ def test_a_row_of_the_records_comes_back_from_its_texts_as_it_was(demo, paper):
     fixed = [paper.place(row.get("crop_year"), row.get("field"), row.get("plot")) for row in rows.iter_rows(named=True)]
     for row, place in zip(rows.iter_rows(named=True), fixed, strict=True):
         assert as_recorded(as_typed(row, paper.table, place), paper.table, place) == row
+
+
+@pytest.mark.parametrize(("comma", "weight"), [("thousands", "22,910"), ("decimal mark", "22,910 t")])
+def test_what_the_farm_said_of_the_comma_holds_for_what_is_typed(comma, weight):
+    (row,) = read_rows(LOADS, [ticket(weight=weight)], fixed=EAST, units={}, records=records(), comma=comma)
+    assert (row.refused, row.values["weight_kg"]) == ((), 22_910)
+
+
+def test_a_comma_is_asked_about_all_the_same_where_the_other_numbers_say_otherwise():
+    typed = [ticket("1", "22,910"), ticket("2", "18,62 t")]
+    rows = read_rows(LOADS, typed, fixed=EAST, units={}, records=records(), comma="thousands")
+    assert "Could be 22910 or 22.910" in rows[0].refused[0]

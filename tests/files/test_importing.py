@@ -211,6 +211,18 @@ def test_a_comma_is_thousands_where_the_numbers_of_the_file_have_points_and_that
     )
 
 
+def test_what_the_farm_said_of_the_comma_counts_only_where_nothing_in_the_file_says_otherwise(tmp_path):
+    file = tmp_path / "loads.csv"
+
+    def read_with(moisture: str) -> Incoming:
+        head = "crop_year,field,plot,ticket,weight_kg,moisture_pct"
+        file.write_text(f"{head}\n2024,Home,north,1,'22,910',{moisture}\n".replace("'", '"'))
+        return import_plan.read(file, comma="thousands")
+
+    assert read_with("9").tables["loads"]["weight_kg"].to_list() == [22_910]
+    assert "Could be 22910 or 22.910" in only_fault(read_with('"8,9"'))
+
+
 @pytest.mark.parametrize(
     ("texts", "numbers"),
     [

@@ -279,3 +279,12 @@ def test_empty_records_are_said_in_plain_words(screen, said, tmp_path, monkeypat
     with begun(empty):
         monkeypatch.setenv("STANDROW_RECORDS", str(empty))
     assert said in text(opened(screen))
+
+
+def test_a_box_takes_a_thousand_with_a_comma_once_the_farm_has_said_what_its_comma_is(path):
+    app = opened("money")
+    healthy(app.text_input(key="acres").set_value("1,000").run())
+    assert "Is 1,000 on your papers 1000, or is it 1.000?" in text(app)
+    healthy(app.button(key="comma thousands acres").click().run())
+    assert not app.error
+    assert "on 1,000 acres" in text(app)

@@ -27,7 +27,7 @@ ALLOWED = {
     "analytics.settings": "errors trade records storage",
     "analytics.money": "errors trade records storage statistics",
     "analytics.pairs": "errors trade records storage settings statistics",
-    "analytics.files": "errors trade records storage",
+    "analytics.files": "errors trade records storage settings",
     "analytics.entry": "errors trade records storage files pairs",
     "analytics.bins": "trade records storage",
     "analytics.answer": "errors trade records storage settings pairs money statistics",
