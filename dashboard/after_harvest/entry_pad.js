@@ -36,8 +36,10 @@ class Pad {
     this.seq = 0; // counts what was typed
     this.sent = 0;
     this.heard = 0; // how far Python is known to have it
+    this.told = new Map(); // rows by the seq they were sent under, as far as Python may still answer to them
     this.rows = [];
     this.answers = [];
+    this.queue = []; // presses that Python has not handled yet, the first one first
     this.presses = 0;
     // The frame has keys of its own (r draws the page anew) and cannot see that these are typed in a field.
     for (const kind of ["keydown", "keypress", "keyup"]) root.addEventListener(kind, event => event.stopPropagation());
@@ -67,56 +69,101 @@ class Pad {
     follow();
   }
 
-  // --- what Python says
+  // --- what Python says. None of it takes the focus or another row from the person who types: the plot, the row and
+  // the field under the keys change at a key or a click alone. `left` is the plot that such a key has left while Python
+  // is still there.
 
   hear(data) {
-    const isNew = data.sheet !== this.data?.sheet, isDrawnAnew = isNew || data.form !== this.data.form;
-    const before = this.data;
+    const before = this.data, isNew = data.sheet !== before?.sheet;
     this.data = data;
-    this.answers = data.answers;
     if (data.heard.pad === this.id) this.heard = data.heard.seq;
     this.isWaiting = this.isWaiting && this.heard < this.sent;
-    const isHandled = data.handled.pad === this.id && data.handled.number >= this.pressing?.number;
-    if (isNew || isHandled) this.pressing = undefined;
-    if (isHandled && !isNew) this.pressed = this.again = undefined; // it was refused, and can be pressed again
-    if (isNew) this.take(data, before);
-    this.keep();
-    if (isDrawnAnew) this.draw(isNew && before !== undefined);
-    this.mark();
-    if (isNew && before?.place === data.place && data.done) this.afterSave();
-    if (this.seq > this.sent) this.later(SOON);
-    if (isNew && this.again) this.tell(this.again);
-  }
-
-  // The rows of a new sheet; what was typed since Python last heard of this place goes on top of them.
-  take(data, before) {
-    const here = before?.place === data.place ? { pad: this.id, seq: this.seq, heard: this.heard, rows: this.rows, base: before.mark } : this.kept();
-    const isAhead = here?.rows.length && here.seq > (here.pad === data.heard.pad ? data.heard.seq : here.heard);
-    this.rows = data.rows.map(row => ({ ...row }));
-    this.at = data.at < 0 ? this.rows.length : data.at;
-    if (isAhead) {
-      const pressed = this.pressed?.sheet === before?.sheet ? this.pressed : undefined;
-      if (pressed) this.rows = this.merged(pressed.rows, here.rows);
-      else if (here.pad === data.heard.pad || here.base === data.mark) this.rows = here.rows;
-      else this.pressing = { what: "stray", number: ++this.presses, rows: here.rows };
-      this.at = Math.min(here.at ?? this.at, this.rows.length);
-      if (here.pad !== this.id) this.after = `${here.pad}:${here.seq}`;
-      this.seq += 1;
+    while (data.handled.pad === this.id && data.handled.number >= this.queue[0]?.number) this.queue.shift();
+    if (isNew) { // what was told since went to a sheet that is no more, and is told again
+      this.queue.forEach(press => { press.isTold = false; });
+      this.sent = this.heard;
+      this.isWaiting = false;
     }
-    this.pressed = undefined;
+    if (this.left?.where === data.where) {
+      if (isNew) {
+        this.left.rows = this.merged(this.lastTold(), this.left.rows).rows;
+        this.begin();
+      }
+    } else {
+      const isElsewhere = before !== undefined && before.where !== data.where;
+      if (isNew) this.take(before);
+      Object.assign(this, { place: data.place, where: data.where, answers: data.answers });
+      if (isNew || data.form !== before.form) this.drawAnew(isElsewhere || (before && document.activeElement === document.body));
+      else this.mark();
+    }
+    this.keep();
+    this.pump();
   }
 
-  // Rows typed while a save was under way: a changed one replaces the saved one of its key, a new one is added.
-  merged(before, now) {
+  isTyping() {
+    return this.root.getRootNode().activeElement?.dataset.column !== undefined;
+  }
+
+  // Nothing was told of this sheet so far.
+  begin() {
+    this.given = this.data.rows.map(row => ({ ...row }));
+    this.told.clear();
+  }
+
+  // The rows that Python answers to.
+  lastTold() {
+    return this.told.get(this.heard) ?? this.given;
+  }
+
+  // The rows of a new sheet, and on top of them what was typed since Python last heard of this place.
+  take(before) {
+    const { data } = this, isHere = before?.where === data.where, isOnward = this.left && this.where === data.where;
+    const kept = isHere || isOnward ? null : this.kept();
+    const fresh = data.rows.map(row => ({ ...row }));
+    if (isHere || isOnward) {
+      const { rows, places } = this.merged(isHere ? this.lastTold() : [], this.rows);
+      const moved = at => places[at] ?? rows.length + Math.max(0, at - places.length);
+      if (isHere && !this.isTyping()) this.at = undefined;
+      else this.at = moved(this.at);
+      this.moved = moved;
+      this.rows = rows;
+      if (isHere && this.seq === this.heard) this.unitsNow = { ...data.units };
+    } else {
+      this.queue = [];
+      this.at = this.moved = undefined;
+      this.rows = fresh;
+      this.unitsNow = { ...data.units };
+      const isAhead = kept?.rows.length && kept.seq > (kept.pad === data.heard.pad ? data.heard.seq : kept.heard);
+      if (isAhead && kept.isOnTop) this.rows = [...fresh, ...kept.rows];
+      else if (isAhead && (kept.pad === data.heard.pad || kept.base === data.mark)) this.rows = kept.rows;
+      else if (isAhead) this.queue.push({ what: "stray", number: ++this.presses, rows: kept.rows });
+      if (isAhead) {
+        this.at = Math.min((kept.at ?? this.rows.length) + (kept.isOnTop ? fresh.length : 0), this.rows.length);
+        if (kept.pad !== this.id) this.after = `${kept.pad}:${kept.seq}`;
+        this.seq += 1;
+      }
+    }
+    if (isOnward) this.forget(this.left.place); // it came along with the key that led here
+    this.left = undefined;
+    this.begin();
+    const refused = data.done ? data.answers.findIndex(answer => answer?.refused.length) : -1;
+    this.at ??= refused >= 0 ? refused : data.at < 0 ? this.rows.length : data.at;
+  }
+
+  // Python's rows, and of the rows here what is not as Python had it: a changed one stands for the one of its key, a new
+  // one is added. places[at] is where a row of `now` is then; undefined for one that is there no more.
+  merged(base, now) {
     const key = row => JSON.stringify(this.data.key.map(name => row[name] ?? ""));
-    const rows = this.data.rows.map(row => ({ ...row }));
-    now.forEach((row, at) => {
-      if (same(row, before[at] ?? {}) || isBlank(row)) return;
-      const place = before[at] ? rows.findIndex(one => key(one) === key(before[at])) : -1;
-      if (place < 0) rows.push(row);
-      else rows[place] = row;
+    const rows = this.data.rows.map(row => ({ ...row })), isTaken = [];
+    const places = now.map((row, at) => {
+      const was = base[at] ?? {};
+      const place = isBlank(was) ? -1 : rows.findIndex((one, place) => !isTaken[place] && key(one) === key(was));
+      if (place >= 0) isTaken[place] = true;
+      if (!same(row, was) && place >= 0) rows[place] = row;
+      else if (!same(row, was) && !isBlank(row)) return rows.push(row) - 1;
+      return place < 0 ? undefined : place;
     });
-    return rows;
+    return { rows, places };
   }
 
   // --- what is told to Python
@@ -127,6 +174,7 @@ class Pad {
     this.keep();
     this.later(LATER);
     this.done.textContent = "";
+    this.saving.ariaDisabled = "false";
   }
 
   rowAt(at) {
@@ -141,37 +189,60 @@ class Pad {
 
   send(isNow = false) {
     if ((this.seq === this.sent && !isNow) || !this.data.mayWrite) return;
-    if (!isNow && this.isWaiting && Date.now() - this.sentAt < PATIENCE) return this.later(LATER);
+    if (!isNow && (this.isWaiting || this.left) && Date.now() - this.sentAt < PATIENCE) return this.later(LATER);
     clearTimeout(this.timer);
+    const message = this.message();
     this.isWaiting = true;
     this.sentAt = Date.now();
-    this.sent = this.seq;
-    this.say("draft", this.message());
+    this.sent = message.seq;
+    for (const seq of this.told.keys()) if (seq < this.heard) this.told.delete(seq);
+    this.told.set(message.seq, message.all);
+    delete message.all;
+    this.say("draft", message);
     this.keep();
+    if (this.left) this.later(LATER); // again, until Python has come along
   }
 
+  // What stands where Python is: here, or at the plot that was left.
   message() {
-    const rows = this.rows.map(row => (this.isOnlyCarried(row) ? {} : { ...row }));
-    while (rows.length && isBlank(rows.at(-1))) rows.pop();
-    return { sheet: this.data.sheet, pad: this.id, seq: this.seq, after: this.after, rows, units: this.units(), press: this.pressing };
+    const { rows, seq, units } = this.left ?? { rows: this.rows, seq: this.seq, units: this.unitsNow };
+    const all = rows.map(row => (this.isOnlyCarried(row) ? {} : { ...row })), typed = [...all];
+    while (typed.length && isBlank(typed.at(-1))) typed.pop();
+    const { what, number, rows: stray } = this.queue.find(press => press.isTold) ?? {};
+    return { sheet: this.data.sheet, pad: this.id, seq, after: this.after, rows: typed, units, press: what && { what, number, rows: stray }, all };
   }
 
   // A button of the pad. It goes with every message until it is done, so that a busy server cannot lose it.
-  tell(what) {
-    const isUnderWay = this.pressed?.sheet === this.data.sheet;
-    this.again = isUnderWay ? what : undefined; // a second press waits until the first is done
-    if (isUnderWay) return;
-    this.pressed = { sheet: this.data.sheet, rows: this.rows.map(row => ({ ...row })) };
-    this.pressing = { what, number: ++this.presses };
-    this.send(true);
+  press(what) {
+    this.queue.push({ what, number: ++this.presses, isOfLeft: false });
+    this.pump();
+  }
+
+  // Tell Python the next press, once it is where that was pressed.
+  pump() {
+    const next = this.queue[0];
+    if (next && !next.isTold && (!this.left || next.isOfLeft)) {
+      next.isTold = true;
+      this.send(true);
+    } else if (this.seq > this.sent && !this.left) this.later(SOON);
   }
 
   keep() {
-    const { place, mark } = this.data;
-    const { rows, seq, heard, at, id } = this;
+    const { place, rows, seq, heard, at, id: pad } = this;
+    this.store(place, { rows, seq, heard, at, pad, base: this.data.mark, isOnTop: Boolean(this.left) });
+    if (this.left) this.store(this.left.place, { rows: this.left.rows, seq: this.left.seq, heard, pad, base: this.data.mark });
+  }
+
+  store(place, what) {
     try {
-      sessionStorage.setItem(`standrow ${place}`, JSON.stringify({ rows, seq, heard, at, pad: id, base: mark }));
+      sessionStorage.setItem(`standrow ${place}`, JSON.stringify(what));
     } catch {} // a browser that keeps nothing: the drafts in Python are then all there is
+  }
+
+  forget(place) {
+    try {
+      sessionStorage.removeItem(`standrow ${place}`);
+    } catch {}
   }
 
   kept() {
@@ -182,27 +253,41 @@ class Pad {
     }
   }
 
-  units() {
-    const chosen = [...this.root.querySelectorAll("select[data-unit]")];
-    return Object.fromEntries(chosen.filter(box => box.selectedIndex > 0).map(box => [box.dataset.unit, box.value]));
-  }
-
   // --- drawing; only when the sheet or the form is another one
 
-  draw(isToBegin) {
-    const { columns, form, noun, units } = this.data;
-    const inField = this.root.getRootNode().activeElement?.dataset ?? {};
+  // What had the focus has it again at once, a field with the same text chosen; else the first field where that is asked.
+  drawAnew(isToBegin) {
+    const before = this.root.getRootNode().activeElement, { row, column } = { ...before?.dataset };
+    const at = this.data.form === "grid" && row !== undefined ? (this.moved ?? Number)(Number(row)) : this.at;
+    this.moved = undefined;
+    this.draw();
+    this.mark();
+    if (column === WHY) this.root.querySelector(`input[data-row="${at}"][data-column="${WHY}"]`)?.focus();
+    else if (column) {
+      this.focus(at, column);
+      const field = this.fieldOf(at, column);
+      if (field?.value === before.value) field.setSelectionRange(before.selectionStart, before.selectionEnd);
+    } else if (before?.className) this.root.querySelector(`.${before.className}`)?.focus();
+    else if (isToBegin) this.focus(this.at);
+    if (!column && this.data.done && this.answers[this.at]?.refused.length) {
+      this.fieldOf(this.at, this.data.columns[0].name)?.scrollIntoView({ block: "center" });
+    }
+  }
+
+  draw() {
+    const { columns, form, noun } = this.data;
     const chosen = columns.filter(column => column.units.length).map(column => {
-      const box = made("select", { onchange: () => { this.seq += 1; this.later(SOON); } });
+      const box = made("select", { onchange: () => this.chooseUnit(column, box.selectedIndex > 0 ? box.value : "") });
       box.dataset.unit = column.name;
-      box.append(...column.units.map(unit => made("option", { textContent: unit, selected: unit === units[column.name] })));
+      box.append(...column.units.map(unit => made("option", { textContent: unit, selected: unit === this.unitsNow[column.name] })));
       return made("label", {}, `${column.short} in `, box);
     });
     this.fields = made("div", { className: form === "grid" ? "grid" : "one" });
     this.list = made("ol", { className: "rows", ariaLabel: `Every ${noun} here` });
     this.next = made("button", { type: "button", className: "next", textContent: `Next ${noun}`, onclick: () => this.open(this.rows.length) });
     this.saving = made("button", { type: "button", className: "save", onclick: () => this.save() });
-    this.onward = made("button", { type: "button", className: "onward", onclick: () => this.tell("onward") });
+    this.onward = made("button", { type: "button", className: "onward", onclick: () => this.goOn() });
+    this.mend = made("button", { type: "button", className: "mend", onclick: () => this.openRefused() });
     this.done = made("p", { className: "done", role: "status" });
     const bar = made("div", { className: "choices" }, ...chosen);
     const repeats = columns.filter(column => column.repeats);
@@ -213,10 +298,16 @@ class Pad {
     this.done.textContent = this.data.done;
     this.remarks = made("div", { className: "remarks", role: "status" });
     // What may appear while a person types stands behind the button for the next row, so that Tab never leads elsewhere.
-    const below = form === "grid" ? [] : [this.next, this.remarks, this.list];
-    this.root.replaceChildren(bar, this.fields, ...below, this.saving, this.onward, this.done);
+    const isGrid = form === "grid", beside = isGrid ? [] : [this.next, this.remarks], below = isGrid ? [] : [this.list];
+    this.root.replaceChildren(bar, this.fields, ...beside, this.saving, this.onward, this.mend, this.done, ...below);
     form === "grid" ? this.drawGrid() : this.drawOne();
-    if (isToBegin || inField.column) this.focus(form === "grid" ? Number(inField.row ?? this.at) : this.at, inField.column);
+  }
+
+  chooseUnit(column, unit) {
+    const { [column.name]: _, ...others } = this.unitsNow;
+    this.unitsNow = unit ? { ...others, [column.name]: unit } : others;
+    this.seq += 1;
+    this.later(SOON);
   }
 
   drawOne() {
@@ -350,14 +441,10 @@ class Pad {
   }
 
   // Another row, or a new one; the focus is in its first field before the next key arrives.
-  open(at) {
+  open(at, column) {
     const before = this.rows[this.data.form === "grid" ? at - 1 : this.at];
     this.at = at;
-    if (!this.rows[at] && this.carry?.checked && before) {
-      this.carried = {};
-      for (const column of this.data.columns) if (column.repeats && before[column.name]) this.carried[column.name] = before[column.name];
-      this.rows[at] = { ...this.carried };
-    }
+    this.carryOver(at, before);
     if (this.data.form === "grid") {
       this.addLines();
       for (const column of this.data.columns) this.fieldOf(at, column.name).value = this.rows[at]?.[column.name] ?? "";
@@ -370,9 +457,16 @@ class Pad {
       }
     }
     this.mark();
-    this.focus(at);
+    this.focus(at, column);
     this.keep();
     this.later(SOON);
+  }
+
+  carryOver(at, before) {
+    if (this.rows[at] || !this.carry?.checked || !before) return;
+    this.carried = {};
+    for (const column of this.data.columns) if (column.repeats && before[column.name]) this.carried[column.name] = before[column.name];
+    this.rows[at] = { ...this.carried };
   }
 
   isOnlyCarried(row) {
@@ -388,7 +482,7 @@ class Pad {
   }
 
   focus(at, column = this.data.columns[0].name) {
-    if (this.data.form !== "grid" && at !== this.at) return this.open(at);
+    if (this.data.form !== "grid" && at !== this.at) return this.open(at, column);
     this.fieldOf(at, column)?.focus();
   }
 
@@ -438,10 +532,21 @@ class Pad {
       this.write(this.remarks, this.at);
     }
     this.drawList();
-    this.saving.textContent = save.words;
-    this.saving.ariaDisabled = String(save.isOff && this.seq === this.sent && !this.isWaiting);
-    this.onward.textContent = this.data.onward;
-    this.onward.hidden = !this.data.onward;
+    this.saving.textContent = this.left ? "Save" : save.words;
+    this.saving.ariaDisabled = String(this.isSaveOff());
+    this.onward.textContent = this.data.onward?.words ?? "";
+    this.onward.hidden = !this.data.onward || Boolean(this.left);
+    const refused = this.refused();
+    this.mend.hidden = refused < 0;
+    this.mend.textContent = `Row ${refused + 1} is refused: open it`;
+  }
+
+  isSaveOff() {
+    return this.data.save.isOff && this.seq === this.heard;
+  }
+
+  refused() {
+    return this.answers.findIndex(answer => answer?.refused.length);
   }
 
   write(remarks, at) {
@@ -484,18 +589,33 @@ class Pad {
     });
   }
 
+  // The focus goes on at once to where the next plot is one key away, and no answer moves it from there.
   save() {
-    if (this.saving.ariaDisabled !== "true") this.tell("save");
+    if (this.isSaveOff()) return;
+    if (!this.onward.hidden) this.onward.focus();
+    this.press("save");
   }
 
-  // The first refused row is shown and its field has the focus; without one the next plot is one key away.
-  afterSave() {
-    const at = this.answers.findIndex(answer => answer?.refused.length);
-    if (at >= 0) {
-      const column = this.answers[at].refused.flatMap(([names]) => names.split(" ")).find(name => this.data.columns.some(one => one.name === name));
-      this.focus(at, undefined);
-      this.fieldOf(at, column ?? this.data.columns[0].name)?.focus();
-      this.root.getRootNode().activeElement?.scrollIntoView({ block: "center" });
-    } else (this.onward.hidden ? this.saving : this.onward).focus();
+  openRefused() {
+    const at = this.refused(), answer = this.answers[at];
+    const names = answer?.refused.flatMap(([columns]) => columns.split(" ")) ?? [];
+    if (answer) this.focus(at, names.find(name => this.placeOf({ name }) >= 0));
+  }
+
+  // The next plot is here at once, with an empty row under the keys; Python comes along and brings what is on record.
+  goOn() {
+    if (!this.data.onward || this.left) return;
+    const { place, where, units, says } = this.data.onward, before = this.rows[this.at];
+    this.press("onward");
+    this.queue.forEach(press => { press.isOfLeft = true; });
+    this.left = { place: this.place, where: this.where, rows: this.rows, seq: this.seq, units: this.unitsNow };
+    Object.assign(this, { place, where, rows: [], answers: [], at: 0, unitsNow: { ...units }, seq: this.seq + 1 });
+    this.carryOver(0, before);
+    this.draw();
+    this.done.textContent = says;
+    this.mark();
+    this.focus(0);
+    this.keep();
+    this.pump();
   }
 }

@@ -13,6 +13,7 @@ from analytics.entry.saving import button_words
 from analytics.entry.typed_rows import label, typed_columns
 from analytics.records.form import LONGEST_NOTE, Column, Typed
 from analytics.records.papers import Paper
+from analytics.storage.drafts import DraftPlace
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import unit_names
 from dashboard.after_harvest import entry_sheet
@@ -58,10 +59,10 @@ def show(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> None:
 def _data(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> dict[str, object]:
     fixed = entry_sheet.fixed_by(paper, sheet.place)
     place = sheet.place
-    following = _next_plot(paper, sheet)
     return {
         "sheet": sheet.number,
-        "place": "/".join(map(str, (place.paper, place.crop_year, place.field, place.plot, place.typed_by))),
+        "place": _place(place),
+        "where": _where(place),
         "form": "one" if one_by_one else "grid",
         "noun": paper.noun,
         "key": [name for name in paper.table.key if name not in fixed],
@@ -77,7 +78,7 @@ def _data(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> dict[s
             "words": button_words(look.entry, entry_sheet.place_words(paper, place)),
             "isOff": look.entry.touches == 0 or not shared.may_write(),
         },
-        "onward": f"Next plot: {', '.join(following)}" if following else "",
+        "onward": _onward(look),
         "done": sheet.done,
         "mayWrite": shared.may_write(),
     }
@@ -117,13 +118,28 @@ def _answers(sheet: Sheet, look: Look) -> list[dict[str, object] | None]:
     return answers
 
 
-def _next_plot(paper: Paper, sheet: Sheet) -> tuple[str, str] | None:
-    """The plot after this one; None behind the last, and for a paper that is not of one plot."""
-    plots = entry_sheet.plots_of(sheet.place.crop_year)
-    here = (sheet.place.field or "", sheet.place.plot or "")
-    if not paper.is_of_a_plot or here not in plots[:-1]:
+def _place(place: DraftPlace) -> str:
+    """Under which name the browser keeps what is typed here."""
+    return f"{_where(place)}/{place.typed_by}"
+
+
+def _where(place: DraftPlace) -> str:
+    return "/".join(map(str, (place.paper, place.crop_year, place.field, place.plot)))
+
+
+def _onward(look: Look) -> dict[str, object] | None:
+    """The plot after this one, as far as the pad has to know it to go there by itself."""
+    place = look.next_place
+    if place is None:
         return None
-    return plots[plots.index(here) + 1]
+    words = f"{place.field}, {place.plot}"
+    return {
+        "words": f"Next plot: {words}",
+        "says": f"Now typing for {words}, {place.crop_year}.",
+        "place": _place(place),
+        "where": _where(place),
+        "units": look.next_units,
+    }
 
 
 # --- what the pad tells
@@ -168,12 +184,6 @@ def pressed(sheet: Sheet) -> str:
 def stray_rows() -> list[Typed]:
     """The rows that came with "stray": held by the browser, and not those of the draft that is open."""
     return _rows(_mapping(_message().get("press")).get("rows"))
-
-
-def next_place(paper: Paper, sheet: Sheet) -> dict[str, object]:
-    """Where "onward" leads."""
-    field, plot = _next_plot(paper, sheet) or (sheet.place.field, sheet.place.plot)
-    return {"paper": paper.key, "crop_year": sheet.place.crop_year, "field": field, "plot": plot}
 
 
 def _message() -> Mapping[str, object]:

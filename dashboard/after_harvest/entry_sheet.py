@@ -33,6 +33,7 @@ class Look:
 
     kept_under : what it is of; while that stays the same, so does the look
     may_heat : whether any of the rows is of canola that may heat in the bin
+    next_place, next_units : the plot after this one, None behind the last, and the units in which it will be typed
     """
 
     kept_under: object
@@ -40,6 +41,8 @@ class Look:
     makes: list[str]
     fields: list[str]
     may_heat: bool
+    next_place: DraftPlace | None
+    next_units: Mapping[str, str]
     offer_words: str = ""
     offer_lines: Sequence[str] = ()
     offered: Sequence[Typed] = ()
@@ -103,6 +106,8 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
             return _sheet_of(connection, place, on_record(TablesNow(connection), paper, place))
 
         sheet = shared.read_records(work)
+        if before is not None and before.place.paper == place.paper and sheet.draft is None:
+            sheet.units = dict(before.units)  # a farm has one scale; rows on record name their own unit
         sheet.at = _row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
         st.session_state[SHEET] = sheet
     return sheet
@@ -221,6 +226,8 @@ def _look(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, und
     makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
     sound = [row.values for row in entry.rows if not row.refused]
     words, lines, offered = _offers(records, paper, sheet)
+    following = _next_place(paper, sheet.place)
+    waiting = drafts.drafts_at(connection, following) if following else []
     is_named = any(reference.table == "fields" for reference in paper.table.references) or paper.table.name == "pairs"
     return Look(
         kept_under=under,
@@ -228,10 +235,22 @@ def _look(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, und
         makes=makes,
         fields=sorted(records["fields"]["field"]) if is_named and "field" not in fixed_by(paper, sheet.place) else [],
         may_heat=may_heat(connection, sound, jurisdiction=settings.grading, crop_year=sheet.place.crop_year),
+        next_place=following,
+        next_units=waiting[0].units if waiting else sheet.units,
         offer_words=words,
         offer_lines=lines,
         offered=offered,
     )
+
+
+def _next_place(paper: Paper, place: DraftPlace) -> DraftPlace | None:
+    """The plot after this one; None behind the last, and for a paper that is not of one plot."""
+    plots = plots_of(place.crop_year)
+    here = (place.field or "", place.plot or "")
+    if not paper.is_of_a_plot or here not in plots[:-1]:
+        return None
+    field, plot = plots[plots.index(here) + 1]
+    return replace(place, field=field, plot=plot)
 
 
 def _entry(connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper, sheet: Sheet) -> Entry:
@@ -245,6 +264,7 @@ def _entry(connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper
         loaded=sheet.loaded,
         mine=sheet.mine,
         crop_year=sheet.place.crop_year,
+        comma=shared.state().settings.comma,
     )
 
 
@@ -252,7 +272,7 @@ def keep(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
     """Keep what is typed as a draft, when it is something else than what is kept or on record."""
     rows = without_blanks(sheet.rows)
     kept = (list(sheet.draft.rows), dict(sheet.draft.units)) if sheet.draft else (sheet.loaded, {})
-    if not shared.may_write() or (rows, sheet.units) == kept:
+    if not shared.may_write() or (rows, sheet.units) == kept or (sheet.draft is None and rows == sheet.loaded):
         return
     onto = {sheet.draft.mark} if sheet.draft else set()
     drafts.keep_draft(

@@ -14,7 +14,7 @@ from analytics.trade.cautions import HEATING
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import entry_pad, entry_sheet, first_place
 from dashboard.after_harvest.entry_sheet import Sheet
-from dashboard.frame import shared
+from dashboard.frame import shared, which_comma
 
 ALL_PLOTS = "All plots"
 FIRST_YEAR = 1990  # crop years before it come as a file; our choice, no source
@@ -122,8 +122,9 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
             st.rerun()
     if pressed == "stray":
         entry_sheet.keep_stray(sheet, entry_pad.stray_rows())
-    if pressed == "onward":
-        st.session_state["entry_onward"] = entry_pad.next_place(paper, sheet)
+    if pressed == "onward" and sheet.look and (onward := sheet.look.next_place):
+        st.session_state["entry_onward"] = {"field": onward.field, "plot": onward.plot}
+    if "entry_onward" in st.session_state:  # a run that was broken off may have left it
         st.rerun()
     if paper.table.caution:
         st.markdown(shared.plain(paper.table.caution))
@@ -131,6 +132,8 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     words = came_in_words(look.entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))
     answer.markdown(shared.plain(words))
     entry_pad.show(paper, sheet, look, one_by_one=one_by_one)
+    numbers = [column.name for column in paper.table.columns if "number" in column.kind]
+    which_comma.ask((text for row in sheet.rows for name, text in row.items() if name in numbers), key="entry")
     if look.may_heat:
         st.markdown(shared.plain(HEATING))
     if sheet.draft is not None:  # under the pad, as all that comes and goes while somebody types

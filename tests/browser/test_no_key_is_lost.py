@@ -5,22 +5,25 @@ The rows, the links and the reloads are those of a person who does not look at t
 
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.at_the_keyboard import (
     EAST,
     FIELDS,
+    WEST,
     entry_screen,
     first_field,
     new_farm,
     put,
     save_by_key,
     stored,
+    tab_to,
     type_row,
 )
 from tests.browser.server import Server, serving
@@ -81,24 +84,66 @@ def test_rows_typed_at_twenty_keys_a_second_on_a_busy_machine(
     assert stored(farm, "loads", *COLUMNS) == as_recorded(range(10))
 
 
-@pytest.mark.slow  # fails by its last words on a busy machine: the pad has moved on to the next plot by then; open
-def test_what_is_typed_while_a_save_is_under_way_is_not_lost(browser: Browser, server: Server, farm: Path) -> None:
-    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+@contextmanager
+def answers_held(page: Page) -> Iterator[None]:
+    """What Python says while this lasts reaches the pad at its end, as on a machine that is slow without bounds."""
+    pad = page.locator(".pad")
+    pad.evaluate("part => { part.held = []; part.pad.hear = data => part.held.push(data); }")
+    yield
+    pad.evaluate("part => { delete part.pad.hear; part.held.forEach(data => part.pad.hear(data)); }")
+
+
+def answered(page: Page, what: str) -> None:
+    """Wait until Python has said something of which `what`, in JavaScript, holds; the pad has not heard it yet."""
+    give_up_at = time.monotonic() + 60
+    while not page.locator(".pad").evaluate(f"part => part.held.some(data => {what})"):
+        assert time.monotonic() < give_up_at, f"nothing said of which {what}"
+        page.wait_for_timeout(50)
+
+
+def test_an_answer_to_a_save_moves_no_key_of_what_is_typed_meanwhile(
+    browser: Browser, server: Server, farm: Path
+) -> None:
+    with entry_screen(browser, server.address, **AT_EAST) as page:
+        first_field(page).focus()
+        type_row(page, ticket(1), key="Enter")
+        expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
+        with answers_held(page):
+            page.locator(".pad .save").click()
+            first_field(page).click()
+            type_row(page, ticket(0), key="Enter")  # a smaller number, so that the saved row has another place then
+            page.keyboard.type("400")
+            answered(page, "data.done && data.rows.length")
+        expect(page.get_by_text("1 ticket added, 0 changed, 0 left.")).to_be_visible()
+        page.keyboard.type("2")
+        expect(first_field(page)).to_have_value("4002")
+        type_row(page, ("", *ticket(2)[1:]), key="Enter")
+        expect(page.get_by_role("button", name="Save 2 tickets for North half, east, 2026")).to_be_visible()
+        save_by_key(page, "2 tickets added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(3))
+
+
+def test_the_next_plot_is_there_at_the_key_and_what_is_typed_goes_there(
+    browser: Browser, server: Server, farm: Path
+) -> None:
+    put(farm, loads=[WEST | {"ticket": "1187", "weight_kg": 18_000.0}])
+    with entry_screen(browser, server.address, **AT_EAST) as page:
         first_field(page).focus()
         type_row(page, ticket(0), key="Enter")
-        page.locator(".pad .save").click()
-        first_field(page).focus()
-        type_row(page, ticket(1), key="Enter", delay=BETWEEN_KEYS)
-        waits = page.get_by_role("link", name="1 ticket for North half, east, 2026 waits to be saved")
-        both = page.get_by_text("Two tickets on record for North half, east, 2026; nothing waits.")
-        expect(waits.or_(both).first).to_be_visible()  # whether the first save was done by then or not
-        for _ in range(5):  # a press while the page is drawn anew may be passed over; what was typed is not
-            page.locator(".pad .save").click()
-            with suppress(AssertionError):
-                expect(both).to_be_visible(timeout=8_000)
-                break
-        expect(both).to_be_visible()
-    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(2))
+        with answers_held(page):
+            tab_to(page, page.locator(".pad .save"))
+            page.keyboard.press("Enter")
+            page.keyboard.press("Enter")
+            type_row(page, ticket(1), key="Enter")
+            page.keyboard.type("40")
+            answered(page, "data.done && data.rows.length")
+        page.keyboard.type("02")
+        expect(first_field(page)).to_have_value("4002")
+        expect(page.get_by_text("Row 1: 1187")).to_be_visible()
+        expect(page.get_by_role("button", name="Save 2 tickets for North half, west, 2026")).to_be_visible()
+        save_by_key(page, "2 tickets added, 0 changed, 0 left.")
+    loads = [("east", "4000"), ("west", "1187"), ("west", "4001"), ("west", "4002")]
+    assert stored(farm, "loads", "plot", "ticket") == loads
 
 
 def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_kept(
@@ -173,7 +218,9 @@ def test_after_a_save_the_next_plot_is_one_key_away(browser: Browser, server: Se
         expect(page.locator(f"{FIELDS}:focus")).to_have_count(1)
 
 
-def test_a_refused_row_stays_and_has_the_focus_after_the_save(browser: Browser, server: Server, farm: Path) -> None:
+def test_a_refused_row_is_shown_after_the_save_and_a_button_leads_to_it(
+    browser: Browser, server: Server, farm: Path
+) -> None:
     with entry_screen(browser, server.address, **AT_EAST) as page:
         first_field(page).focus()
         type_row(page, ("1", "14 Sep", "18000", "91", "2", ""), key="Enter")
@@ -182,6 +229,8 @@ def test_a_refused_row_stays_and_has_the_focus_after_the_save(browser: Browser, 
         save_by_key(page, "1 ticket added, 0 changed, 1 left (1).")
         refused = page.locator(".pad input[aria-invalid=true]")
         expect(refused).to_have_value("91")
+        tab_to(page, page.get_by_role("button", name="Row 2 is refused: open it"))
+        page.keyboard.press("Enter")
         expect(refused).to_be_focused()
 
 
@@ -209,22 +258,20 @@ def test_a_ticket_number_typed_twice_opens_the_right_row(browser: Browser, serve
 
 
 @pytest.mark.slow
-def test_a_thousand_rows_at_twenty_keys_a_second_on_a_busy_machine(browser: Browser, tmp_path: Path) -> None:
-    """Five plots of 200 tickets, the most that a sheet takes; from plot to plot by the key that leads there."""
+def test_three_hundred_rows_on_three_plots_without_waiting_for_anything(browser: Browser, tmp_path: Path) -> None:
+    """At twenty keys a second on a busy machine, about six minutes; saved and on to the next plot by two keys."""
     farm = new_farm(tmp_path / "records.duckdb")
-    more = [EAST | {"plot": f"west {number}", "method": "windrowed", "acres": 600.0} for number in range(4)]
-    put(farm, plots=more)
+    put(farm, plots=[EAST | {"plot": "west, far end", "method": "windrowed", "acres": 600.0}])
     expected = []
     with serving(farm) as server, busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
-        for plot in range(5):
-            first_field(page).focus()
-            for row in range(200):
-                number = plot * 200 + row
+        first_field(page).focus()
+        for plot in ("east", "west", "west, far end"):
+            for number in range(len(expected), len(expected) + 100):
                 type_row(page, (f"{4000 + number}", "", f"{18_000 + number}", "", "", ""), key="Enter", delay=50)
-                expected.append((str(4000 + number), 18_000.0 + number))
-            expect(page.get_by_role("button", name="Save 200 tickets")).to_be_visible(timeout=120_000)
-            save_by_key(page, "200 tickets added, 0 changed, 0 left.")
-            if plot < 4:
+                expected.append((plot, str(4000 + number), 18_000.0 + number))
+            tab_to(page, page.locator(".pad .save"))
+            page.keyboard.press("Enter")  # saves, and the next plot is under the next key
+            if plot != "west, far end":
                 page.keyboard.press("Enter")
-                expect(page.get_by_text("No tickets on record for")).to_be_visible()
-    assert stored(farm, "loads", "ticket", "weight_kg") == expected
+        expect(page.get_by_text("100 tickets added, 0 changed, 0 left.")).to_be_visible(timeout=120_000)
+    assert stored(farm, "loads", "plot", "ticket", "weight_kg") == expected

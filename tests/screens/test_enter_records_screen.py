@@ -434,3 +434,18 @@ def test_a_save_opens_the_file_at_most_three_times_and_reads_at_most_fifteen_tab
     print(f"\na save: {counts['openings']} openings, {counts['tables']} whole tables")
     assert counts["openings"] <= 3
     assert counts["tables"] <= 15
+
+
+def test_a_comma_that_could_be_either_is_asked_about_once_and_the_answer_is_kept(
+    screen: Screens, farm: Path, pad: ToldPad
+) -> None:
+    app = screen(farm)
+    pad.type_in(app, row=0, ticket="1", weight_kg="18,620")
+    assert "Is 18,620 on your papers 18620, or is it 18.620?" in lines(app)
+    assert pad.is_save_off
+    app.button(key="comma thousands entry").click().run()
+    assert "= 18.62 t" in pad.words
+    pad.type_in(app, row=1, ticket="2", weight_kg="19,640")
+    assert "on your papers" not in lines(app)
+    pad.press(app)
+    assert stored(farm).sort("ticket")["weight_kg"].to_list() == [18_620.0, 19_640.0]
