@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 import pytest
+from hypothesis import settings
 from streamlit import config
 from streamlit.components.v2 import manifest_scanner
 
@@ -24,6 +25,10 @@ config.set_option("server.address", "127.0.0.1")
 
 # Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
 manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)
+
+# How long a machine takes is never tested: a busy one is slow, which is no fault.
+settings.register_profile("standrow", deadline=None, max_examples=40)
+settings.load_profile("standrow")
 
 Rows = list[dict[str, object]]
 

@@ -793,7 +793,7 @@ def comparisons(draw):
 
 
 @given(comparisons())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_no_text_ever_says_what_the_voice_forbids(one):
     for text in every_text(one):
         assert not FORBIDDEN.search(text), text
@@ -801,7 +801,7 @@ def test_no_text_ever_says_what_the_voice_forbids(one):
 
 
 @given(comparisons())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_every_sentence_begins_large_and_ends_with_a_stop(one):
     for text in (wording.sentence(one), wording.rests_on(one), *next_steps(one)):
         assert re.match(r"[A-Z0-9]", text)
@@ -809,7 +809,7 @@ def test_every_sentence_begins_large_and_ends_with_a_stop(one):
 
 
 @given(st.lists(st.floats(-9, 9), min_size=1, max_size=8), st.integers(1, 3), st.sampled_from(["higher", "lower"]))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_whatever_the_comparison_finds_can_be_said(differences, years, direction):
     one = compare(
         differences,
@@ -825,7 +825,7 @@ def test_whatever_the_comparison_finds_can_be_said(differences, years, direction
 
 
 @given(st.floats(0.15, 9), st.floats(0.1, 0.9))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_swapping_sides_swaps_more_and_less(estimate, share):
     low, high = estimate * share, estimate * (2 - share)
     up = wording.these_fields_sentence(comparison(answer(HIGHER, estimate, low, high)))

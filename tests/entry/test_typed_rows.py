@@ -331,7 +331,7 @@ def test_a_thousand_typed_weights_are_read_without_a_silent_change():
         assert [row.values["weight_kg"] for row in rows] == pytest.approx([value * 1000 for value in values])
 
 
-@settings(deadline=None, max_examples=60)  # a busy machine is slow, which is no fault
+@settings(max_examples=60)  # a busy machine is slow, which is no fault
 @given(st.lists(st.text(max_size=30), min_size=4, max_size=4))
 def test_any_text_is_understood_or_refused_but_never_an_error(texts):
     rows = read(LOADS, dict(zip(("ticket", "weight_kg", "delivered_on", "weighed_by"), texts, strict=True)))

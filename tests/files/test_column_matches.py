@@ -256,7 +256,7 @@ CELLS = st.sampled_from(
 ROWS = st.lists(st.lists(CELLS, min_size=9, max_size=9), min_size=1, max_size=6)
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(
     ROWS,
     st.lists(HEADER, min_size=9, max_size=9, unique=True),

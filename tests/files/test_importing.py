@@ -632,14 +632,13 @@ def is_said_to_be_thousands(name: str, typed: str, found: Incoming) -> float | N
     return float(re.sub("[.,]", "", typed)) if said and re.fullmatch(r"[+-]?\d{1,3}[.,]\d{3}", typed) else None
 
 
-@settings(deadline=None)
 @given(LOAD)
 def test_any_load_is_refused_or_read_exactly(cells):
     check_load(cells)
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(LOAD)
 def test_any_load_is_refused_or_read_exactly_10_000_times(cells):
     check_load(cells)
@@ -684,14 +683,14 @@ def check_sheet(rows: list[dict[str, object]]) -> None:
             assert value == wanted or value == is_said_to_be_thousands(name, typed, found)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SHEET_ROWS)
 def test_any_sheet_is_a_plan_or_a_message(rows):
     check_sheet(rows)
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(SHEET_ROWS)
 def test_any_sheet_is_a_plan_or_a_message_10_000_times(rows):
     check_sheet(rows)

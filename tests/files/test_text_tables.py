@@ -413,14 +413,13 @@ def check_content(content: bytes) -> None:
             assert found.cells.height == found.rows.len()
 
 
-@settings(deadline=None)
 @given(CONTENT)
 def test_any_content_is_a_table_or_a_message(content):
     check_content(content)
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(CONTENT)
 def test_any_content_is_a_table_or_a_message_10_000_times(content):
     check_content(content)
@@ -444,14 +443,13 @@ DAMAGE = {
 }
 
 
-@settings(deadline=None)
 @given(**DAMAGE)
 def test_a_damaged_workbook_is_refused_or_unharmed(place, byte, length):
     check_damaged_workbook(WHOLE, place, byte, length)
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(**DAMAGE)
 def test_a_damaged_workbook_is_refused_or_unharmed_10_000_times(place, byte, length):
     check_damaged_workbook(WHOLE, place, byte, length)
@@ -460,7 +458,6 @@ def test_a_damaged_workbook_is_refused_or_unharmed_10_000_times(place, byte, len
 PLAIN = st.text(alphabet="ab1. -'=", min_size=1, max_size=5)
 
 
-@settings(deadline=None)
 @given(st.lists(st.tuples(PLAIN, PLAIN, PLAIN), min_size=1, max_size=8))
 def test_the_quick_and_the_careful_way_of_cutting_agree(rows):
     """A quotation mark anywhere sends the file the careful way."""

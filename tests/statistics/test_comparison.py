@@ -5,7 +5,7 @@ from math import isfinite
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -547,7 +547,6 @@ FLIPPED = {
 }
 
 
-@settings(deadline=None)
 @given(farms())
 def test_swapping_sides_flips_every_sign_and_nothing_else(rows):
     standing, windrowed, years, fields = columns(rows)
@@ -559,7 +558,6 @@ def test_swapping_sides_flips_every_sign_and_nothing_else(rows):
         assert {answer.better, flipped.better} in ({None}, {"standing", "windrowed"})
 
 
-@settings(deadline=None)
 @given(farms(), st.integers(-500, 500).map(lambda k: k / 10))
 def test_adding_a_constant_to_both_sides_changes_nothing(rows, shift):
     standing, windrowed, years, fields = columns(rows)
@@ -572,7 +570,6 @@ def test_adding_a_constant_to_both_sides_changes_nothing(rows, shift):
     assert shifted.years_to_come.finding is one.years_to_come.finding
 
 
-@settings(deadline=None)
 @given(farms(), st.randoms(use_true_random=False))
 def test_the_order_of_rows_changes_nothing(rows, random):
     shuffled = random.sample(rows, len(rows))
@@ -584,7 +581,6 @@ def test_the_order_of_rows_changes_nothing(rows, random):
     assert [row.crop_year for row in one.by_year] == [row.crop_year for row in other.by_year]
 
 
-@settings(deadline=None)
 @given(farms(), st.sampled_from([56.0425, 50.0, 0.0560425, 1 / 3]))
 def test_the_finding_does_not_depend_on_the_unit(rows, factor):
     standing, windrowed, years, fields = columns(rows)

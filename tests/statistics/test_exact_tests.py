@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest, rankdata
 
@@ -93,19 +93,16 @@ halves_with_ties_and_zeros = st.lists(st.integers(-8, 8).map(lambda k: k / 2), m
 off_any_grid = st.lists(st.integers(-(10**6), 10**6).map(lambda k: k * np.pi / 10**5), min_size=1, max_size=9)
 
 
-@settings(deadline=None)
 @given(halves_with_ties_and_zeros)
 def test_sign_flip_equals_full_enumeration_with_ties_and_zeros(values):
     assert sign_flip_p(values) == pytest.approx(enumerated_p(values), rel=1e-12)
 
 
-@settings(deadline=None)
 @given(off_any_grid)
 def test_sign_flip_equals_full_enumeration_off_any_grid(values):
     assert sign_flip_p(values) == pytest.approx(enumerated_p(values), rel=1e-12)
 
 
-@settings(deadline=None)
 @given(halves_with_ties_and_zeros.filter(any))
 def test_wilcoxon_equals_full_enumeration_with_ties_and_zeros(values):
     ranked = [v for v in values if v]
@@ -113,7 +110,6 @@ def test_wilcoxon_equals_full_enumeration_with_ties_and_zeros(values):
     assert wilcoxon_p(values) == pytest.approx(enumerated_p(signed_ranks.tolist()), rel=1e-12)
 
 
-@settings(deadline=None)
 @given(halves_with_ties_and_zeros, st.sampled_from([0.8, 0.9, 0.95]))
 def test_hodges_lehmann_equals_the_written_out_averages(values, level):
     averages = sorted((a + b) / 2 for i, a in enumerate(values) for b in values[i:])
@@ -186,7 +182,6 @@ def test_large_samples_pass_smoothly_into_the_normal_approximation():
     assert hodges_lehmann(np.zeros(20_001), level=0.95).estimate is None
 
 
-@settings(deadline=None)
 @given(st.lists(st.integers(-500, 500).map(lambda k: k / 100), min_size=2, max_size=25), st.randoms())
 def test_swapping_sides_and_shuffling_change_nothing(values, random):
     shuffled = random.sample(values, len(values))

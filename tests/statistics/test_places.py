@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput
@@ -188,7 +188,6 @@ def columns_of(rows):
     return differences, {"crop_year": years, "standing_field": standing, "windrowed_field": windrowed}
 
 
-@settings(deadline=None)
 @given(named_pairs(), st.permutations("ABCD"), st.randoms(use_true_random=False))
 def test_other_names_and_another_order_change_nothing(rows, names, random):
     new = dict(zip("ABCD", names, strict=True))
@@ -210,7 +209,6 @@ def test_other_names_and_another_order_change_nothing(rows, names, random):
         assert getattr(other.years_to_come, name) == pytest.approx(getattr(one.years_to_come, name), abs=1e-9)
 
 
-@settings(deadline=None)
 @given(named_pairs())
 def test_no_two_field_years_of_a_year_share_a_field(rows):
     differences, columns = columns_of(rows)

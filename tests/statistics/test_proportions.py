@@ -1,7 +1,7 @@
 """Shares and counts against published examples and R; sources in tests/published."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.statistics.exact_tests import sign_test_p
@@ -88,7 +88,6 @@ def test_holm_steps_down():
     assert holm_adjusted([]) == []
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=12))
 def test_holm_never_lowers_a_p_and_keeps_their_order(p_values):
     adjusted = holm_adjusted(p_values)

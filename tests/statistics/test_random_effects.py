@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.statistics.random_effects import hartung_knapp, reml_tau2
@@ -78,7 +78,6 @@ def restricted_log_likelihood(values, variances, tau2):
     return -0.5 * (np.log(1 / weights).sum() + np.log(weights.sum()) + (weights * (values - mean) ** 2).sum())
 
 
-@settings(deadline=None)
 @given(means_and_variances)
 def test_no_other_tau2_is_more_likely(case):
     values, variances = map(np.array, case)
@@ -102,7 +101,6 @@ def test_years_known_exactly_leave_the_plain_t():
     assert float(got.std_error) == pytest.approx(values.std(ddof=1) / 3**0.5)
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(-50, 50), min_size=2, max_size=40), st.floats(0, 100))
 def test_equal_variances_give_the_t_test_on_year_means(values, variance):
     got = hartung_knapp(values, np.full(len(values), variance))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -58,7 +58,6 @@ def rows():
     return st.lists(st.tuples(value, st.integers(2001, 2005)), min_size=2, max_size=16)
 
 
-@settings(deadline=None)
 @given(rows(), st.sampled_from([0.8, 0.9, 0.95, 0.99]), st.sampled_from([0.5, 2.0]))
 def test_the_range_for_years_to_come_is_never_narrower(pairs, level, margin):
     differences, years = zip(*pairs, strict=True)

@@ -194,7 +194,7 @@ def test_the_command_says_when_nothing_is_left_to_undo(standrow):
     assert (code, said) == (0, "There is nothing of act 2 left to undo.\n")
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow])
 @given(
     number=st.floats(allow_nan=False, allow_infinity=False),
     whole=st.integers(-(2**63), 2**63 - 1),

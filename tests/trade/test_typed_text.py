@@ -234,7 +234,6 @@ def check_number(text: str) -> None:
         pytest.fail(f"{text!r} was read as {number}")
 
 
-@settings(deadline=None)
 @given(TYPED)
 @example("1.234")
 @example("1,234.")
@@ -243,7 +242,7 @@ def test_whatever_is_typed_is_refused_or_read_exactly(text):
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(TYPED)
 def test_whatever_is_typed_is_refused_or_read_exactly_10_000_times(text):
     check_number(text)
@@ -301,7 +300,6 @@ def test_a_date_without_a_year_needs_the_crop_year():
         read_date("14 Sep")
 
 
-@settings(deadline=None)
 @given(st.dates(date(1980, 1, 1), date(2100, 12, 31)), st.sampled_from(["%Y-%m-%d", "%d %b %Y", "%B %d, %Y"]))
 def test_every_day_is_read_back_from_each_unmistakable_form(day, form):
     assert read_date(day.strftime(form)) == day
@@ -344,7 +342,6 @@ def check_date(text: str) -> None:
         assert possible_days(text) == {day}
 
 
-@settings(deadline=None)
 @given(DATES)
 @example("14/09/2025")
 @example("09/14/2025")
@@ -354,7 +351,7 @@ def test_any_text_is_the_day_that_it_means_or_refused(text):
 
 
 @pytest.mark.slow
-@settings(max_examples=10_000, deadline=None)
+@settings(max_examples=10_000)
 @given(DATES)
 def test_any_text_is_the_day_that_it_means_or_refused_10_000_times(text):
     check_date(text)
