@@ -79,13 +79,21 @@ def _decimals(unit: str) -> int:
 def _sample(row: Row, level: float) -> str:
     green, crushed = row.values["green_seeds"], row.values["seeds_crushed"]
     if not isinstance(green, int) or not isinstance(crushed, int):
-        return ""
+        slip = _number(row, "green_pct")
+        return (
+            ""
+            if slip is None
+            else f"= {amount(slip, '%', 2)} green on the slip, without a count and so without a range"
+        )
     counted = green_count(green, crushed, level=level)
     spread = f"{number(counted.low, 2)} to {number(counted.high, 2)}"
     return f"= {amount(counted.percent, '%', 2)} green ({spread})"
 
 
 def _loss_check(row: Row, records: Records, unit: str) -> str:
+    percent = _number(row, "loss_pct")
+    if percent is not None and row.values["seeds"] is None and row.values["grams"] is None:
+        return f"= {amount(percent, '%', 1)} of the plot's yield, by somebody else's method"
     factor, words = 1.0, "="
     cut, discharge = _number(row, "cut_width_m"), _number(row, "discharge_width_m")
     if row.values["place"] == "pan behind combine" and cut and discharge:

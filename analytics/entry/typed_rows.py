@@ -77,12 +77,18 @@ def label(column: Column, unit: str = "") -> str:
         "thousand_seed_g": "g",
     }
     name = column.name
+    own_words = {
+        "dollars_per_tonne": f"price, {unit or '$/t'}",
+        "grams": f"seed, {unit or 'g'}",
+        "green_pct": "green on a slip without a count, %",
+        "loss_pct": "loss by another method, % of yield",
+    }
+    if name in own_words:
+        return own_words[name]
     for ending, own in endings.items():
         if name.endswith(ending):
             name = name.removesuffix("_g") if ending == "thousand_seed_g" else name.removesuffix(ending)
             return f"{name.replace('_', ' ')}, {unit or own}"
-    if column.name == "grams":
-        return f"seed, {unit or 'g'}"
     return {"seconds_note": "how it was checked"}.get(name, name.replace("_", " "))
 
 

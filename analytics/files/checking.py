@@ -21,7 +21,7 @@ from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, breaches
 from analytics.trade.typed_text import THOUSANDS
-from analytics.trade.units import KG_PER_BUSHEL
+from analytics.trade.units import BUSHELS_PER_TONNE, KG_PER_BUSHEL
 
 PLACE = "position of the row"  # in its frame; no column of ours may have this name
 
@@ -186,7 +186,7 @@ def _read_columns(
     in_bushels = {
         name: is_bushel
         for name, factor in factors.items()
-        if factor is not None and (is_bushel := factor == KG_PER_BUSHEL).any()
+        if factor is not None and (is_bushel := factor.is_in([KG_PER_BUSHEL, BUSHELS_PER_TONNE])).any()
     }
     return typed, in_bushels
 

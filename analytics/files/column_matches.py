@@ -18,8 +18,8 @@ from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.units import (
+    BUSHELS_PER_TONNE,
     KG_HL_PER_LB_AVERY,
-    KG_PER_BUSHEL,
     KG_PER_POUND,
     KG_PER_TONNE,
     M2_PER_ACRE,
@@ -37,7 +37,7 @@ FILE_UNITS = TYPED_UNITS | {
     "dollars_per_acre": (Unit("per acre", 1.0), Unit("per hectare", M2_PER_ACRE / M2_PER_HECTARE)),
     "dollars_per_tonne": (
         Unit("per tonne", 1.0),
-        Unit("per bushel of 50 lb", KG_PER_TONNE / KG_PER_BUSHEL),
+        Unit("per bushel of 50 lb", BUSHELS_PER_TONNE),
         Unit("per bushel of 48 lb", KG_PER_TONNE / (48 * KG_PER_POUND)),
     ),
     "test_weight_kg_hl": (Unit("kg/hL", 1.0), Unit("lb per Avery bushel", KG_HL_PER_LB_AVERY)),
@@ -68,6 +68,8 @@ OTHER_WORDS = {
     "graded_by": "grader buyer",
     "seeds_crushed": "crushed counted count",
     "green_seeds": "green",
+    "green_pct": "green",
+    "loss_pct": "loss lost",
     "heated_pct": "heat",
     "total_damage_pct": "damaged",
     "test_weight_kg_hl": "bushel",

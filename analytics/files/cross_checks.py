@@ -190,9 +190,14 @@ def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Fau
 
 def name_bushels_of_other_crops(one: CheckedTable, plantings: pl.DataFrame, faults: Faults) -> None:
     """A bushel is 50 lb of canola; of another crop it is another weight. plantings : the table as it will be."""
-    grown = one.frame.select("crop_year", "field").join(
-        plantings.select("crop_year", "field", "crop"), on=["crop_year", "field"], how="left", maintain_order="left"
-    )["crop"]
+    is_price = "crop" in one.frame.columns
+    grown = (
+        one.frame["crop"]
+        if is_price
+        else one.frame.select("crop_year", "field").join(
+            plantings.select("crop_year", "field", "crop"), on=["crop_year", "field"], how="left", maintain_order="left"
+        )["crop"]
+    )
     is_other = (grown.str.to_lowercase() != CROP).fill_null(False)
     for column, is_bushel in one.in_bushels.items():
         places = (is_bushel & is_other & one.frame[column].is_not_null()).arg_true()
@@ -203,8 +208,9 @@ def name_bushels_of_other_crops(one: CheckedTable, plantings: pl.DataFrame, faul
                 row=one.rows[place],
                 column=column,
                 given=as_text(one.frame[column][place]),
-                allowed="pounds, tonnes or",  # and the unit of the record, which is told after it
-                remedy=f"A bushel of {grown[place]} does not weigh the 50 lb of one of canola: give the weight.",
+                allowed="a price in" if is_price else "pounds, tonnes or",  # and the unit of the record after it
+                remedy=f"A bushel of {grown[place]} does not weigh the 50 lb of one of canola: give the "
+                f"{'price of a tonne' if is_price else 'weight'}.",
             )
 
         faults.add_rows(places, word)

@@ -15,9 +15,10 @@ from analytics.records.tables import PRICES
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
-from analytics.trade.budget import BUSHELS_PER_TONNE, Change, NetDifference
+from analytics.trade.budget import Change, NetDifference
 from analytics.trade.numbers_as_text import exact
 from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
+from analytics.trade.units import BUSHELS_PER_TONNE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

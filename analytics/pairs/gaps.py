@@ -251,16 +251,16 @@ def _needed(lacks: Iterable[Lack]) -> str:
 
 
 def progress(plots: pl.DataFrame, records: Mapping[str, pl.DataFrame], crop_year: int) -> Progress:
-    """How many plots of a crop year have tickets, a harvest day, a crush count and a loss check.
+    """How many plots of a crop year have tickets, a harvest day, green seed and a loss check.
 
     plots : the table of plots; records : the tables loads, samples and loss_checks
     """
     of_year = plots.filter(pl.col("crop_year") == crop_year)
-    crushed = records["samples"].filter(pl.col("green_seeds").is_not_null())
+    green = records["samples"].filter(pl.col("green_seeds").is_not_null() | pl.col("green_pct").is_not_null())
     having = {
         "tickets": _plots_in(of_year, records["loads"]),
         "a harvest day": of_year["harvested_on"].count(),
-        "a crush count": _plots_in(of_year, crushed),
+        "green seed": _plots_in(of_year, green),
         "a loss check": _plots_in(of_year, records["loss_checks"]),
     }
     first, *others = having.items()

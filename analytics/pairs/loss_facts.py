@@ -90,7 +90,7 @@ def _spots(side: Side, unit: str) -> Papers:
                     str(row["place"]),
                     f"{row['spot']}, {words(row['checked_on'])}",
                     _found_words(row),
-                    f"{figure(row['area_m2'], 3)}",
+                    NOTHING if row["is_percent"] else figure(row["area_m2"], 3),
                     _factor_words(row),
                     figure(scaled(number_or_none(row["loss_bu_ac"]), factor), decimals),
                 )
@@ -110,6 +110,8 @@ def _spots(side: Side, unit: str) -> Papers:
 
 
 def _found_words(row: Record) -> str:
+    if row["is_percent"]:
+        return f"{figure(row['loss_pct'], 1)} % of the yield, by somebody else's method"
     if row["grams"] is not None:
         return f"{figure(row['grams'], 1)} g"
     seed = number_or_none(row["thousand_seed_g"])
@@ -118,7 +120,7 @@ def _found_words(row: Record) -> str:
 
 
 def _factor_words(row: Record) -> str:
-    if row["place"] != PLACES[-1]:
+    if row["place"] != PLACES[-1] or row["is_percent"]:
         return NOTHING
     widths = f"{figure(row['cut_width_m'], 1)} m / {figure(row['discharge_width_m'], 1)} m"
     return f"{figure(row['concentration_factor'], 1)} = {widths}"

@@ -180,7 +180,7 @@ def _samples(side: Side, limits: Sequence[grade_limits.Limit]) -> Papers:
                 str(row["sample"]),
                 words(row["graded_by"]),
                 grade_limits.grade_name(str(row["grade"])) if row["grade"] else NOTHING,
-                f"{figure(row['green_seeds'], 0)} / {figure(row['seeds_crushed'], 0)}",
+                _green_on(row),
                 figure(row["heated_pct"], 2),
                 figure(row["total_damage_pct"], 1),
                 grade_limits.reading_words(reading),
@@ -188,6 +188,12 @@ def _samples(side: Side, limits: Sequence[grade_limits.Limit]) -> Papers:
             for row, reading in _readings(side, limits)
         ),
     )
+
+
+def _green_on(row: Record) -> str:
+    if row["green_seeds"] is None and row["green_pct"] is not None:
+        return f"{figure(row['green_pct'], 2)}{THIN_SPACE}%, no count"
+    return f"{figure(row['green_seeds'], 0)} / {figure(row['seeds_crushed'], 0)}"
 
 
 def _within(sides: PairSides, limits: Sequence[grade_limits.Limit], papers: dict[str, Papers]) -> Fact:
@@ -239,12 +245,16 @@ def _count_of(side: Side | None, level: float) -> grading.GreenCount | None:
 
 
 def _green(sides: PairSides, settings: Settings, papers: dict[str, Papers]) -> Fact:
-    counts = [_count_of(side, settings.level) for side in (sides.standing, sides.windrowed)]
-    standing, windrowed = (None if found is None else found.percent for found in counts)
+    both = (sides.standing, sides.windrowed)
+    standing, windrowed = (side.number("plot_quality", "green_seed_pct") if side else None for side in both)
+    texts = [
+        _green_words(_count_of(side, settings.level), percent)
+        for side, percent in zip(both, (standing, windrowed), strict=True)
+    ]
     return Fact(
         label=f"green seed, % (range at {number(settings.level * 100, 0)}{THIN_SPACE}%)",
-        standing=_green_words(counts[0]),
-        windrowed=_green_words(counts[1]),
+        standing=texts[0],
+        windrowed=texts[1],
         difference=difference_words(standing, windrowed, 2),
         help="green seed and crush count",
         standing_papers=papers.get("standing"),
@@ -252,9 +262,9 @@ def _green(sides: PairSides, settings: Settings, papers: dict[str, Papers]) -> F
     )
 
 
-def _green_words(found: grading.GreenCount | None) -> str:
-    if found is None:
-        return UNKNOWN
+def _green_words(found: grading.GreenCount | None, percent: float | None) -> str:
+    if found is None:  # nothing was counted, so there is no range
+        return UNKNOWN if percent is None else f"{number(percent, 2)} (on the slip, without a count)"
     return f"{number(found.percent, 2)} ({number(found.low, 2)} to {number(found.high, 2)})"
 
 

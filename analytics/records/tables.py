@@ -365,6 +365,7 @@ SAMPLES = Table(
             usual_high=6.5,
             remedy="Was a decimal mark left out?",
         ),
+        _percent("green_pct", "green seed on a slip that gives no count, percent", usual_high=20),
     ),
     rules=(
         Rule(
@@ -384,6 +385,13 @@ SAMPLES = Table(
     ),
     questions=(
         _near_crop_year("taken_on"),
+        Rule(
+            name="count_or_percent",
+            columns=("green_pct", "green_seeds"),
+            holds=pl.col("green_pct").is_null() | pl.col("green_seeds").is_null(),
+            allowed="a count, or the percent of a slip without one",
+            remedy="With both, the count is used.",
+        ),
         Rule(
             name="damage_holds_heated",
             columns=("total_damage_pct", "heated_pct"),
@@ -430,7 +438,6 @@ LOSS_CHECKS = Table(
             high=100,
             usual_low=0.02,
             usual_high=5,
-            required=True,
         ),
         Column(name="cut_width_m", kind="number", meaning="width that was cut, m", low=0.3, high=30, usual_low=3),
         Column(
@@ -442,20 +449,33 @@ LOSS_CHECKS = Table(
             usual_high=10,
         ),
         Column(name="seconds_note", kind="note", meaning="how the check was made, in your own words"),
+        _percent(
+            "loss_pct",
+            "loss at this place by somebody else's method, percent of the plot's yield; no area or widths needed",
+            usual_high=10,
+        ),
     ),
     rules=(
         Rule(
             name="seeds_or_grams",
-            columns=("seeds", "grams"),
-            holds=pl.col("seeds").is_not_null() | pl.col("grams").is_not_null(),
-            allowed="seeds counted, or grams weighed",
+            columns=("seeds", "grams", "loss_pct"),
+            holds=pl.any_horizontal(pl.col("seeds", "grams", "loss_pct").is_not_null()),
+            allowed="seeds counted, grams weighed, or the percent that somebody else's method gave",
             remedy="A spot without any seed is a 0.",
+        ),
+        Rule(
+            name="area_of_what_was_found",
+            columns=("area_m2", "seeds", "grams"),
+            holds=pl.col("area_m2").is_not_null() | (pl.col("seeds").is_null() & pl.col("grams").is_null()),
+            allowed="the area of the frame or pan, m2, beside what was found in it",
+            remedy="Seed without its area says nothing.",
         ),
         Rule(
             name="pan_has_widths",
             columns=("place", "cut_width_m", "discharge_width_m"),
             holds=~(
                 (pl.col("place") == "pan behind combine")
+                & (pl.col("seeds").is_not_null() | pl.col("grams").is_not_null())
                 & (pl.col("cut_width_m").is_null() | pl.col("discharge_width_m").is_null())
             ),
             allowed="cut width and discharge width beside every pan",
@@ -477,6 +497,13 @@ LOSS_CHECKS = Table(
             holds=~(pl.col("seeds").is_not_null() & pl.col("grams").is_not_null()),
             allowed="seeds counted, or grams weighed",
             remedy="With both, the grams are used.",
+        ),
+        Rule(
+            name="found_or_percent",
+            columns=("loss_pct", "seeds", "grams"),
+            holds=pl.col("loss_pct").is_null() | (pl.col("seeds").is_null() & pl.col("grams").is_null()),
+            allowed="what was counted or weighed, or somebody else's percent",
+            remedy="With both, what was counted or weighed is used.",
         ),
     ),
     references=(OF_A_PLOT,),

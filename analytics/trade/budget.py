@@ -10,10 +10,7 @@ from math import isfinite
 
 from analytics.errors import BadInput
 from analytics.trade.numbers_as_text import exact
-from analytics.trade.units import KG_PER_BUSHEL, KG_PER_TONNE
-
-BUSHELS_PER_TONNE = KG_PER_TONNE / KG_PER_BUSHEL
-
+from analytics.trade.units import BUSHELS_PER_TONNE
 
 KINDS = ("revenue", "cost")
 EVEN_MONEY = 0.005  # dollars an acre; less is nothing

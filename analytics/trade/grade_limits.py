@@ -127,6 +127,8 @@ def sample_percents(sample: Mapping[str, object]) -> dict[str, Decimal]:
     green, crushed = sample["green_seeds"], sample["seeds_crushed"]
     if isinstance(green, int) and isinstance(crushed, int):
         found["green_pct"] = percent_of(green, crushed)
+    elif sample.get("green_pct") is not None:  # of a slip without a count
+        found["green_pct"] = Decimal(str(sample["green_pct"]))
     return found
 
 

@@ -22,6 +22,7 @@ M2_PER_HECTARE = 10_000
 KG_PER_TONNE = 1000
 POUNDS_PER_BUSHEL = 50  # canola; Canada Grains Council handbook 1999 prints 44.092 bu/t, which is 50 lb
 KG_PER_BUSHEL = POUNDS_PER_BUSHEL * KG_PER_POUND
+BUSHELS_PER_TONNE = KG_PER_TONNE / KG_PER_BUSHEL
 KG_HA_PER_BU_AC = KG_PER_BUSHEL / M2_PER_ACRE * M2_PER_HECTARE
 G_M2_PER_BU_AC = KG_HA_PER_BU_AC / 10  # 1 g/m2 is 10 kg/ha
 KG_HL_PER_LB_AVERY = 1.247  # Canadian Grain Commission, test weight calculators (ratio rounded there)
@@ -68,6 +69,7 @@ TYPED_UNITS = {
     "discharge_width_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12)),
     "distance_km": (Unit("km", 1.0), Unit("mi", KM_PER_MILE)),
     "area_m2": (Unit("m2", 1.0), Unit("sq ft", M2_PER_FT2), Unit("sq in", M2_PER_FT2 / 144)),
+    "dollars_per_tonne": (Unit("$/t", 1.0), Unit("$/bu", BUSHELS_PER_TONNE)),  # of canola
     "grams": (Unit("g", 1.0), Unit("mL", BULK_DENSITY_G_ML)),  # seed is weighed, or its volume measured
 }
 

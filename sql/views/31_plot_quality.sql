@@ -1,4 +1,6 @@
 -- One row per plot: samples summed (counts) or averaged (weights), and the share of it that is sold as No. 1, 0 to 1.
+-- Green seed is what was counted; only where nothing was, the mean of what slips without a count say, and green_seed_from
+-- tells which.
 create or replace view plot_quality as
 with counted as (
     select
@@ -8,6 +10,7 @@ with counted as (
         count(*) as samples,
         sum(seeds_crushed) filter (where green_seeds is not null) as seeds_crushed,
         sum(green_seeds) as green_seeds,
+        avg(green_pct order by sample) as slip_green_pct,
         avg(test_weight_kg_hl order by sample) as test_weight_kg_hl,
         avg(thousand_seed_g order by sample) as thousand_seed_g,
         avg(heated_pct order by sample) as heated_pct,
@@ -33,7 +36,11 @@ select
     coalesce(counted.samples, 0) as samples,
     counted.seeds_crushed::bigint as seeds_crushed,
     counted.green_seeds::bigint as green_seeds,
-    100.0 * counted.green_seeds / counted.seeds_crushed as green_seed_pct,
+    coalesce(100.0 * counted.green_seeds / counted.seeds_crushed, counted.slip_green_pct) as green_seed_pct,
+    case
+        when counted.green_seeds is not null then 'a count'
+        when counted.slip_green_pct is not null then 'a slip without a count'
+    end as green_seed_from,
     counted.test_weight_kg_hl,
     counted.thousand_seed_g,
     counted.heated_pct,

@@ -7,6 +7,8 @@ select
     plot,
     place,
     count(*) as spots,
+    bool_or(loss_bu_ac is null and is_percent) as is_yield_unknown,
+    bool_or(loss_bu_ac is null and not is_percent) as is_seed_weight_unknown,
     case when count(*) = count(loss_bu_ac) then avg(loss_bu_ac order by checked_on, spot) end as mean_bu_ac,
     case when count(*) = count(loss_bu_ac) then stddev_samp(loss_bu_ac order by checked_on, spot) end as spread_bu_ac
 from loss_spots

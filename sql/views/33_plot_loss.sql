@@ -15,8 +15,9 @@ with places as (
         max(mean_bu_ac) filter (where place = 'pan behind combine') as combine_bu_ac,
         bool_or(place = 'ground behind header') as is_ground_counted,
         bool_or(place = 'pan behind combine') as is_pan_taken,
-        bool_or(mean_bu_ac is null and place in ('ground behind header', 'pan behind combine'))
+        bool_or(is_seed_weight_unknown and place in ('ground behind header', 'pan behind combine'))
             as is_seed_weight_unknown,
+        bool_or(is_yield_unknown and place in ('ground behind header', 'pan behind combine')) as is_yield_unknown,
         sum(spots) as spots
     from loss_places
     group by crop_year, field, plot
@@ -31,6 +32,7 @@ parts as (
         places.is_ground_counted,
         places.is_pan_taken,
         places.is_seed_weight_unknown,
+        places.is_yield_unknown,
         places.before_bu_ac as shatter_bu_ac,
         case when plots.method = 'windrowed' then places.after_windrower_bu_ac - places.before_bu_ac end
             as windrower_bu_ac,
@@ -46,7 +48,7 @@ parts as (
 )
 
 select
-    * exclude (last_ground_bu_ac, is_ground_counted, is_pan_taken, is_seed_weight_unknown),
+    * exclude (last_ground_bu_ac, is_ground_counted, is_pan_taken, is_seed_weight_unknown, is_yield_unknown),
     ground_bu_ac + combine_bu_ac as loss_bu_ac,
     case
         when last_ground_bu_ac is not null or combine_bu_ac is not null
@@ -59,5 +61,6 @@ select
         else 'a count on the ground behind the pick-up'
     end as missing_ground,
     case when spots > 0 and not is_pan_taken then 'a pan behind the combine' end as missing_pan,
-    case when is_seed_weight_unknown then 'a thousand seed weight' end as missing_seed_weight
+    case when is_seed_weight_unknown then 'a thousand seed weight' end as missing_seed_weight,
+    case when is_yield_unknown then 'the yield, for a loss in percent' end as missing_yield
 from parts;

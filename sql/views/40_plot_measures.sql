@@ -20,6 +20,7 @@ with every_plot as (
         {'missing': plot_loss.missing_checks, 'missing_in': 'loss_checks'} as no_checks,
         {'missing': plot_loss.missing_ground, 'missing_in': 'loss_checks'} as no_ground,
         {'missing': plot_loss.missing_pan, 'missing_in': 'loss_checks'} as no_pan,
+        {'missing': plot_loss.missing_yield, 'missing_in': 'loads'} as no_yield,
         {'missing': plot_loss.missing_seed_weight, 'missing_in': 'samples.thousand_seed_g'} as no_seed_weight,
         case
             when plot_timing.seeded_on is null then {'missing': 'the day of seeding', 'missing_in': 'plantings.seeded_on'}
@@ -70,7 +71,7 @@ long as (
     union all
     select
         crop_year, field, plot, method, 'loss', loss_bu_ac,
-        [no_checks, no_ground, no_pan, no_seed_weight]
+        [no_checks, no_ground, no_pan, no_seed_weight, no_yield]
     from every_plot
     union all
     select crop_year, field, plot, method, 'days_to_harvest', days_to_harvest, [no_day] from every_plot

@@ -390,3 +390,24 @@ def test_a_comma_is_asked_about_all_the_same_where_the_other_numbers_say_otherwi
     typed = [ticket("1", "22,910"), ticket("2", "18,62 t")]
     rows = read_rows(LOADS, typed, fixed=EAST, units={}, records=records(), comma="thousands")
     assert "Could be 22910 or 22.910" in rows[0].refused[0]
+
+
+def test_a_price_may_be_typed_by_the_bushel_of_canola_and_of_no_other_crop():
+    """17.20 $/bu at 44.0925 bushels a tonne."""
+    fixed = {"crop_year": 2026}
+    typed = [{"crop": crop, "grade": "1", "dollars_per_tonne": "17.20"} for crop in ("canola", "oats")]
+    canola, oats = read(PRICES, *typed, fixed=fixed, units={"dollars_per_tonne": "$/bu"})
+    assert canola.refused == ()
+    assert canola.values["dollars_per_tonne"] == pytest.approx(758.39, abs=0.005)
+    assert "A bushel of oats does not weigh the 50 lb" in oats.refused[0]
+
+
+def test_green_seed_and_loss_in_percent_are_taken_as_they_are_and_said_to_be_so():
+    slip = read(SAMPLES, {"sample": "1", "green_pct": "1,6"})
+    assert words(SAMPLES, slip) == ["= 1.60\u202f% green on the slip, without a count and so without a range"]
+    check = {"checked_on": "2026-09-14", "place": "pan behind combine", "spot": "1", "loss_pct": "1.8"}
+    (percent,) = read(LOSS_CHECKS, check)
+    assert (percent.refused, percent.unlikely) == ((), ())
+    assert words(LOSS_CHECKS, [percent]) == ["= 1.8\u202f% of the plot's yield, by somebody else's method"]
+    (bare,) = read(LOSS_CHECKS, check | {"loss_pct": "", "grams": "3"})
+    assert "the area of the frame or pan" in " ".join(bare.refused)

@@ -338,9 +338,9 @@ def test_a_row_that_could_not_be_cut_does_not_shift_the_rows_after_it():
         ),
         (
             "loss_checks",
-            "crop_year,field,plot,checked_on,place,spot,seeds,grams,area_m2,cut_width_m,discharge_width_m",
-            "2024,Home,north,2024-09-14,pan behind combine,1,,,0.25,9,3",
-            "seeds and grams: (blank) and (blank) given; allowed seeds counted, or grams weighed.",
+            "crop_year,field,plot,checked_on,place,spot,seeds,grams,area_m2,cut_width_m,discharge_width_m,loss_pct",
+            "2024,Home,north,2024-09-14,pan behind combine,1,,,0.25,9,3,",
+            "seeds and grams and loss_pct: (blank) and (blank) and (blank) given; allowed seeds counted, grams weighed",
         ),
         (
             "plots",

@@ -196,7 +196,7 @@ def test_progress_counts_plots_that_have_each_paper(tiny: Tiny) -> None:
     records = {name: read_table(connection, name) for name in ("loads", "samples", "loss_checks")}
     found = progress(read_table(connection, "plots"), records, 2026)
     assert found.words == (
-        "2026: 2 of 2 plots have tickets, 1 has a harvest day, 1 has a crush count, 1 has a loss check."
+        "2026: 2 of 2 plots have tickets, 1 has a harvest day, 1 has green seed, 1 has a loss check."
     )
     assert (found.papers_in, found.papers) == (5, 8)
 

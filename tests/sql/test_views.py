@@ -213,6 +213,31 @@ def test_green_seed_is_the_sum_of_green_over_the_sum_of_crushed(tiny: Tiny) -> N
     assert row["no1_share"] == 1.0
 
 
+def test_green_seed_of_a_slip_without_a_count_counts_where_nothing_was_counted(tiny: Tiny) -> None:
+    samples = [
+        {**EAST, "sample": "1", "green_pct": 1.0},
+        {**EAST, "sample": "2", "green_pct": 2.0},
+        {**WEST, "sample": "1", "green_pct": 9.0},
+        {**WEST, "sample": "2", "seeds_crushed": 500, "green_seeds": 10},
+    ]
+    farm = tiny(pair_of_plots(samples=samples))
+    slip, counted = only(farm, "plot_quality"), only(farm, "plot_quality", WEST)
+    assert (slip["green_seed_pct"], slip["green_seed_from"]) == (1.5, "a slip without a count")
+    assert (slip["seeds_crushed"], slip["green_seeds"]) == (None, None)
+    assert (counted["green_seed_pct"], counted["green_seed_from"]) == (2.0, "a count")
+
+
+def test_a_loss_in_percent_by_another_method_is_of_the_yield_as_sold(tiny: Tiny) -> None:
+    """19.6 t clean on 50 acres are 17.284 bu/ac as sold; 2 % of it are 0.3457."""
+    percent = check(EAST, "pan behind combine", "1", loss_pct=2.0, area_m2=None)
+    ground = check(EAST, "ground behind header", "1", grams=5.604, area_m2=1.0)  # 1 bu/ac is 5.604 g/m2
+    without_tickets = [row | WEST for row in (percent, ground)]
+    farm = tiny(pair_of_plots(loads=[load(EAST, "1")], loss_checks=[percent, ground, *without_tickets]))
+    assert only(farm, "plot_loss")["combine_bu_ac"] == pytest.approx(0.3457, abs=1e-4)
+    assert only(farm, "plot_loss")["loss_bu_ac"] == pytest.approx(1.3457, abs=1e-3)
+    assert missing_loss(farm, WEST) == "the yield, for a loss in percent"
+
+
 def loss_records() -> Tables:
     """In g/m2, 4 g a thousand. Standing: 1, then 3 on the ground, 6 in the pan at factor 6. Windrowed: 0.5, 1.5, 2."""
     pan = {"grams": 6.0, "cut_width_m": 9.0, "discharge_width_m": 1.5}

@@ -40,10 +40,12 @@ insert into loads values
     (2021, 'North', 'west', '1101', '2021-09-12', 33010, 8.2, 1.5, 'certified scale'),
     (2022, 'North', 'east', '2201', '2022-09-10', 36100, 8.4, null, null),
     (2022, 'North', 'west', '2210', '2022-09-21', 35200, null, 1.9, 'grain cart');
-insert into samples values
+insert into samples (crop_year, field, plot, sample, taken_on, graded_by, grade, seeds_crushed, green_seeds, heated_pct,
+    total_damage_pct, admixture_pct, test_weight_kg_hl, thousand_seed_g) values
     (2021, 'North', 'east', 'a', '2021-09-20', 'elevator', '1', 500, 4, 0.02, 1.1, 0.4, 65.2, 3.1),
     (2021, 'North', 'west', 'a', '2021-09-12', 'elevator', '2', 500, 14, 0, 2.3, null, null, null);
-insert into loss_checks values
+insert into loss_checks (crop_year, field, plot, checked_on, place, spot, seeds, grams, area_m2, cut_width_m,
+    discharge_width_m, seconds_note) values
     (2021, 'North', 'east', '2021-09-20', 'ground behind header', '1', 34, null, 0.25, null, null, null),
     (2021, 'North', 'east', '2021-09-20', 'pan behind combine', '1', null, 0.8, 0.25, 12.2, 1.5, 'pan');
 insert into operations values (2021, 'North', 'west', '2021-08-28', 'windrowing', 11.5, null);
@@ -84,6 +86,11 @@ insert into bin_fills values (2021, 'Bin 1', '2021-09-20', 'North', 'east', 3602
 insert into bin_checks values
     (2021, 'Bin 1', '2021-10-01', 'core', 14.5, 8.1, 9, 'fresh', 'fan on'),
     (2021, 'Bin 1', '2021-10-01', 'top', 13, null, 9, null, null);
+""",
+    11: """
+insert into samples (crop_year, field, plot, sample, green_pct) values (2022, 'North', 'east', 'slip', 1.6);
+insert into loss_checks (crop_year, field, plot, checked_on, place, spot, loss_pct) values
+    (2022, 'North', 'east', '2022-09-10', 'pan behind combine', '1', 1.8);
 """,
 }
 
