@@ -288,10 +288,10 @@ def mount(*arguments: object) -> None:
 
 @pytest.fixture
 def small_disk(tmp_path):
-    """A disk of 24 MB, mounted for the test."""
+    """A disk of 48 MB, mounted for the test."""
     folder = tmp_path / "small disk"
     folder.mkdir()
-    mount("-t", "tmpfs", "-o", "size=24m", "tmpfs", folder)
+    mount("-t", "tmpfs", "-o", "size=48m", "tmpfs", folder)
     yield folder
     subprocess.run(["umount", str(folder)], check=True)
 
