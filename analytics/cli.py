@@ -26,10 +26,11 @@ from analytics.terminal import open_outputs
 from analytics.trade.measures import MEASURES, gaps_to_plan_for
 
 if TYPE_CHECKING:
+    from analytics.pool.farm_answers import FarmAnswers
     from analytics.statistics.exploration import DependsOn
     from analytics.statistics.results import Comparison
 
-    Compared = tuple[Comparison, tuple[DependsOn, ...]]
+    Compared = tuple[Comparison, tuple[DependsOn, ...], FarmAnswers | None]
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 ACTS_LISTED = 20
@@ -201,7 +202,7 @@ def compare(
     if pairs is not None:
         known = MEASURES.get(measure)
         usual_unit = known.unit if known else ""
-        comparison, asked = from_file(
+        comparison, asked, farms = from_file(
             pairs,
             measure=measure,
             unit=usual_unit if unit is None else unit,
@@ -219,20 +220,26 @@ def compare(
                 "compare: --unit, --lower-is-better, --level and --margin given without --pairs; allowed only with a "
                 "file of pairs. For the records they are settings, changed on the dashboard with a reason."
             )
-        comparison, asked = from_records(measure, records)
+        comparison, asked, farms = from_records(measure, records)
     if as_object:
         from analytics.answer.as_json import as_json
         from analytics.answer.wording import sentence
 
-        sys.stdout.write(as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs) + "\n")
+        more = {} if farms is None else farms_in_json(farms)
+        found = as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs, more=more)
+        sys.stdout.write(found + "\n")
     else:
         from analytics.printing.comparisons import one_comparison
 
         one_comparison(out, comparison)
+        if farms is not None:
+            from analytics.printing.groups import farms_compared
+
+            farms_compared(out, comparison, farms)
 
 
 def from_file(path: Path, **how: Any) -> "Compared":
-    """The comparison of the pairs in a file, `how` as compare_pairs takes it, and what it may depend on."""
+    """The comparison of the pairs in a file, `how` as compare_pairs takes it, what it may depend on, and its farms."""
     from analytics.files.pairs_file import read_pairs_file
     from analytics.statistics.comparison import compare_pairs
     from analytics.statistics.exploration import depends_on
@@ -241,7 +248,19 @@ def from_file(path: Path, **how: Any) -> "Compared":
     frame = read_pairs_file(path)
     given = complete_pairs(**{name: frame[name] for name in frame.columns})
     comparison = compare_pairs(given, **how)
-    return comparison, depends_on(given, {}, level=comparison.level)
+    asked = depends_on(given, {}, level=comparison.level)
+    if not given.farms:
+        return comparison, asked, None
+    from analytics.pool.farm_answers import compared_farms
+
+    return comparison, asked, compared_farms(given, comparison)
+
+
+def farms_in_json(farms: "FarmAnswers") -> dict[str, Any]:
+    """What the JSON of a comparison adds where a column names the farm."""
+    from analytics.pool.farms_object import farms_object
+
+    return farms_object(farms)
 
 
 def from_records(measure: str, records: Path | None) -> "Compared":
@@ -253,7 +272,7 @@ def from_records(measure: str, records: Path | None) -> "Compared":
     with open_records(records_path(records)) as connection:
         unit = read_settings(connection).yield_unit
         comparison = review_all(connection).get(measure) or review(connection, measure)
-        return in_yield_unit(comparison, unit), what_it_depends_on(connection, measure, unit)
+        return in_yield_unit(comparison, unit), what_it_depends_on(connection, measure, unit), None
 
 
 @app.command()
@@ -398,6 +417,46 @@ def share(
         write_share(prepared, file)
         keep_codes(connection, prepared, done_by=person(), source="terminal")
     say(str(file))
+
+
+@app.command()
+def pool(
+    folder: Annotated[Path, typer.Argument(help="A folder with the share files of the group.")],
+    measure: Annotated[
+        list[str] | None, typer.Option(help="A measure; again for more. Default: all that three farms have sent.")
+    ] = None,
+    as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    workers: Annotated[int, typer.Option(help="Processes that check the files. Default: this one.")] = 1,
+    cluster: Annotated[
+        str | None, typer.Option(help="Address of a cluster's scheduler that checks them: tcp://HOST:PORT.")
+    ] = None,
+    records: Records = None,
+) -> None:
+    """What a group's farms say together: their records, their years to come, and another farm."""
+    from analytics.pool.group_files import read_group
+    from analytics.pool.group_json import group_json
+    from analytics.pool.group_review import review_group
+    from analytics.printing.groups import group as print_group
+
+    group = read_group(folder, workers=workers, cluster=cluster)
+    found = review_group(group, measures=measure or ())
+    own = own_code(records)
+    if as_object:
+        sys.stdout.write(group_json(group, found, own=own) + "\n")
+    else:
+        print_group(out, group, found, own=own)
+
+
+def own_code(records: Path | None) -> str | None:
+    """The code of the farm whose records are here; None where there are none, or it has never shared."""
+    from analytics.pool.share import farm_code
+    from analytics.storage.database import open_records, records_path
+
+    path = records_path(records)
+    if not path.exists():
+        return None
+    with open_records(path) as connection:
+        return farm_code(connection)
 
 
 @app.command()

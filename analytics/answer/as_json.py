@@ -1,8 +1,9 @@
 """A comparison as the JSON object that other programs read: keys stay, unknown is null, never NaN or Infinity."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from types import MappingProxyType
 from typing import Any
 
 from analytics.statistics.depends_on import Contrast, NotAsked
@@ -82,9 +83,16 @@ def as_object(
     }
 
 
-def as_json(comparison: Comparison, sentence: str, *, asked: Sequence[DependsOn] = (), list_pairs: bool = False) -> str:
-    """The object as text. Raises ValueError rather than write a number that JSON does not have."""
-    found = as_object(comparison, sentence, asked=asked, list_pairs=list_pairs)
+def as_json(
+    comparison: Comparison,
+    sentence: str,
+    *,
+    asked: Sequence[DependsOn] = (),
+    list_pairs: bool = False,
+    more: Mapping[str, Any] = MappingProxyType({}),
+) -> str:
+    """The object as text, with `more` at its end. Raises ValueError rather than write a number that JSON has not."""
+    found = as_object(comparison, sentence, asked=asked, list_pairs=list_pairs) | dict(more)
     return json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
 
 

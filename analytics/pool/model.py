@@ -82,6 +82,38 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PooledContrast:
+    """Mean d of field-years without something, with it, and with less without, in the unit of d."""
+
+    without: float
+    with_: float
+    difference: float
+    std_error: float
+    df: float
+
+
+def pooled_contrast(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, x: ArrayLike) -> PooledContrast:
+    """Whether d differs with x, d ~ x + (1|farm) + (1|year) + (1|farm:year): farms and years as in pooled_mean.
+
+    differences, farm, year, x : shape (N,), x true or false and not the same in all
+    Raises ValueError as pooled_mean does.
+    """
+    values, group = np.asarray(differences, dtype=np.float64), np.asarray(x, dtype=np.float64)
+    farm_code = np.unique(np.asarray(farm), return_inverse=True)[1]
+    year_code = np.unique(np.asarray(year), return_inverse=True)[1]
+    effects = _effects(farm_code, year_code, None)
+    fit = reml(field_years(values, effects=effects, year=year_code, farm=farm_code, covariates=group[:, None]))
+    without, slope = of_fixed_effects(fit, [1.0, 0.0]), of_fixed_effects(fit, [0.0, 1.0])
+    return PooledContrast(
+        without=without.estimate,
+        with_=without.estimate + slope.estimate,
+        difference=slope.estimate,
+        std_error=slope.std_error,
+        df=slope.df,
+    )
+
+
 def _within(farm: Codes, place: Codes) -> Codes:
     """Places of their own for each farm: equal names on two farms are two places."""
     code: Codes = np.unique(farm * (int(place.max()) + 1) + place, return_inverse=True)[1]

@@ -20,7 +20,11 @@ KINDS = (Kind.ONE_FIELD, Kind.TWO_FIELDS, Kind.MATCHED)
 FACTS = ("early_cut", "shatter_tolerant", "preharvest_product", "same_variety")  # what a difference may depend on
 ENDINGS = (".csv", ".parquet")
 LARGEST_BYTES = 20_000_000  # of one file, and of what it unpacks to times five; our choice, no source
+MOST_PLACES = 2_000  # codes of places in one file; our choice, no source
 MOST_ROWS = 100_000  # of one file: 60 fields cut both ways in 20 seasons are 12,000; our choice, no source
+FIRST_YEAR, LAST_YEAR, MOST_PAIRS, LARGEST_VALUE = 1980, 2100, 10_000, 1_000_000
+
+VALUE = f"a number from -{LARGEST_VALUE:,} to {LARGEST_VALUE:,}"
 
 # Each column: its type in Parquet, and what is allowed, in words.
 COLUMNS: dict[str, tuple[type[pl.DataType], str]] = {
@@ -28,14 +32,29 @@ COLUMNS: dict[str, tuple[type[pl.DataType], str]] = {
     "program": (pl.String, "standrow and its version"),
     "shared_at": (pl.String, "a day and time such as 2026-11-27T14:03:11Z"),
     "farm": (pl.String, "a farm's code such as B2C3-D4F5, one in a file"),
-    "crop_year": (pl.Int64, "a year from 1980 to 2100"),
+    "crop_year": (pl.Int64, f"a year from {FIRST_YEAR} to {LAST_YEAR}"),
     "place": (pl.String, "a place's code of four letters"),
-    "pair": (pl.Int64, "a number from 1 to 10,000, each once in a crop year and measure"),
+    "pair": (pl.Int64, f"a number from 1 to {MOST_PAIRS:,}, each once in a crop year and measure"),
     "kind": (pl.String, ", ".join(KINDS)),
     "allocation": (pl.String, ", ".join(Allocation)),
     **dict.fromkeys(FACTS, (pl.String, "yes, no or blank")),
     "measure": (pl.String, ", ".join(MEASURES)),
-    "standing": (pl.Float64, "a number from -1,000,000 to 1,000,000"),
-    "windrowed": (pl.Float64, "a number from -1,000,000 to 1,000,000"),
+    "standing": (pl.Float64, VALUE),
+    "windrowed": (pl.Float64, VALUE),
+}
+# What sql/queries/share_rows.sql holds each cell against.
+ALLOWED = {
+    "version": str(VERSION),
+    "program": r"standrow [0-9A-Za-z.+-]{1,30}",
+    "moment": r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z",
+    "farm": FARM_CODE.pattern,
+    "place": f"[{CODE_LETTERS}]{{4}}",
+    "first_year": FIRST_YEAR,
+    "last_year": LAST_YEAR,
+    "most_pairs": MOST_PAIRS,
+    "kinds": [kind.value for kind in KINDS],
+    "allocations": [allocation.value for allocation in Allocation],
+    "measures": list(MEASURES),
+    "largest": LARGEST_VALUE,
 }
 SAME_IN_ALL = ("share_version", "program", "shared_at", "farm")  # columns that say one thing in the whole file

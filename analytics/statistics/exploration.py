@@ -11,7 +11,7 @@ import numpy as np
 from analytics.errors import BadInput
 from analytics.statistics.depends_on import Moderator, NotAsked, moderator
 from analytics.statistics.given_pairs import ALLOCATIONS, KINDS, Allocation, Kind, Marked, Pairs, Whole, YesNo
-from analytics.statistics.places import field_years
+from analytics.statistics.places import FieldYears, field_years
 from analytics.statistics.proportions import holm_adjusted
 
 TWO_FIELDS, DRAWN, EARLY_CUT = "two_fields", "drawn_by_lot", "early_cut"
@@ -43,19 +43,24 @@ def depends_on(pairs: Pairs, facts: Mapping[str, YesNo], *, level: float = 0.95)
     if unknown := set(facts) - set(ASKED):
         raise BadInput(f"facts: {', '.join(sorted(unknown))} given; allowed {', '.join(ASKED[3:])}.")
     everything = field_years(pairs, pairs.counted)
-    rows = np.flatnonzero(everything.selected)
     lines = []
     for name in ASKED:
-        own = _coded(pairs, name, facts)[rows]
-        lowest, highest = np.full(everything.count, 1), np.full(everything.count, UNKNOWN)
-        if (own != UNKNOWN).any():
-            np.minimum.at(lowest, everything.of_pair, own)
-            np.maximum.at(highest, everything.of_pair, own)
-        kept = (lowest == highest) & (lowest != UNKNOWN)
-        found = moderator(everything.difference[kept], everything.year[kept], lowest[kept] == 1, level=level)
+        is_so = of_field_years(pairs, everything, name, facts)
+        kept = is_so != UNKNOWN
+        found = moderator(everything.difference[kept], everything.year[kept], is_so[kept] == 1, level=level)
         lines.append(DependsOn(name=name, found=found, holm_p=None, left_out=int((~kept).sum())))
     adjusted = holm_adjusted([None if isinstance(line.found, NotAsked) else line.found.fixed.p for line in lines])
     return tuple(replace(line, holm_p=p) for line, p in zip(lines, adjusted, strict=True))
+
+
+def of_field_years(pairs: Pairs, found: FieldYears, name: str, facts: Mapping[str, YesNo]) -> Whole:
+    """1 with it, 0 without it, -1 where its pairs differ or it is not known, shape (field_years,)."""
+    own = _coded(pairs, name, facts)[found.selected]
+    lowest, highest = np.full(found.count, 1), np.full(found.count, UNKNOWN)
+    if (own != UNKNOWN).any():
+        np.minimum.at(lowest, found.of_pair, own)
+        np.maximum.at(highest, found.of_pair, own)
+    return np.where(lowest == highest, lowest, UNKNOWN)
 
 
 def _coded(pairs: Pairs, name: str, facts: Mapping[str, YesNo]) -> Whole:

@@ -60,6 +60,7 @@ class Pairs:
     """Complete pairs, one row each, shape (pairs,).
 
     year : number 0, 1, ... of the crop year, pointing into crop_years, which are in time order
+    farm : number pointing into farms, which is empty where no farm is named
     standing_field, windrowed_field : numbers pointing into fields; without named fields each row has one of its own and
         fields is empty
     kind, allocation : numbers pointing into KINDS and ALLOCATIONS
@@ -73,6 +74,8 @@ class Pairs:
     windrowed: Floats
     year: Whole
     crop_years: list[int | None]
+    farm: Whole
+    farms: list[str]
     standing_field: Whole
     windrowed_field: Whole
     fields: list[str]
@@ -164,6 +167,9 @@ def complete_pairs(
     kept = np.flatnonzero(~(np.isnan(values["standing"]) | np.isnan(values["windrowed"])))
     years = np.zeros(kept.size, dtype=np.int64) if crop_year is None else _years(crop_year, kept)
     found_years, year = np.unique(years, return_inverse=True)
+    of_farm, farms = np.zeros(kept.size, dtype=np.int64), list[str]()
+    if farm is not None:
+        of_farm, farms = _coded(_required("farm", farm, kept))
     sides, fields = _fields(farm, field, standing_field, windrowed_field, kept)
     kinds = _layout_kinds(layout, kept)
     if standing_field is not None:
@@ -176,6 +182,8 @@ def complete_pairs(
         windrowed=values["windrowed"][kept],
         year=year.astype(np.int64),
         crop_years=[None] if crop_year is None and kept.size else found_years.tolist(),
+        farm=of_farm,
+        farms=farms,
         standing_field=sides[0],
         windrowed_field=sides[1],
         fields=fields,

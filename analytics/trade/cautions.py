@@ -37,3 +37,6 @@ LEFT_STANDING = (
     "buyers, of malt barley above all, refuse grain that had certain products: ask first."
 )
 NOT_ADVICE = "These are this farm's own records and assumptions, not financial advice."
+GROUPS_ARE_NOT_ADVICE = (
+    "These are what the farms of a group recorded, not financial advice; no farm checked another's scales."
+)
