@@ -19,11 +19,16 @@ from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.units import (
     BUSHELS_PER_TONNE,
+    KG_HA_PER_BU_AC,
     KG_HL_PER_LB_AVERY,
     KG_PER_POUND,
     KG_PER_TONNE,
+    KM_PER_MILE,
+    KMH_PER_M_S,
     M2_PER_ACRE,
     M2_PER_HECTARE,
+    M_PER_FOOT,
+    POUNDS_PER_BUSHEL,
     TYPED_UNITS,
     Unit,
     unit_names,
@@ -41,6 +46,25 @@ FILE_UNITS = TYPED_UNITS | {
         Unit("per bushel of 48 lb", KG_PER_TONNE / (48 * KG_PER_POUND)),
     ),
     "test_weight_kg_hl": (Unit("kg/hL", 1.0), Unit("lb per Avery bushel", KG_HL_PER_LB_AVERY)),
+    # Points of a yield monitor; mg/m2, mg/s and ppm are how ISO 11783-11 holds them.
+    "flow_kg_s": (
+        Unit("kg/s", 1.0),
+        Unit("lb/s", KG_PER_POUND),
+        Unit("t/h", KG_PER_TONNE / 3600),
+        Unit("mg/s", 1e-6),
+    ),
+    "mass_kg": (Unit("kg", 1.0), Unit("lb", KG_PER_POUND), Unit("g", 1e-3)),
+    "wet_kg_ha": (
+        Unit("kg/ha", 1.0),
+        Unit("t/ha", float(KG_PER_TONNE)),
+        Unit("bu/ac", KG_HA_PER_BU_AC),
+        Unit("lb/ac", KG_HA_PER_BU_AC / POUNDS_PER_BUSHEL),
+        Unit("mg/m2", 0.01),
+    ),
+    "grain_moisture_pct": (Unit("%", 1.0), Unit("ppm", 1e-4)),
+    "distance_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12), Unit("mm", 1e-3)),
+    "speed_m_s": (Unit("m/s", 1.0), Unit("km/h", 1 / KMH_PER_M_S), Unit("mph", KM_PER_MILE / KMH_PER_M_S)),
+    "width_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12), Unit("mm", 1e-3)),
 }
 
 # What our columns are called on paper and in spreadsheets, beside their own names; common practice, no source.
@@ -96,6 +120,22 @@ OTHER_WORDS = {
     "outside_c": "temp temperature air ambient",
     "smell": "odour",
     "action": "done",
+    "recorded_at": "date time timestamp utc when",
+    "longitude": "lon long lng x",
+    "latitude": "lat y",
+    "position": "wkt geometry geom point",
+    "east_m": "easting x",
+    "north_m": "northing y",
+    "flow_kg_s": "flow rate",
+    "mass_kg": "weight grain",
+    "wet_kg_ha": "yield wet",
+    "grain_moisture_pct": "water mst",
+    "distance_m": "dist travelled driven",
+    "speed_m_s": "ground velocity",
+    "width_m": "swath cut",
+    "header_up": "head raised lifted",
+    "pass_name": "pass run line track",
+    "machine": "combine",
 }
 UNIT_WORDS = {
     "t": "t mt tonne tonnes",
@@ -110,10 +150,21 @@ UNIT_WORDS = {
     "lb per Avery bushel": "lb lbs",
     "per hectare": "ha hectare",
     "per bushel of 50 lb": "bu bushel",
+    "lb/s": "lb lbs pound pounds",
+    "lb/ac": "lb lbs pound pounds",
+    "bu/ac": "bu bushel bushels",
+    "t/h": "t tonne tonnes h",
+    "t/ha": "t tonne tonnes",
+    "km/h": "km kmh kph",
+    "mph": "mph mi mile miles",
+    "ppm": "ppm",
+    "mg/m2": "mg",
+    "mg/s": "mg",
+    "mm": "mm",
 }
-OWN_UNIT_WORDS = "kg hl pct percent g m m2 ac number no nr num id dollars per on by"
+OWN_UNIT_WORDS = "kg hl pct percent g m m2 ac s number no nr num id dollars per on by"
 PASSED_OVER = {*" ".join(UNIT_WORDS.values()).split(), *OWN_UNIT_WORDS.split()}
-NEVER_GUESSED = {"gross", "tare"}  # a scale weight of the record is net
+NEVER_GUESSED = {"gross", "tare", "dry"}  # a scale weight of the record is net, a monitor's yield not dried
 ALIKE = 0.8  # of two words, by difflib; below it two short words can look alike by chance
 LIKELY = 0.5  # half of a column's words
 TABLE_LIKELY = 1.5  # columns' worth of likeness; below it a table is not guessed
@@ -293,15 +344,18 @@ def in_words_of_the_file(fault: Fault, match: Match | None) -> Fault:
 # --- keeping
 
 
-def kept_matches(connection: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], Match]:
+def kept_matches(
+    connection: duckdb.DuckDBPyConnection, tables: Mapping[str, Table] = TABLES
+) -> dict[tuple[str, str], Match]:
     """The matches on record by name and table, in alphabetical order; without constants, which change by the year.
 
     A column or unit that we do not know (any more) is passed over, and chosen anew.
+    tables : those whose matches are wanted, by name
     """
     found: dict[tuple[str, str], Match] = {}
     rows = read_table(connection, COLUMN_MATCHES.name).sort(COLUMN_MATCHES.key)
     for (name, table_name), group in rows.group_by("name", "table_name", maintain_order=True):
-        if table := TABLES.get(str(table_name)):
+        if table := tables.get(str(table_name)):
             known = group.filter(pl.col("column_name").is_in(table.column_names))
             columns = dict(known.select("column_name", "file_column").iter_rows())
             units = {

@@ -1,0 +1,166 @@
+"""A field whose truth is known: the delay, the yield of each strip and the difference come out within their ranges."""
+
+import math
+from dataclasses import replace
+
+import polars as pl
+import pytest
+
+from analytics.errors import BadInput
+from analytics.points import reading
+from analytics.points.delay import find_delay
+from analytics.points.neighbours import alike, propose_pairs
+from analytics.points.outlines import from_start
+from analytics.points.passes import arrived_later, in_passes, pass_list
+from analytics.points.simulated import HOURS_FROM_UTC, simulate
+from analytics.points.strip_yields import yields_of
+from analytics.points.strips import read_strips_file
+from analytics.points.thresholds import AS_STARTED, checked_thresholds
+
+SEED = 20
+
+
+@pytest.fixture(scope="module")
+def field():
+    return simulate(SEED)
+
+
+@pytest.fixture(scope="module")
+def files(field, tmp_path_factory):
+    return field.write(tmp_path_factory.mktemp("field"))
+
+
+@pytest.fixture(scope="module")
+def points(files):
+    return reading.read_points(files[0], reading.guess(files[0]), is_utc=True)
+
+
+@pytest.fixture(scope="module")
+def strips(files, points):
+    return read_strips_file(files[1], points.origin)
+
+
+@pytest.fixture(scope="module")
+def found(points, strips, field):
+    return yields_of(points, strips, AS_STARTED, certified_kg=field.certified_kg, hours_from_utc=HOURS_FROM_UTC)
+
+
+def differences(found):
+    return [pair.standing.kg_ha - pair.windrowed.kg_ha for pair in propose_pairs(found.strips)]
+
+
+def test_the_delay_that_was_put_in_is_found(found, field):
+    assert found.delay_s == pytest.approx(field.delay_s, abs=1.5)
+    assert found.delay.low <= field.delay_s <= found.delay.high
+    assert found.delay.pairs >= 20
+
+
+def test_each_strip_yields_what_grew_on_it(found, field):
+    """Within 3.5 %: ends are trimmed where ground differs, and the scale holds the nonsense that the monitor told."""
+    for one in found.strips:
+        assert one.kg_ha == pytest.approx(field.strip_kg_ha[one.strip.plot], rel=0.035), one.strip.plot
+        assert one.covered == pytest.approx(1, abs=0.015)
+
+
+def test_six_pairs_of_neighbours_give_the_difference_that_was_put_in(found, field):
+    got = differences(found)
+    assert len(got) == 6
+    mean = sum(got) / 6
+    half = 2.571 * math.sqrt(sum((one - mean) ** 2 for one in got) / 5 / 6)  # t of 5 degrees of freedom, 95 %
+    assert mean - half < field.difference_kg_ha < mean + half
+    assert half < 100  # 1.8 bu/ac: the range is of use
+
+
+def test_scaling_takes_out_what_the_monitor_reads_too_heavy(points, strips, found, field):
+    unscaled = yields_of(points, strips, AS_STARTED)
+    assert not any(one.is_scaled for one in unscaled.strips)
+    ratio = unscaled.strips[0].kg_ha / found.strips[0].kg_ha
+    assert ratio == pytest.approx(found.field_monitor_kg / field.certified_kg, rel=0.01)
+    assert found.strips[0].scale_factor == pytest.approx(1 / field.reads_heavy, rel=0.02)
+    assert found.strips[0].weight_kg == pytest.approx(unscaled.strips[0].weight_kg, rel=0.01)  # kept as it was read
+
+
+def test_a_strips_own_ticket_goes_before_the_fields(points, strips, found):
+    one = replace(strips[0], certified_kg=found.strips[0].monitor_kg * 0.9)
+    got = yields_of(points, [one, *strips[1:]], AS_STARTED, certified_kg=found.certified_kg)
+    assert [strip.scale_factor for strip in got.strips][:2] == [
+        pytest.approx(0.9),
+        pytest.approx(found.strips[1].scale_factor),
+    ]
+
+
+def test_every_fault_that_was_put_in_is_taken_out_and_the_pass_over_cut_ground(found):
+    removed = {step: sum(one.removed[step] for one in found.strips) for step in found.strips[0].removed}
+    assert removed["flow, distance, moisture or speed far off"] > 40
+    assert removed["start or end of a pass"] > 50
+    assert removed["ground cut before"] > 200
+    for one in found.strips:
+        assert one.kept + sum(one.removed.values()) == one.points
+
+
+def test_the_answer_is_shown_over_a_range_of_delays_and_uncleaned(found):
+    assert [one for one in found.by_delay if one is not None] == pytest.approx(
+        sorted({0.0, *(found.delay_s + off for off in (-6, -4, -2, 0, 2, 4, 6))})
+    )
+    assert found.by_delay[None] == {one.strip.plot: one.uncleaned_kg_ha for one in found.strips}
+    assert found.by_delay[found.delay_s] == {one.strip.plot: one.kg_ha for one in found.strips}
+
+
+def test_neighbours_cut_alike_tell_how_much_strips_differ_without_any_reason(found):
+    got = alike(found.strips, propose_pairs(found.strips))
+    assert len(got.differences_kg_ha) == 5
+    assert 20 < got.spread_kg_ha < 100
+    assert got.pair_spread_kg_ha is not None
+
+
+def test_day_and_hours_are_those_of_the_farm(found):
+    assert {str(one.day) for one in found.strips} == {"2025-09-14"}
+    assert sum(one.hours for one in found.strips) == pytest.approx(1.9, abs=0.2)
+
+
+def test_strips_given_by_their_passes_say_the_same(points, strips, found):
+    rows = in_passes(points, gap_s=10)
+    passes = pass_list(rows, fewest_points=50).filter(pl.col("group") == 1).sort("across_m")["pass"].to_list()
+    given = [passes[0:2], passes[2:4], passes[4:6], passes[6:9]]  # the fourth strip has three
+    by_pass = [replace(strip, outline=None, passes=frozenset(own)) for strip, own in zip(strips, given, strict=False)]
+    got = yields_of(points, by_pass, AS_STARTED, certified_kg=found.certified_kg)
+    for one, drawn in zip(got.strips, found.strips, strict=False):
+        assert one.kg_ha == pytest.approx(drawn.kg_ha, rel=0.02)
+        assert one.area_m2 == pytest.approx(drawn.area_m2, rel=0.02)
+
+
+def test_a_delay_can_be_given_and_none_is_made_up(points, strips):
+    given = yields_of(points, strips[:2], AS_STARTED, delay_s=8.0)
+    assert given.delay_s == 8.0
+    lone = points.points.filter(pl.col("seconds") < points.points["seconds"][0] + 280)
+    rows = in_passes(replace(points, points=lone), gap_s=10)
+    assert find_delay(rows, gap_s=10, fewest_points=10).seconds is None
+
+
+def test_grain_is_moved_back_along_the_way_and_never_over_a_break():
+    rows = pl.DataFrame(
+        {"seconds": [0.0, 1, 2, 3, 60, 61], "kg_s": [1.0, 2, 3, 4, 5, 6], "machine": ["a"] * 6},
+        schema_overrides={"machine": pl.Categorical},
+    )
+    got = arrived_later(rows, 1.5, gap_s=10)
+    assert got[:2].tolist() == [2.5, 3.5]
+    assert [math.isnan(one) for one in got[2:]] == [True] * 4
+
+
+def test_a_strip_without_a_point_is_refused(points, strips):
+    away = replace(strips[0], outline=from_start((9000.0, 0.0), heading_deg=0, length_m=100, width_m=20, where="x"))
+    with pytest.raises(BadInput, match="strip 01: no point lies in it"):
+        yields_of(points, [away, *strips[1:]], AS_STARTED)
+
+
+def test_a_strip_of_which_nothing_is_left_says_what_took_most(points, strips):
+    with pytest.raises(BadInput, match="most went as 'more or less than grows'"):
+        yields_of(points, strips, AS_STARTED | {"highest_kg_ha": 101.0, "outlier_sd": 100.0})
+
+
+def test_a_threshold_is_refused_outside_its_limits():
+    assert checked_thresholds({"start_m": "12,5"})["start_m"] == 12.5
+    with pytest.raises(BadInput, match="start_m: 900 given; allowed 0 to 500 m"):
+        checked_thresholds({"start_m": "900"})
+    with pytest.raises(BadInput, match="threshold: stars given; allowed gap_s"):
+        checked_thresholds({"stars": "1"})
