@@ -35,8 +35,6 @@ ALLOWED = {
     "analytics.pool": "errors trade records storage settings statistics pairs files answer",
     "analytics.sheet": "errors trade storage settings statistics pairs money answer files bins",
     "analytics.points": "errors trade records storage files",
-    "analytics.pool": "statistics",
-    "analytics.sheet": "errors trade storage settings statistics pairs money answer files",
     "analytics.serving": "errors trade files",
     "analytics.health": "trade records storage pairs bins",
     "analytics.printing": "trade storage statistics answer planning pool health",
