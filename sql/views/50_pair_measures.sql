@@ -40,12 +40,13 @@ select
     sides.standing_field,
     sides.windrowed_field,
     pairs.layout,
-    pairs.allocation,
+    pair_allocations.allocation,
     sides.measure,
     sides.standing,
     sides.windrowed,
     sides.standing - sides.windrowed as difference,
     sides.missing
 from pairs
+inner join pair_allocations using (crop_year, pair)
 anti join planned_pairs using (crop_year, pair)
 inner join sides using (crop_year, pair);

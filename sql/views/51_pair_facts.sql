@@ -25,7 +25,7 @@ select
     pairs.crop_year,
     pairs.pair,
     pairs.layout,
-    pairs.allocation,
+    pair_allocations.allocation,
     standing.variety <> windrowed.variety as is_variety_different,
     abs(date_diff('day', standing.seeded_on, windrowed.seeded_on)) as days_between_seedings,
     windrowed.seed_colour_change_pct as windrow_colour_change_pct,
@@ -37,6 +37,7 @@ select
     broken_draws.reason is not null as is_draw_broken,
     planned_pairs.pair is not null as is_planned
 from pairs
+inner join pair_allocations using (crop_year, pair)
 left join planned_pairs using (crop_year, pair)
 left join broken_draws using (crop_year, pair)
 inner join plot_facts as standing

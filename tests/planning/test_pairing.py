@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from analytics.answer.review import in_yield_unit, review
 from analytics.errors import BadInput, Refused
-from analytics.pairs.compared_pairs import planned_pairs
+from analytics.pairs.compared_pairs import pair_rows, planned_pairs
 from analytics.planning.drawing_lots import break_draw, draw, keep_plan, kept_draws, layout, new_seed, repeats
 from analytics.planning.field_rules import RULES as ALL_RULES
 from analytics.planning.field_rules import FieldFacts
@@ -281,7 +281,7 @@ def test_a_broken_draw_needs_a_reason_and_a_draw(empty, add):
         break_draw(empty, pair="B 1", reason="hail", **note)
 
 
-def test_a_broken_draw_counts_as_a_caution_once_the_pair_is_compared(empty, add):
+def test_a_broken_draw_counts_as_chosen_and_with_a_caution_once_the_pair_is_compared(empty, add):
     drawn = planned_farm(empty, add)
     break_draw(empty, crop_year=2026, pair="A 2", reason="hail on strip 3", noted_on=date(2026, 8, 20), done_by="test")
     assert kept_draws(empty, 2026)["reason"].to_list() == [None, "hail on strip 3", None, None]
@@ -296,6 +296,8 @@ def test_a_broken_draw_counts_as_a_caution_once_the_pair_is_compared(empty, add)
     add(empty, LOADS, *loads)
     [caution] = [caution for caution in review(empty, "dockage").cautions if caution.code == "draw_broken"]
     assert caution.text.startswith("In 1 of 4 pairs the lot was drawn but not kept to")
+    given = dict(pair_rows(empty, "dockage").select("pair", "allocation").iter_rows())
+    assert given == {"A 1": "drawn by lot", "A 2": "chosen", "A 3": "drawn by lot", "A 4": "drawn by lot"}
 
 
 # --- strips and what the plan could show
