@@ -270,14 +270,14 @@ def headline(looked: LookAtFiles) -> str:
 # --- files to fill in
 
 
-@st.cache_data(max_entries=1, show_spinner=False)
+@st.cache_resource(max_entries=1, show_spinner=False)
 def empty_templates() -> tuple[bytes, bytes]:
     """ZIP of the CSV files, and workbook."""
     files = template_files()
     return packed(files), files[WORKBOOK]
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _filled_templates(path: str, last_act: str, crop_year: int) -> tuple[bytes, bytes]:
     records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
     files = template_files(season_rows(records, crop_year=crop_year))

@@ -31,7 +31,7 @@ class SheetFiles:
     pictures: tuple[bytes, ...]
 
 
-@st.cache_data(max_entries=4, show_spinner="Making the sheet")
+@st.cache_resource(max_entries=4, show_spinner="Making the sheet")
 def _sheet_files(path: str, last_act: str, reader: str, day: date) -> SheetFiles:
     sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day))
     files = {ending: make(sheet) for ending, make in FORMATS.items()}

@@ -26,7 +26,7 @@ BASIS_WORDS = {
 }
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _changes(path: str, last_act: str) -> tuple[SettingChange, ...]:
     return shared.read_records(setting_changes)
 

@@ -101,7 +101,7 @@ def read_state() -> State:
     return read_records(work)
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _state(path: str, last_act: str, _connection: duckdb.DuckDBPyConnection) -> State:
     acts = read_table(_connection, "acts").sort("act_id", descending=True)
     by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
@@ -127,29 +127,29 @@ def state() -> State:
 # --- what the screens show, each kept until the next act
 
 
-@st.cache_data(max_entries=4, show_spinner="Comparing the pairs")
-def _comparisons(path: str, last_act: str) -> dict[str, Comparison]:
-    return read_records(review_all)
+@st.cache_resource(max_entries=4, show_spinner="Comparing the pairs")
+def _comparisons(path: str, last_act: str, unit: str) -> dict[str, Comparison]:
+    return {name: in_yield_unit(found, unit) for name, found in read_records(review_all).items()}
 
 
-@st.cache_data(max_entries=40, show_spinner=False)
+@st.cache_resource(max_entries=40, show_spinner=False)
 def _left_out_pairs(path: str, last_act: str, measure: str) -> pl.DataFrame:
     rows = read_records(lambda connection: pair_rows(connection, measure))
     return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _counted(path: str, last_act: str, level: float) -> list[str]:
     counts = read_records(lambda connection: read_table(connection, "pair_counts"))
     return [green_sentence(counts, level=level), grade_sentence(counts, level=level)]
 
 
-@st.cache_data(max_entries=40, show_spinner=False)
+@st.cache_resource(max_entries=40, show_spinner=False)
 def _depends_on(path: str, last_act: str, measure: str, unit: str) -> tuple[DependsOn, ...]:
     return read_records(lambda connection: what_it_depends_on(connection, measure, unit))
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _unpaired(path: str, last_act: str) -> pl.DataFrame:
     return read_records(unpaired_plots)
 
@@ -161,8 +161,7 @@ def kept_under() -> tuple[str, str]:
 
 def comparisons() -> dict[str, Comparison]:
     """Every measure with a complete pair, in the chosen yield unit."""
-    unit = state().settings.yield_unit
-    return {name: in_yield_unit(found, unit) for name, found in _comparisons(*kept_under()).items()}
+    return _comparisons(*kept_under(), state().settings.yield_unit)
 
 
 def left_out_pairs(measure: str) -> pl.DataFrame:

@@ -7,7 +7,7 @@ from analytics.answer.next_steps import next_steps
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import pair_links
 
@@ -21,15 +21,15 @@ with st.container(key="finding"):
     st.markdown(shared.plain(wording.sentence(first)))
 
 st.header("What carries it?", help=HELP["basis"])
-st.altair_chart(charts.carries(first), theme=None, key="carries", alt=" ".join(statistics_rows.carried_in_words(first)))
+shown_picture.show(charts.carries(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first)))
 with st.expander("The same as a table", key="carried"):
     shared.carried_table(statistics_rows.carried_rows(first), first.unit)
     st.caption("* the answer on top rests on these.")
 
 st.header("Every measure at a glance")
 shared.legend()
-picked = st.altair_chart(
-    charts.all_measures(found), theme=None, key="all_measures", on_select="rerun", alt=shared.in_words(found)
+picked = shown_picture.show(
+    charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.in_words(found)
 )
 if chosen := picked.selection.get("chosen"):
     shared.open_measure(chosen[0]["measure"])

@@ -8,13 +8,13 @@ from analytics.bins.watched_bins import WatchedBin, by_method_words, first_line,
 from analytics.trade.canola_in_the_bin import ALIKE, OIL, day_words
 from analytics.trade.cautions import BINS, HEATING
 from analytics.trade.numbers_as_text import amount
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import bin_trend
 
 ENTER_RECORDS = "screens/enter_records.py"
 
 
-@st.cache_data(max_entries=2, show_spinner=False)
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _bins(path: str, last_act: str) -> tuple[WatchedBin, ...]:
     return shared.read_records(read_bins)
 
@@ -29,8 +29,8 @@ def _bin(one: WatchedBin, today: date) -> None:
     for alarm in one.alarms(today):
         st.warning(shared.plain(f"Look now: {alarm}."))
     if any(reading.temperature_c is not None for reading in one.readings):
-        st.altair_chart(
-            bin_trend.trend(one), theme=None, key=f"readings {one.crop_year} {one.name}", alt=bin_trend.in_words(one)
+        shown_picture.show(
+            bin_trend.trend(one), key=f"readings {one.crop_year} {one.name}", alt=bin_trend.in_words(one)
         )
         st.caption("Temperature by check. The thin line across lies at 15 C.")
     shared.bullets([f"It holds {one.holds_words}.", *_last_check(one), one.sentence_words, *_next(one, today)])

@@ -14,12 +14,12 @@ ENTER_RECORDS = "screens/enter_records.py"
 MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
 
 
-@st.cache_data(max_entries=2, show_spinner=False)
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _gaps(path: str, last_act: str) -> tuple[PairGaps, ...]:
     return shared.read_records(read_gaps)
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _progress(path: str, last_act: str, crop_year: int) -> Progress:
     def work(connection: duckdb.DuckDBPyConnection) -> Progress:
         records = {name: read_table(connection, name) for name in ("loads", "samples", "loss_checks")}

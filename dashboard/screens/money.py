@@ -14,7 +14,7 @@ from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import capital, count
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -26,9 +26,8 @@ STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 def _difference(found: MoneyReview, net_ac: float) -> None:
     comparison = found.net_return
     st.header("Where does the difference come from?", help=HELP["partial budget"])
-    st.altair_chart(
+    shown_picture.show(
         money_charts.budget_lines(found.changes, net_ac=net_ac),
-        theme=None,
         key="budget_lines",
         alt=f"What standing gains or loses, line by line. {words.headline(found)}",
     )
@@ -80,9 +79,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
-    st.altair_chart(
+    shown_picture.show(
         money_charts.heat(at, prices=prices, unit=unit),
-        theme=None,
         key="heat",
         alt=f"Net difference over price and yield difference. {' '.join(lines)}",
     )
@@ -100,9 +98,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.header("What matters most?")
     moved = swings(found, at)
-    st.altair_chart(
+    shown_picture.show(
         money_charts.what_matters(moved, unit=unit),
-        theme=None,
         key="swings",
         alt="; ".join(
             f"{swing.assumption.label}, {words.range_words(swing.assumption, unit)}: net difference "

@@ -9,7 +9,7 @@ from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -69,9 +69,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     st.header("Which side stands?", help=HELP["drawn by lot"])
     pieces = layout(pairs)
     if pieces:
-        st.altair_chart(
-            money_charts.strips(pieces), theme=None, key="planned_strips", alt="Halves and strips before the lot."
-        )
+        shown_picture.show(money_charts.strips(pieces), key="planned_strips", alt="Halves and strips before the lot.")
     shared.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):
         st.caption(shared.plain(to_type))
@@ -97,9 +95,8 @@ def _drawn(start: Start, crop_year: int) -> None:
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)
     if pieces:
-        st.altair_chart(
+        shown_picture.show(
             money_charts.strips(pieces),
-            theme=None,
             key="drawn_strips",
             alt=" ".join(words.drawn_words(start.draws)),
         )

@@ -7,7 +7,7 @@ from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import exploring, pair_links
 
@@ -45,13 +45,13 @@ st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}
 st.header("What carries it?", help=HELP["basis"])
 if other := wording.carries_sentence(comparison):
     st.markdown(shared.plain(other))
-st.altair_chart(
-    charts.carries(comparison), theme=None, key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
+shown_picture.show(
+    charts.carries(comparison), key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
 )
 
 st.header("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
-st.altair_chart(charts.pairs(comparison, shown), theme=None, key="pairs", alt="Each pair, standing and windrowed.")
+shown_picture.show(charts.pairs(comparison, shown), key="pairs", alt="Each pair, standing and windrowed.")
 st.caption(
     f"● standing, ■ windrowed, {years}. Beside each pair stands by how much standing was "
     "above or below windrowed; the largest difference of a year is on top."
@@ -63,7 +63,7 @@ with st.expander("Open a pair: both sides and their tickets", key="open_pair"):
 
 st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
-st.altair_chart(charts.by_year(comparison), theme=None, key="by_year", alt=" ".join(shared.years_in_words(comparison)))
+shown_picture.show(charts.by_year(comparison), key="by_year", alt=" ".join(shared.years_in_words(comparison)))
 st.caption(
     "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; the word on means that "
     "the range goes on. The grey bar without a mark shows where a field not tried yet may lie."
@@ -71,9 +71,8 @@ st.caption(
 
 if comparison.firm.leave_one_out:
     st.header("Does it hang on one field or one year?")
-    st.altair_chart(
+    shown_picture.show(
         charts.left_out(comparison),
-        theme=None,
         key="left_out",
         alt="The answer with one field or year left out.",
     )
@@ -93,9 +92,8 @@ asked = shared.depends_on(name)
 st.header("Does it depend on something?")
 st.markdown(shared.plain(depends_words.CAUTION))
 if shown_questions := depends_words.computed(asked):
-    st.altair_chart(
+    shown_picture.show(
         charts.depends_on(comparison, shown_questions),
-        theme=None,
         key="depends_on",
         alt=" ".join(depends_words.lines(comparison, asked)),
     )

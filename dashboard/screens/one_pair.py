@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
 
@@ -24,9 +24,8 @@ with heading:
     st.caption(shared.plain(pair.made))
 
 if not pair.bars.is_empty():
-    st.altair_chart(
+    shown_picture.show(
         calendar_chart.calendar(pair.bars, pair.weather),
-        theme=None,
         key="pair_calendar",
         alt=calendar_chart.in_words(pair.bars, pair.weather),
     )
@@ -49,9 +48,8 @@ bars, weather = pair_links.season(crop_year)
 if bars.is_empty():
     st.info("No day of combining is on record for this crop year.")
 else:
-    st.altair_chart(
+    shown_picture.show(
         calendar_chart.calendar(bars, weather),
-        theme=None,
         key="calendar",
         alt=calendar_chart.in_words(bars, weather),
     )

@@ -37,7 +37,7 @@ REASONS = {
 READ_AGAIN_AFTER = 60  # seconds; damage does not always change the size or the time of a file
 
 
-@st.cache_data(max_entries=2, ttl=READ_AGAIN_AFTER, show_spinner="Reading every row")
+@st.cache_resource(max_entries=2, ttl=READ_AGAIN_AFTER, show_spinner="Reading every row")
 def _health(path: str, last_act: str, files: tuple[tuple[str, int, int], ...], day: date) -> Health:
     return shared.read_records(examine_records)
 
@@ -49,7 +49,7 @@ def health() -> Health:
     return _health(*shared.kept_under(), files, date.today())
 
 
-@st.cache_data(max_entries=2, show_spinner=False)
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _choices(path: str, last_act: str) -> Choices:
     return shared.read_records(acts.choices)
 
@@ -59,18 +59,18 @@ def choices() -> Choices:
     return _choices(*shared.kept_under())
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_resource(max_entries=20, show_spinner=False)
 def _acts(path: str, last_act: str, search: Search, page: int) -> tuple[Act, ...]:
     skipped = (page - 1) * ACTS_SHOWN
     return shared.read_records(lambda connection: acts.list_acts(connection, search, skipped=skipped, shown=ACTS_SHOWN))
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_resource(max_entries=20, show_spinner=False)
 def _count(path: str, last_act: str, search: Search) -> int:
     return shared.read_records(lambda connection: acts.count_acts(connection, search))
 
 
-@st.cache_data(max_entries=40, show_spinner=False)
+@st.cache_resource(max_entries=40, show_spinner=False)
 def _changes(path: str, last_act: str, act_id: int, search: Search, page: int) -> tuple[tuple[str, ...], int]:
     skipped = (page - 1) * CHANGES_SHOWN
     return shared.read_records(
@@ -98,7 +98,7 @@ def backups() -> tuple[Backup, ...]:
     return list_backups(shared.state().path)
 
 
-@st.cache_data(max_entries=100, show_spinner="Opening each backup")
+@st.cache_resource(max_entries=100, show_spinner="Opening each backup")
 def _is_sound(path: str, written: int, size: int) -> bool:
     return next((is_sound(backup) for backup in backups() if backup.path == Path(path)), False)
 

@@ -7,7 +7,7 @@ from analytics.pool.share import Share, farm_code, keep_codes, prepare_share, wh
 from dashboard.frame import shared
 
 
-@st.cache_data(max_entries=2, show_spinner=False)
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _could_be_shared(path: str, last_act: str) -> tuple[list[str], list[int]]:
     return shared.read_records(what_could_be_shared)
 
@@ -17,7 +17,7 @@ def could_be_shared() -> tuple[list[str], list[int]]:
     return _could_be_shared(*shared.kept_under())
 
 
-@st.cache_data(max_entries=2, show_spinner=False)
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _farm_code(path: str, last_act: str) -> str | None:
     return shared.read_records(farm_code)
 

@@ -8,13 +8,13 @@ from analytics.answer.marks import BAND, INK, UNDECIDED
 from analytics.pairs.timing import exploration, exploration_counts
 from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures.rows import FONT
 
 PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _explored(path: str, last_act: str, unit: str) -> pl.DataFrame:
     return shared.read_records(lambda connection: exploration(connection, unit=unit))
 
@@ -28,9 +28,8 @@ def show() -> None:
         return
     st.markdown(shared.plain(exploration_counts(rows)))
     for column, name in PICTURES:
-        st.altair_chart(
+        shown_picture.show(
             against_wind(rows, column, f"{name}, standing minus windrowed, {unit}"),
-            theme=None,
             key=column,
             alt=f"{name} of each pair against the worst wind; the table below holds the same numbers.",
         )

@@ -21,7 +21,7 @@ from dashboard.frame import shared, which_comma
 Found = TypeVar("Found")
 
 
-@st.cache_data(max_entries=4, show_spinner="Adding up money")
+@st.cache_resource(max_entries=4, show_spinner="Adding up money")
 def _money(path: str, last_act: str) -> MoneyReview:
     return shared.read_records(money_review)
 
@@ -31,7 +31,7 @@ def money() -> MoneyReview:
     return _money(*shared.kept_under())
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _year_to_plan(path: str, last_act: str) -> int:
     return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
 
@@ -41,7 +41,7 @@ def year_to_plan() -> int:
     return _year_to_plan(*shared.kept_under())
 
 
-@st.cache_data(max_entries=8, show_spinner="Looking at the fields")
+@st.cache_resource(max_entries=8, show_spinner="Looking at the fields")
 def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
     return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
 

@@ -22,17 +22,17 @@ def pair_link(crop_year: int | None, pair: str | None, field: str | None) -> Non
     st.page_link(ONE_PAIR, label=shared.plain(name), query_params={"pair": name})
 
 
-@st.cache_data(max_entries=4, show_spinner=False)
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _names(path: str, last_act: str) -> pl.DataFrame:
     return shared.read_records(pair_names)
 
 
-@st.cache_data(max_entries=60, show_spinner=False)
+@st.cache_resource(max_entries=60, show_spinner=False)
 def _pair(path: str, last_act: str, crop_year: int, pair: str) -> OnePair:
     return shared.read_records(lambda connection: one_pair(connection, crop_year, pair))
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_resource(max_entries=20, show_spinner=False)
 def _calendar(path: str, last_act: str, crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     return shared.read_records(
         lambda connection: (calendar_bars(connection, crop_year), calendar_weather(connection, crop_year))

@@ -206,7 +206,7 @@ def test_progress_counts_plots_that_have_each_paper(tiny: Tiny) -> None:
 
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Callable[[duckdb.DuckDBPyConnection], AppTest]:
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(connection: duckdb.DuckDBPyConnection) -> AppTest:
         ((path,),) = connection.execute("select path from duckdb_databases() where not internal").fetchall()

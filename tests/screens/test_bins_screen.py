@@ -15,7 +15,7 @@ APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 @pytest.fixture
 def app(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> AppTest:
     monkeypatch.setenv("STANDROW_RECORDS", str(copied(demo_records, tmp_path / "records.duckdb")))
-    st.cache_data.clear()
+    st.cache_resource.clear()
     return AppTest.from_file(APP, default_timeout=60).switch_page("screens/bins.py").run()
 
 

@@ -56,7 +56,7 @@ def farm(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))

@@ -31,7 +31,7 @@ def screen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) 
     """A screen on the demo farm."""
     path = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(name: str, **link: str) -> AppTest:
         app = AppTest.from_file(APP, default_timeout=60).switch_page(f"screens/{name}.py")

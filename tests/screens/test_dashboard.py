@@ -36,7 +36,7 @@ def records(tmp_path: Path, demo_records: Path) -> Path:
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
     """screen(path, page): the dashboard on the records at `path`, as it looks after the first run."""
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(path: Path, page: str | None = None) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))

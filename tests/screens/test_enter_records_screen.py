@@ -57,7 +57,7 @@ def pad(monkeypatch: pytest.MonkeyPatch) -> ToldPad:
 
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch, pad: ToldPad) -> Screens:
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(path: Path, paper: str = "loads", *, who: str = "", link: dict[str, str] | None = None) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))

@@ -26,7 +26,7 @@ ONE_PAIR = "screens/one_pair.py"
 def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_data.clear()
+    st.cache_resource.clear()
     return path
 
 
@@ -97,7 +97,7 @@ def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest
     with begun(path):
         pass
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_data.clear()
+    st.cache_resource.clear()
     app = opened()
     assert app.title[0].value == "What was different inside a pair?"
     assert app.info[0].value.startswith("There is no pair on record yet.")

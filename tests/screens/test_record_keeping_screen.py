@@ -32,7 +32,7 @@ Screen = Callable[[Path], AppTest]
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
     """The screen on the records at a path."""
-    st.cache_data.clear()
+    st.cache_resource.clear()
 
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))

@@ -105,7 +105,7 @@ def texts(message: object) -> Iterator[tuple[str, str]]:
 
 @pytest.mark.parametrize("screen", screens())
 def test_what_was_typed_is_shown_letter_by_letter(screen: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    st.cache_data.clear()
+    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
     app = AppTest.from_file(str(APP), default_timeout=120).switch_page(screen).run()
     if screen in UNFOLDED:
@@ -148,7 +148,7 @@ def times_shown_as_text(app: AppTest) -> int:
     ids=["columns", "fault"],
 )
 def test_what_a_file_holds_is_shown_letter_by_letter(rows: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    st.cache_data.clear()
+    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
     app = AppTest.from_file(str(APP), default_timeout=120).switch_page("screens/bring_in_files.py").run()
     before = times_shown_as_text(app)

@@ -42,7 +42,7 @@ def clock() -> list[float]:
 @pytest.fixture
 def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., AppTest]]:
     """come(page): a new browser before a dashboard that other machines can reach."""
-    st.cache_data.clear()
+    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(records))
     monkeypatch.setattr(passphrases, "N", 2)
     monkeypatch.setattr(door, "TRIES", Tries(lambda: clock[0]))

@@ -287,7 +287,7 @@ def test_the_command_writes_what_the_screen_offers(demo_records, sheets, tmp_pat
 
 
 def test_the_screen_answers_first_and_offers_three_files(demo_records, sheets, monkeypatch):
-    st.cache_data.clear()
+    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
     screen = AppTest.from_file(APP, default_timeout=120).switch_page("screens/summary_sheet.py").run()
     assert not screen.exception

@@ -217,7 +217,7 @@ def test_a_terminal_says_that_the_drive_is_away_and_makes_nothing_in_its_place(p
 
 def test_a_screen_says_that_the_drive_is_away_and_works_on_when_it_is_back(path, monkeypatch):
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_data.clear()
+    st.cache_resource.clear()
     app = AppTest.from_file(APP, default_timeout=60).run()
     answer = app.title[0].value
     with drive_away(path):

@@ -161,7 +161,7 @@ def test_a_second_terminal_is_told_which_program_holds_the_records(path):
 
 
 def test_a_screen_says_which_program_holds_the_records_and_works_again_afterwards(path, monkeypatch):
-    st.cache_data.clear()
+    st.cache_resource.clear()
     app = AppTest.from_file(APP, default_timeout=LONGEST_SECONDS).run()
     assert not app.error
     monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
