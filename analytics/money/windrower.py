@@ -3,11 +3,10 @@ are on time. Arithmetic on numbers alone.
 """
 
 from dataclasses import dataclass
-from math import ceil, floor, isfinite
-
-import scipy
+from math import ceil, isfinite
 
 from analytics.errors import BadInput
+from analytics.statistics.proportions import binomial_at_least, binomial_quantile
 from analytics.trade.numbers_as_text import exact, number
 from analytics.trade.typed_text import NotReadable, read_number
 
@@ -111,8 +110,8 @@ def windrower_fit(work: WindrowerWork) -> WindrowerFit:
     kept = 1 - work.lost_day_pct / 100
     usual_days = work.window_days * kept
     whole_days = ceil(days_needed - 1e-9)
-    chance = float(scipy.stats.binom.sf(whole_days - 1, work.window_days, kept))
-    sure_days = floor(float(scipy.stats.binom.ppf(1 - EIGHT_IN_TEN, work.window_days, kept)) + 1e-9)
+    chance = binomial_at_least(whole_days, of=work.window_days, share=kept)
+    sure_days = binomial_quantile(1 - EIGHT_IN_TEN, of=work.window_days, share=kept)
 
     def to_leave(days: float) -> float:
         return min(max(acres - days * acres_a_day, 0.0), work.canola_acres)

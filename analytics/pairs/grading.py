@@ -10,9 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 import duckdb
-import scipy
 
-from analytics.statistics.proportions import clopper_pearson
+from analytics.statistics.proportions import beta_binomial_at_most, clopper_pearson
 from analytics.storage.database import read_query, read_table
 from analytics.trade.grade_limits import (
     FACTOR_WORDS,
@@ -83,7 +82,7 @@ def recount_chance(count: GreenCount, limit: Limit, *, strictly: bool) -> float:
     """
     allowed = most_green_allowed(limit, strictly=strictly)
     green, sound = count.green_seeds + 0.5, count.seeds_crushed - count.green_seeds + 0.5
-    return float(scipy.stats.betabinom.cdf(allowed, RECOUNT_SEEDS, green, sound))
+    return beta_binomial_at_most(allowed, of=RECOUNT_SEEDS, a=green, b=sound)
 
 
 def may_heat(

@@ -87,3 +87,35 @@ def holm_adjusted(p_values: Sequence[float | None]) -> list[float | None]:
 def _check_share(count: int, total: int) -> None:
     if not 0 <= count <= total or total <= 0:
         raise ValueError(f"{count} of {total} given; allowed 0 to {total}, of 1 or more")
+
+
+def beta_binomial_at_most(count: int, *, of: int, a: float, b: float) -> float:
+    """The chance of `count` successes or fewer `of` so many, when their share has the beta distribution of a and b.
+
+    >>> round(beta_binomial_at_most(1, of=2, a=1, b=1), 12)  # every count alike
+    0.666666666667
+    """
+    counts = np.arange(min(count, of) + 1)
+    choose = scipy.special.gammaln(of + 1) - scipy.special.gammaln(counts + 1) - scipy.special.gammaln(of - counts + 1)
+    return float(np.exp(choose + scipy.special.betaln(counts + a, of - counts + b) - scipy.special.betaln(a, b)).sum())
+
+
+def binomial_at_least(count: int, *, of: int, share: float) -> float:
+    """The chance of `count` successes or more `of` so many.
+
+    >>> round(binomial_at_least(1, of=2, share=0.5), 12)
+    0.75
+    """
+    if not 0 < count <= of:
+        return 1.0 if count <= 0 else 0.0
+    return float(scipy.special.bdtrc(count - 1, of, share))
+
+
+def binomial_quantile(chance: float, *, of: int, share: float) -> int:
+    """The smallest count that is not passed with at least that chance.
+
+    >>> binomial_quantile(0.5, of=10, share=0.5)
+    5
+    """
+    at_most = scipy.special.bdtr(np.arange(of + 1), of, share)
+    return int(np.searchsorted(at_most, chance - 1e-12))  # sums of rounded terms

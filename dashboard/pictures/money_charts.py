@@ -12,7 +12,7 @@ from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import per_bu_ac
-from dashboard.pictures.rows import FONT
+from dashboard.pictures.rows import FONT, ONCE
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
@@ -55,7 +55,7 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
         .mark_text(align="left", dx=4, color=INK, fontSize=12)
         .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
     )
-    zero = alt.Chart(alt.InlineData(values=[{}])).mark_rule(color=INK).encode(x=alt.datum(0))
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
     return _framed(alt.layer(bars, zero, labels), height=ROW * frame.height)
 
 
@@ -145,7 +145,7 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
         .mark_bar(height=15, color=UNDECIDED)
         .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
     )
-    zero = alt.Chart(alt.InlineData(values=[{}])).mark_rule(color=INK).encode(x=alt.datum(0))
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
     return _framed(alt.layer(bars, zero), height=TWO_LINE_ROW * frame.height)
 
 

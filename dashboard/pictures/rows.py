@@ -20,6 +20,7 @@ LINE = 19  # pixels that a row takes
 AXIS = 42  # pixels for the horizontal axis and its title
 LABEL_WIDTH = 215
 
+ONCE = pl.DataFrame({"once": [0]})  # data for a mark that stands once
 MARK_COLUMNS = {
     "row": pl.String,
     "estimate": pl.Float64,
@@ -175,15 +176,10 @@ def _tip() -> alt.Tooltip:
     return alt.Tooltip("tip:N", title=" ")
 
 
-def _one() -> alt.InlineData:
-    """Data for a mark that stands once."""
-    return alt.InlineData(values=[{}])
-
-
 def _words(text: str, row: str, y: alt.Y, at: float, align: Literal["left", "right"]) -> alt.Chart:
     """A few words inside the picture, on a row that is kept for them."""
     drawn: alt.Chart = (
-        alt.Chart(alt.InlineData(values=[{"row": row}]))
+        alt.Chart(pl.DataFrame({"row": [row]}))
         .mark_text(text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15)
         .encode(y=y, x=alt.datum(at))
     )
@@ -203,9 +199,9 @@ def ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[s
     """
     first, y = next(iter(rows.labels)), rows.y()
     return [
-        alt.Chart(_one()).mark_rect(color=BAND).encode(x=alt.datum(-margin), x2=alt.datum(margin)),
+        alt.Chart(ONCE).mark_rect(color=BAND).encode(x=alt.datum(-margin), x2=alt.datum(margin)),
         between(rows),
-        alt.Chart(_one()).mark_rule(color=INK, size=1).encode(x=alt.datum(0)),
+        alt.Chart(ONCE).mark_rule(color=INK, size=1).encode(x=alt.datum(0)),
         _words(words[0], first, y, low, "left"),
         _words(words[1], first, y, high, "right"),
     ]

@@ -9,7 +9,7 @@ from analytics.pairs.timing import exploration, exploration_counts
 from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
 from dashboard.frame import shared, shown_picture
-from dashboard.pictures.rows import FONT
+from dashboard.pictures.rows import FONT, ONCE
 
 PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
@@ -41,7 +41,7 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
     known = rows.filter(pl.col("worst_wind_kmh").is_not_null(), pl.col(column).is_not_null()).select(
         "worst_wind_kmh", column, tip=pl.format("pair {}, {}", "pair", "crop_year")
     )
-    zero = alt.Chart(alt.InlineData(values=[{}])).mark_rule(color=INK).encode(y=alt.datum(0))
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
     dots = (
         alt.Chart(known)
         .mark_point(color=UNDECIDED, size=70, opacity=1, strokeWidth=2)
