@@ -1,27 +1,28 @@
 """The picture on the sheet, as SVG: both answers, then each crop year, with the words beside the marks.
 
 Its size is fixed and no text is measured, so that the same comparison gives the same bytes on every machine. The font
-is the one of the sheet (fonts/); what a mark looks like is said in answer/marks.
+is the one of the sheet (fonts/); what a mark looks like is said in answer/marks. It is written as SVG here: a library
+of charts took a browser engine of 88 MB and a second to draw these lines.
 """
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
-
-import altair as alt
-import polars as pl
-import vl_convert
+from html import escape
+from math import ceil, floor, log10
 
 from analytics.answer import marks
 from analytics.answer.difference_words import words_for
-from analytics.answer.marks import BAND, FAINT, INK, UNDECIDED, UPRIGHT
+from analytics.answer.marks import BAND, CIRCLE, FAINT, INK, SQUARE, UNDECIDED, UPRIGHT
 from analytics.statistics.results import Answer, Comparison, Question, YearResult
-from analytics.trade.numbers_as_text import count
+from analytics.trade.numbers_as_text import count, number
 
 FONT = "Source Sans Pro, system-ui, sans-serif"
 WIDTH, LEFT, RIGHT = 320, 135, 180  # pixels: the scale, the words to both sides of it
 ROW, LEAST_ROW, TALL = 13, 10.5, 230  # pixels: a row, one so low that its words just fit, all rows of many years
 TOP, BOTTOM = 4, 34
+ABOVE = 1.6  # rows from the upper edge to the middle of the first; the words of the two sides stand there
+DOT, MARK = 2.35, 3.9  # pixels: half the width of a field-year's dot, of an answer's mark
+STROKE, TICK = 1.8, 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,20 +51,30 @@ def by_year_svg(comparison: Comparison) -> str:
     answers, years = _answers(comparison), _years(comparison)
     rows = [*answers, *years]
     low, high = _reach(comparison, answers, [dot for row in rows for dot in row.dots])
-    layers = [*_ground(comparison, rows, len(answers), low, high), *_marks(rows, low, high), *_words(rows)]
-    picture = (
-        alt.layer(*layers)
-        .properties(
-            width=WIDTH,
-            height=max(LEAST_ROW, min(ROW, TALL / len(rows))) * (len(rows) + 1.2),
-            autosize=alt.AutoSizeParams(type="none"),
-            padding={"left": LEFT, "right": RIGHT, "top": TOP, "bottom": BOTTOM},
-        )
-        .configure(font=FONT)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=10, titleFontSize=10, titleFontWeight="normal", labelColor=INK, titleColor=INK)
+    scale = _Scale(low=low, high=high, row=max(LEAST_ROW, min(ROW, TALL / len(rows))), rows=len(rows))
+    drawn = [
+        *_ground(comparison, scale, len(answers)),
+        *(part for place, row in enumerate(rows) for part in _interval(scale, scale.y(place), row)),
+        *(_dot(scale.x(dot), scale.y(place)) for place, row in enumerate(rows) for dot in row.dots),
+        *(
+            _mark(scale.x(row.estimate), scale.y(place), row)
+            for place, row in enumerate(rows)
+            if row.estimate is not None
+        ),
+        *(part for place, row in enumerate(rows) for part in _words(scale.y(place), row)),
+    ]
+    width, height = LEFT + WIDTH + RIGHT, scale.height + TOP + BOTTOM
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{_at(height)}" '
+            f'viewBox="0 0 {width} {_at(height)}">',
+            f'<rect width="{width}" height="{_at(height)}" fill="white"/>',
+            f'<g transform="translate({LEFT},{TOP})" font-family="{FONT}" fill="none">',
+            *drawn,
+            "</g>",
+            "</svg>",
+        ]
     )
-    return str(vl_convert.vegalite_to_svg(picture.to_json(), vl_version="6.4"))
 
 
 def by_year_words(comparison: Comparison) -> str:
@@ -134,129 +145,109 @@ def _reach(comparison: Comparison, answers: Sequence[_Row], dots: Sequence[float
     return low - spare, high + spare
 
 
-# --- layers
+# --- what is drawn
 
 
-def _y(rows: int) -> Any:
-    return alt.Y("place:Q", scale=alt.Scale(domain=[rows - 0.4, -1.6], nice=False, zero=False), axis=None)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scale:
+    """Where a value and a row lie, in pixels from the upper left corner of the scale."""
+
+    low: float
+    high: float
+    row: float  # height of a row
+    rows: int
+
+    @property
+    def height(self) -> float:
+        return self.row * (self.rows + 1.2)
+
+    def x(self, value: float) -> float:
+        return (value - self.low) / (self.high - self.low) * WIDTH
+
+    def y(self, place: float) -> float:
+        return (place + ABOVE) * self.row
 
 
-def _x(field: str, low: float, high: float, title: str = "") -> Any:
-    axis = alt.Axis(title=title, tickCount=5, grid=False, domainColor=FAINT, tickColor=FAINT)
-    return alt.X(field, scale=alt.Scale(domain=[low, high], nice=False, zero=False), axis=axis)
+def _at(pixels: float) -> str:
+    return f"{pixels:.2f}".rstrip("0").rstrip(".")
 
 
-def _ground(comparison: Comparison, rows: list[_Row], answers: int, low: float, high: float) -> list[Any]:
-    """The band that does not matter, the line at no difference, which way is which, and a line under the answers."""
-    margin = comparison.margin or 0.0
+def _line(x: float, y: float, *, to_x: float | None = None, to_y: float | None = None, ink: str, width: float) -> str:
+    end_x, end_y = x if to_x is None else to_x, y if to_y is None else to_y
+    ends = f'x1="{_at(x)}" y1="{_at(y)}" x2="{_at(end_x)}" y2="{_at(end_y)}"'
+    return f'<line {ends} stroke="{ink}" stroke-width="{_at(width)}"/>'
+
+
+def _text(x: float, y: float, words: str, *, size: float = 10, anchor: str = "start") -> str:
+    """Words whose middle lies at this height: a third of their size above the line they stand on."""
+    place = f'x="{_at(x)}" y="{_at(y + size / 3)}" font-size="{size:g}px" text-anchor="{anchor}"'
+    return f'<text {place} fill="{INK}">{escape(words, quote=False)}</text>'
+
+
+def _ground(comparison: Comparison, scale: _Scale, answers: int) -> list[str]:
+    """The band that does not matter, the line at no difference, which way is which, a line under the answers, and the
+    axis.
+    """
+    margin, bottom = comparison.margin or 0.0, scale.height
     phrase = words_for(comparison, comparison.these_fields).phrase
-    sides = pl.DataFrame(
-        {
-            "place": [-1.1, -1.1],
-            "at": [low, high],
-            "words": [f"← standing {phrase.down}", f"standing {phrase.up} →"],
-            "align": ["right", "left"],  # outside the scale, where no mark can lie under them
-        }
-    )
-    line = pl.DataFrame({"place": [answers - 0.5], "start": [low], "end": [high]})
+    band, edge = scale.x(-margin), scale.x(margin)
+    under = scale.y(answers - 0.5)
+    sides = scale.y(-1.1)  # outside the scale, where no mark can lie under them
+    drawn = [
+        f'<rect x="{_at(band)}" y="0" width="{_at(edge - band)}" height="{_at(bottom)}" fill="{BAND}"/>',
+        _line(scale.x(0), 0, to_y=bottom, ink=INK, width=1),
+        _line(0, under, to_x=WIDTH, ink=FAINT, width=1),
+        _text(-6, sides, f"← standing {phrase.down}", anchor="end"),
+        _text(WIDTH + 12, sides, f"standing {phrase.up} →"),
+        _line(0, bottom, to_x=WIDTH, ink=FAINT, width=1),
+    ]
+    for value, words in _ticks(scale.low, scale.high):
+        drawn.append(_line(scale.x(value), bottom, to_y=bottom + TICK, ink=FAINT, width=1))
+        drawn.append(_text(scale.x(value), bottom + 12, words, anchor="middle"))
     title = f"standing less windrowed, {comparison.unit}"
-    band = pl.DataFrame({"start": [-margin], "end": [margin]})
-    layers = [
-        alt.Chart(band).mark_rect(color=BAND).encode(x=_x("start:Q", low, high, title), x2="end:Q"),
-        alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(color=INK, size=1).encode(x=_x("none:Q", low, high, title)),
-        alt.Chart(line).mark_rule(color=FAINT).encode(x=_x("start:Q", low, high, title), x2="end:Q", y=_y(len(rows))),
-    ]
-    for align in ("left", "right"):
-        words = alt.Chart(sides.filter(align=align)).mark_text(
-            align=align, dx=12 if align == "left" else -6, color=INK, fontSize=10, baseline="middle", clip=False
-        )
-        layers.append(words.encode(x=_x("at:Q", low, high, title), y=_y(len(rows)), text="words:N"))
-    return layers
+    return [*drawn, _text(WIDTH / 2, bottom + 26, title, anchor="middle")]
 
 
-def _marks(rows: list[_Row], low: float, high: float) -> list[Any]:
-    y = _y(len(rows))
-    colour = alt.Color("colour:N", scale=None)
-    bars = pl.DataFrame(
-        [
-            {
-                "place": place + 0.0,
-                "low": max(row.low, low),
-                "high": min(row.high, high),
-                "colour": row.colour,
-                "thickness": row.thickness,
-            }
-            for place, row in enumerate(rows)
-            if row.low is not None and row.high is not None and row.low < high and row.high > low
-        ],
-        schema={
-            "place": pl.Float64,
-            "low": pl.Float64,
-            "high": pl.Float64,
-            "colour": pl.String,
-            "thickness": pl.Float64,
-        },
-    )
-    running_on = pl.DataFrame(
-        [
-            {"place": place - 0.45, "at": edge, "align": align}
-            for place, row in enumerate(rows)
-            for edge, align, runs_on in (
-                (low, "left", row.low is not None and row.low < low),
-                (high, "right", row.high is not None and row.high > high),
-            )
-            if runs_on
-        ],
-        schema={"place": pl.Float64, "at": pl.Float64, "align": pl.String},
-    )
-    dots = pl.DataFrame(
-        [{"place": place + 0.0, "at": dot} for place, row in enumerate(rows) for dot in row.dots],
-        schema={"place": pl.Float64, "at": pl.Float64},
-    )
-    points = pl.DataFrame(
-        [
-            {
-                "place": place + 0.0,
-                "at": row.estimate,
-                "colour": row.colour,
-                "fill": row.fill,
-                "shape": row.shape,
-            }
-            for place, row in enumerate(rows)
-            if row.estimate is not None
-        ]
-    )
-    shape = alt.Shape("shape:N", scale=None)
-    width = alt.StrokeWidth("thickness:Q", scale=None)
-    return [
-        alt.Chart(bars).mark_rule().encode(x=_x("low:Q", low, high), x2="high:Q", y=y, color=colour, strokeWidth=width),
-        *(
-            alt.Chart(running_on.filter(align=align))
-            .mark_text(text="on", align=align, fontSize=8, color=INK)
-            .encode(x=_x("at:Q", low, high), y=y)
-            for align in ("left", "right")
-        ),
-        alt.Chart(dots)
-        .mark_point(size=22, filled=True, opacity=0.75, color=UNDECIDED)
-        .encode(x=_x("at:Q", low, high), y=y),
-        alt.Chart(points)
-        .mark_point(size=60, opacity=1, strokeWidth=1.8)
-        .encode(x=_x("at:Q", low, high), y=y, color=colour, fill=alt.Fill("fill:N", scale=None), shape=shape),
-    ]
+def _ticks(low: float, high: float) -> list[tuple[float, str]]:
+    """About five round values from low to high, in steps of 1, 2 or 5 times a power of ten, and their figures."""
+    power = 10.0 ** floor(log10((high - low) / 5))
+    step = next(step for step in (power, 2 * power, 5 * power, 10 * power) if (high - low) / step <= 7)
+    decimals = max(0, -floor(log10(step)))
+    places = range(ceil(low / step), floor(high / step) + 1)
+    return [(place * step, number(place * step, decimals)) for place in places]
 
 
-def _words(rows: list[_Row]) -> list[Any]:
+def _interval(scale: _Scale, y: float, row: _Row) -> list[str]:
+    """The range as far as the scale reaches, with the word "on" where it runs on."""
+    if row.low is None or row.high is None:
+        return []
+    drawn = []
+    if row.low < scale.high and row.high > scale.low:
+        start, end = scale.x(max(row.low, scale.low)), scale.x(min(row.high, scale.high))
+        drawn.append(_line(start, y, to_x=end, ink=row.colour, width=row.thickness))
+    if row.low < scale.low:
+        drawn.append(_text(0, y - 0.45 * scale.row, "on", size=8))
+    if row.high > scale.high:
+        drawn.append(_text(WIDTH, y - 0.45 * scale.row, "on", size=8, anchor="end"))
+    return drawn
+
+
+def _dot(x: float, y: float) -> str:
+    """A field-year."""
+    return f'<circle cx="{_at(x)}" cy="{_at(y)}" r="{DOT}" fill="{UNDECIDED}" opacity="0.75"/>'
+
+
+def _mark(x: float, y: float, row: _Row) -> str:
+    """The mark of an answer or of a year's mean."""
+    look = f'fill="{row.fill}" stroke="{row.colour}" stroke-width="{STROKE}"'
+    if row.shape == CIRCLE:
+        return f'<circle cx="{_at(x)}" cy="{_at(y)}" r="{MARK}" {look}/>'
+    if row.shape == SQUARE:
+        return f'<rect x="{_at(x - MARK)}" y="{_at(y - MARK)}" width="{2 * MARK}" height="{2 * MARK}" {look}/>'
+    place = f'transform="translate({_at(x)},{_at(y)}) scale({MARK})"'
+    return f'<path d="{row.shape}" {place} stroke="{row.colour}" stroke-width="{STROKE / MARK:.3f}"/>'
+
+
+def _words(y: float, row: _Row) -> tuple[str, str]:
     """What is written to the left and to the right of the scale, at a fixed distance."""
-    frame = pl.DataFrame(
-        {
-            "place": [float(place) for place in range(len(rows))],
-            "label": [row.label for row in rows],
-            "value": [row.value for row in rows],
-        }
-    )
-    base = alt.Chart(frame)
-    text: dict[str, Any] = {"color": INK, "fontSize": 10.5, "baseline": "middle", "clip": False}
-    return [
-        base.mark_text(align="left", **text).encode(x=alt.value(8 - LEFT), y=_y(len(rows)), text="label:N"),
-        base.mark_text(align="left", **text).encode(x=alt.value(WIDTH + 12), y=_y(len(rows)), text="value:N"),
-    ]
+    return _text(8 - LEFT, y, row.label, size=10.5), _text(WIDTH + 12, y, row.value, size=10.5)

@@ -254,7 +254,7 @@ def years_of(crop_years: int, *, far_out: float = 1.0) -> Comparison:
 @pytest.mark.parametrize("far_out", [-30.0, 30.0])
 def test_every_field_year_lies_on_the_scale(far_out):
     svg = by_year_svg(years_of(3, far_out=far_out))
-    dots = [float(x) for x in re.findall(r"translate\(([-\d.]+),[-\d.]+\)[^>]*opacity=\"0.75\"", svg)]
+    dots = [float(x) for x in re.findall(r"<circle cx=\"([-\d.]+)\"[^>]*opacity=\"0.75\"", svg)]
     assert len(dots) == 12
     assert all(0 <= dot <= WIDTH for dot in dots)
 
