@@ -426,6 +426,13 @@ def pool(
         list[str] | None, typer.Option(help="A measure; again for more. Default: all that three farms have sent.")
     ] = None,
     as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    sheets: Annotated[
+        Path | None, typer.Option(help="A folder for the sheets: one of the group, and one of each farm.")
+    ] = None,
+    ending: Annotated[str, typer.Option("--as", help="What the sheets are: pdf, html or xlsx.")] = "pdf",
+    made_on: Annotated[
+        str | None, typer.Option("--date", help="Day on the sheets, YYYY-MM-DD. Default: today.")
+    ] = None,
     workers: Annotated[int, typer.Option(help="Processes that check the files. Default: this one.")] = 1,
     cluster: Annotated[
         str | None, typer.Option(help="Address of a cluster's scheduler that checks them: tcp://HOST:PORT.")
@@ -440,6 +447,14 @@ def pool(
 
     group = read_group(folder, workers=workers, cluster=cluster)
     found = review_group(group, measures=measure or ())
+    if sheets is not None:
+        from analytics.sheet.group_sheet import write_group_sheets
+        from analytics.sheet.written import checked_date
+
+        day = date.today() if made_on is None else checked_date(made_on)
+        for file in write_group_sheets(group, found, day, sheets, ending=ending):
+            say(str(file))
+        return
     own = own_code(records)
     if as_object:
         sys.stdout.write(group_json(group, found, own=own) + "\n")

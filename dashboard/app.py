@@ -23,6 +23,7 @@ SCREENS = {
         st.Page("screens/one_pair.py", title="What was different in a pair?"),
         st.Page("screens/money.py", title="Does it pay?"),
         st.Page("screens/next_season.py", title="How should next year's fields be cut?"),
+        st.Page("screens/others_fields.py", title="What do the others' fields say?"),
     ],
     "At the table": [
         st.Page("screens/summary_sheet.py", title="What do I take to the table?"),

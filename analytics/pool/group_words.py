@@ -1,5 +1,7 @@
 """What a group's records say, in sentences: these records, these farms in years to come, another farm, each farm."""
 
+from dataclasses import replace
+
 from analytics.answer import depends_words, marks, wording
 from analytics.answer.difference_words import base_decimals, margin_words, measure_words, words_for
 from analytics.answer.statistics_rows import ROW_WORDS
@@ -44,6 +46,8 @@ def sentence(one: GroupMeasure) -> str:
 def these_records(one: GroupMeasure) -> str:
     """What was seen on the fields, farms and years that were shared."""
     comparison = one.comparison
+    if len(comparison.by_year) < 2:  # years that may not be shown cannot be named; the cautions say that they disagree
+        comparison = replace(comparison, years_agree=replace(comparison.years_agree, disagree=False))
     if comparison.these_fields.finding is Finding.DEPENDS_ON_YEAR and len(comparison.by_year) < 2:
         said = "On these records it depends on the year."
     else:

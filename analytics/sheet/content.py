@@ -56,7 +56,7 @@ class PrintedSheet:
     title: str
     farm_name: str
     made_on: date
-    reader: Reader
+    reader: str
     answer: tuple[str, ...]
     pages: tuple[Page, ...]
     usual_words: str

@@ -32,7 +32,7 @@ footer { border-top: 1px solid #c8c8c8; margin-top: 1.5rem; }
 
 def html(sheet: PrintedSheet) -> str:
     """The page as text, UTF-8."""
-    made = f"{escape(sheet.farm_name)} · for the {sheet.reader.value} · {sheet.made_on.isoformat()}"
+    made = f"{escape(sheet.farm_name)} · for the {sheet.reader} · {sheet.made_on.isoformat()}"
     answer = "".join(f"<p>{escape(sentence)}</p>" for sentence in sheet.answer)
     pages = "\n".join(
         f'<div class="page">{_sections(page.top)}'

@@ -72,7 +72,7 @@ def _as_object(sheet: PrintedSheet) -> dict[str, object]:
         "farm_name": sheet.farm_name,
         "date": [day.year, day.month, day.day],
         "made_on": day.isoformat(),
-        "reader": sheet.reader.value,
+        "reader": str(sheet.reader),
         "answer": list(sheet.answer),
         "pages": [asdict(page) for page in sheet.pages],
         "usual_words": sheet.usual_words,

@@ -26,7 +26,7 @@ STROKE, TICK = 1.8, 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
+class PictureRow:
     """One line of the picture: words to the left, the mark with its interval, words to the right."""
 
     label: str
@@ -48,8 +48,12 @@ def by_year_svg(comparison: Comparison) -> str:
     """
     if not comparison.by_year:
         raise ValueError(f"{comparison.measure}: no pair to draw")
-    answers, years = _answers(comparison), _years(comparison)
-    rows = [*answers, *years]
+    return picture_of(comparison, _answers(comparison), _years(comparison))
+
+
+def picture_of(comparison: Comparison, answers: Sequence[PictureRow], below: Sequence[PictureRow]) -> str:
+    """Answers, a line, and what stands below them, on the scale of the measure."""
+    rows = [*answers, *below]
     low, high = _reach(comparison, answers, [dot for row in rows for dot in row.dots])
     scale = _Scale(low=low, high=high, row=max(LEAST_ROW, min(ROW, TALL / len(rows))), rows=len(rows))
     drawn = [
@@ -83,9 +87,9 @@ def by_year_words(comparison: Comparison) -> str:
     return f"Standing less windrowed by crop year. {'. '.join(told)}."
 
 
-def _years(comparison: Comparison) -> list[_Row]:
+def _years(comparison: Comparison) -> list[PictureRow]:
     return [
-        _Row(
+        PictureRow(
             label=f"{year.crop_year or 'all years'}, {count(year.field_years, 'field-year')}",
             value=marks.difference(comparison, year.estimate),
             low=year.low,
@@ -102,16 +106,16 @@ def _field_years(comparison: Comparison, year: YearResult) -> tuple[float, ...]:
     return tuple(place.difference for place in comparison.places if place.crop_year == year.crop_year)
 
 
-def _answers(comparison: Comparison) -> list[_Row]:
+def _answers(comparison: Comparison) -> list[PictureRow]:
     these, future = comparison.these_fields, comparison.years_to_come
-    rows = [_answer_row(comparison, "these fields", these, Question.THESE_FIELDS)]
+    rows = [answer_row(comparison, "these fields", these, Question.THESE_FIELDS)]
     if future.low is not None:
-        rows.append(_answer_row(comparison, "years to come", future, Question.YEARS_TO_COME))
+        rows.append(answer_row(comparison, "years to come", future, Question.YEARS_TO_COME))
     new = comparison.fields_not_tried
     if new.prediction_low is not None and new.prediction_high is not None:
         between = words_for(comparison, future).bracket(new.prediction_low, new.prediction_high)
         rows.append(
-            _Row(
+            PictureRow(
                 label="a field not tried yet",
                 value=between,
                 low=new.prediction_low,
@@ -123,8 +127,9 @@ def _answers(comparison: Comparison) -> list[_Row]:
     return rows
 
 
-def _answer_row(comparison: Comparison, label: str, answer: Answer, question: Question) -> _Row:
-    return _Row(
+def answer_row(comparison: Comparison, label: str, answer: Answer, question: Question) -> PictureRow:
+    """One answer with its range, in its words."""
+    return PictureRow(
         label=label,
         value=marks.difference(comparison, answer.estimate, of=answer) + marks.bracket(comparison, answer),
         low=answer.low,
@@ -134,7 +139,7 @@ def _answer_row(comparison: Comparison, label: str, answer: Answer, question: Qu
     )
 
 
-def _reach(comparison: Comparison, answers: Sequence[_Row], dots: Sequence[float]) -> tuple[float, float]:
+def _reach(comparison: Comparison, answers: Sequence[PictureRow], dots: Sequence[float]) -> tuple[float, float]:
     """From where to where the scale goes; the range of one crop year alone may run off, since two field-years can
     give one that dwarfs all others.
     """
@@ -217,7 +222,7 @@ def _ticks(low: float, high: float) -> list[tuple[float, str]]:
     return [(place * step, number(place * step, decimals)) for place in places]
 
 
-def _interval(scale: _Scale, y: float, row: _Row) -> list[str]:
+def _interval(scale: _Scale, y: float, row: PictureRow) -> list[str]:
     """The range as far as the scale reaches, with the word "on" where it runs on."""
     if row.low is None or row.high is None:
         return []
@@ -237,7 +242,7 @@ def _dot(x: float, y: float) -> str:
     return f'<circle cx="{_at(x)}" cy="{_at(y)}" r="{DOT}" fill="{UNDECIDED}" opacity="0.75"/>'
 
 
-def _mark(x: float, y: float, row: _Row) -> str:
+def _mark(x: float, y: float, row: PictureRow) -> str:
     """The mark of an answer or of a year's mean."""
     look = f'fill="{row.fill}" stroke="{row.colour}" stroke-width="{STROKE}"'
     if row.shape == CIRCLE:
@@ -248,6 +253,6 @@ def _mark(x: float, y: float, row: _Row) -> str:
     return f'<path d="{row.shape}" {place} stroke="{row.colour}" stroke-width="{STROKE / MARK:.3f}"/>'
 
 
-def _words(y: float, row: _Row) -> tuple[str, str]:
+def _words(y: float, row: PictureRow) -> tuple[str, str]:
     """What is written to the left and to the right of the scale, at a fixed distance."""
     return _text(8 - LEFT, y, row.label, size=10.5), _text(WIDTH + 12, y, row.value, size=10.5)

@@ -112,7 +112,7 @@ def _reach(comparisons: Iterable[Comparison]) -> float:
 def carries(comparison: Comparison) -> alt.LayerChart:
     """Each kind of pair alone, for both questions; the rows that the headline rests on are headed so."""
     rows = carries_rows(comparison)
-    return _of_differences(comparison, rows)
+    return of_differences(comparison, rows)
 
 
 def carries_rows(comparison: Comparison) -> Rows:
@@ -207,7 +207,7 @@ def by_year(comparison: Comparison) -> alt.LayerChart:
         for place in of_years.get(year.crop_year, []):
             tip = f"{place.place}, {year_words(year.crop_year)}: {marks.difference(comparison, place.difference)}"
             rows.mark(row, estimate=place.difference, tip=tip, colour=UNDECIDED, fill=UNDECIDED, shape=marks.CIRCLE)
-    return _of_differences(comparison, rows, may_run_on=year_rows)
+    return of_differences(comparison, rows, may_run_on=year_rows)
 
 
 def left_out(comparison: Comparison) -> alt.LayerChart:
@@ -234,7 +234,7 @@ def left_out(comparison: Comparison) -> alt.LayerChart:
         for one in one_year:
             answer = _rest(comparison.years_to_come, one)
             rows.mark_answer(rows.add(f"less {year_words(one.crop_year)}"), comparison, AHEAD, answer)
-    return _of_differences(comparison, rows)
+    return of_differences(comparison, rows)
 
 
 def _rest(answer: Answer, one: LeftOut) -> Answer:
@@ -272,10 +272,10 @@ def depends_on(comparison: Comparison, asked: Sequence[tuple[str, str, str, Depe
             shape=UPRIGHT,
             thickness=1.5,
         )
-    return _of_differences(comparison, rows)
+    return of_differences(comparison, rows)
 
 
-def _of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[str] = ()) -> alt.LayerChart:
+def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[str] = ()) -> alt.LayerChart:
     """A picture of differences in the measure's unit, standing minus windrowed.
 
     may_run_on : rows whose intervals need not fit in; two field-years can give a range that dwarfs all others

@@ -1,6 +1,7 @@
 """A group's three questions, its farms beside it, and nothing that tells of fewer than three farms."""
 
 import json
+import re
 import sys
 
 import numpy as np
@@ -233,3 +234,11 @@ def test_the_command_tells_faults_and_ends_with_2(standrow, tmp_path, demo_group
     assert code == 2
     assert "Nothing was pooled, because of 3 faults:" in said
     assert "Traceback" not in said
+
+
+def test_years_that_may_not_be_shown_are_not_named_though_they_disagree():
+    """Three farms, one of them with one year: no year may be shown, and the sentence still reads."""
+    group = group_of(shares(farms=3))
+    found = review_group(group)
+    assert not found["yield"].comparison.by_year
+    assert re.search(r"\b20[0-9]{2}\b", " ".join(map(sentence, found.values()))) is None

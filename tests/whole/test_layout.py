@@ -33,7 +33,7 @@ ALLOWED = {
     "analytics.answer": "errors trade records storage settings pairs money statistics",
     "analytics.planning": "errors trade records storage settings statistics answer",
     "analytics.pool": "errors trade records storage settings statistics pairs files answer",
-    "analytics.sheet": "errors trade storage settings statistics pairs money answer files bins",
+    "analytics.sheet": "errors trade storage settings statistics pairs money answer files bins pool",
     "analytics.points": "errors trade records storage files",
     "analytics.serving": "errors trade files",
     "analytics.health": "trade records storage pairs bins",
@@ -43,14 +43,14 @@ ALLOWED = {
     "health printing terminal",
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
-    "analytics.planning analytics.bins",
+    "analytics.planning analytics.pool analytics.bins",
     "dashboard.frame": "analytics.errors analytics.trade analytics.records analytics.storage analytics.settings "
     "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
     "analytics.files analytics.entry dashboard.frame",
     "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
-    "analytics.planning dashboard.frame dashboard.pictures",
-    "dashboard.at_the_table": "analytics.sheet dashboard.frame",
+    "analytics.planning analytics.pool dashboard.frame dashboard.pictures",
+    "dashboard.at_the_table": "analytics.pool analytics.sheet dashboard.frame",
     "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.pool analytics.health "
     "dashboard.frame",
     "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "

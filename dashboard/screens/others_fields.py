@@ -1,0 +1,85 @@
+"""What do the others' fields say? The answers of a growers' group, which farms agree, and where this farm stands."""
+
+import polars as pl
+import streamlit as st
+
+from analytics.answer import marks, wording
+from analytics.pool import group_words
+from analytics.pool.share_form import ENDINGS
+from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
+from analytics.trade.measures import MEASURES
+from dashboard.at_the_table import group_sheets
+from dashboard.frame import shared
+from dashboard.pictures import farm_rows
+from dashboard.winter import group_in_hand
+
+QUESTIONS = ("these records", "these farms, years to come", "another farm, years to come")
+
+st.title("What do the others' fields say?")
+first_line = st.container(key="finding")
+uploads = st.file_uploader(
+    "Share files of the group", type=[ending[1:] for ending in ENDINGS], accept_multiple_files=True, key="group_files"
+)
+held = group_in_hand.group(uploads)
+if held is None:
+    first_line.markdown(
+        "Give the share files of the group, all of them at once. They stay on this machine. It takes three farms."
+    )
+    st.page_link("screens/sharing.py", label="What would the group see of this farm?")
+    st.stop()
+group, found = held
+own = group_in_hand.own_code()
+if st.session_state.get("group_measure") not in found:
+    st.session_state["group_measure"] = next(iter(found))
+name = st.selectbox("Measure", list(found), format_func=lambda name: MEASURES[name].label, key="group_measure")
+one = found[name]
+with first_line:
+    st.markdown(shared.plain(group_words.sentence(one)))
+    if said := group_words.own_farm(one, own):
+        st.markdown(shared.plain(said))
+st.caption(shared.plain(group_words.of_whom(group)))
+
+st.header("Which farms agree?")
+told = [" ".join(group_words.farm_cells(one, farm)) for farm in one.answers.farms]
+st.altair_chart(
+    farm_rows.farms(one, own), theme=None, key="farms", alt=f"Farm, field-years, its own mean, drawn: {'; '.join(told)}"
+)
+st.caption(
+    "Dot: the farm's own mean. Upright stroke: that drawn towards the group, the further the fewer its field-years."
+)
+st.markdown(shared.plain(group_words.agree(one)))
+with st.expander("The same as a table", key="farm_table"):
+    cells = [group_words.farm_cells(one, farm) for farm in one.answers.farms]
+    columns = ["farm", "field-years", f"its own mean, {one.comparison.unit}", "drawn towards the group"]
+    shared.table(pl.DataFrame(cells, schema=columns, orient="row"), hide_index=True)
+
+st.header("Every measure")
+rows = []
+for key, each in found.items():
+    answers = (each.comparison.these_fields, each.answers.these_farms, each.answers.another_farm)
+    told = [
+        f"{wording.estimate_with_range(each.comparison, answer)}, {marks.finding_words(each.comparison, answer)}"
+        for answer in answers
+    ]
+    rows.append({"measure": group_words.heading(key, each), **dict(zip(QUESTIONS, told, strict=True))})
+shared.table(pl.DataFrame(rows), hide_index=True)
+
+st.header("What carries it?")
+columns = ["pairs", "farms", "field-years", "these records", "another farm"]
+carried = [group_words.carried_cells(one, row) for row in one.carries]
+shared.table(pl.DataFrame(carried, schema=columns, orient="row"), hide_index=True)
+shared.bullets(group_words.cautions(one))
+with st.expander("Does it depend on something?", key="group_depends"):
+    shared.bullets(group_words.depends_line(one, line) for line in one.depends_on)
+    st.caption(group_words.ASKED)
+
+st.header("On paper")
+whose = st.radio(
+    "Whose sheet?",
+    [None, *([own] if own in group.farms else [])],
+    format_func=lambda code: "the group's" if code is None else "this farm's",
+    key="whose_sheet",
+    horizontal=True,
+)
+group_sheets.downloads(group, found, whose)
+st.markdown(GROUPS_ARE_NOT_ADVICE)
