@@ -29,14 +29,15 @@ COLUMNS = {
     "fields": "field acres soil topography notes",
     "plantings": "crop_year field crop variety shatter_tolerant herbicide_system seeded_on weed_pressure stand notes",
     "plots": "crop_year field plot method acres seed_colour_change_pct windrowed_on preharvest_on preharvest_product "
-    "preharvest_interval_days harvested_on notes",
+    "preharvest_interval_days harvested_on waiting_hours notes",
     "pairs": "crop_year pair standing_field standing_plot windrowed_field windrowed_plot layout allocation notes",
     "loads": "crop_year field plot ticket delivered_on weight_kg moisture_pct dockage_pct weighed_by",
     "samples": "crop_year field plot sample taken_on graded_by grade seeds_crushed green_seeds heated_pct "
     "total_damage_pct admixture_pct test_weight_kg_hl thousand_seed_g",
     "loss_checks": "crop_year field plot checked_on place spot seeds grams area_m2 cut_width_m discharge_width_m "
     "seconds_note",
-    "operations": "crop_year field plot done_on operation dollars_per_acre notes",
+    "operations": "crop_year field plot done_on operation dollars_per_acre hours fuel_l stops machine operator job "
+    "notes",
     "weather": "happened_on field event reading unit notes",
     "prices": "crop_year crop grade dollars_per_tonne",
     "field_distances": "field other_field distance_km",
@@ -316,6 +317,15 @@ TICKET_PREFIX = {"certified scale": "", "grain cart": "cart ", "bin measure": "b
 WIDTHS_M = {"standing": (10.7, 1.5), "windrowed": (9.1, 1.5)}  # cut, discharge
 
 
+FIRST_MACHINE_YEAR = 2022  # hours, fuel and stops were noted from then on
+ONE_JOB = (2024, "Creek quarter")  # the strips of each method were combined in one go, and noted once
+PACE_AC_H = {"windrowing": 21.0, "rolling": 40.0, "application": 75.0}  # invented
+COMBINING_AC_H = {"standing": 11.0, "windrowed": 11.6}  # invented
+FUEL_L_H = {"windrowing": 26.0, "rolling": 18.0, "application": 30.0, "combining": 62.0}  # invented
+MACHINES = {"windrowing": "windrower", "rolling": "roller", "application": "sprayer"}
+STOPS_100_AC = {"standing": 1.6, "windrowed": 3.0}  # invented
+
+
 @dataclass(frozen=True)
 class Bin:
     """A bin of 2025: the plots in it, how warm they came, and when it was cooled and emptied."""
@@ -377,6 +387,7 @@ class Farm:
 
     def __init__(self) -> None:
         self.draw, self.later_draw, self.bin_draw = Draws(SEED), Draws(SEED + 1), Draws(SEED + 2)
+        self.machine_draw = Draws(SEED + 3)
         self.rows: dict[str, list[list[object]]] = {table: [] for table in COLUMNS}
         self.ticket = 4100
 
@@ -532,7 +543,7 @@ class Farm:
             sprayed = (colour, None, product_on, trial.product, LABEL_INTERVAL_DAYS[trial.product])
         if trial.crop_year == WIND_YEAR:
             note = "Pods shelled out by the wind of 27 August"
-        self.add("plots", *key, "standing", acres, *sprayed, harvested_on, note)
+        self.add("plots", *key, "standing", acres, *sprayed, harvested_on, self._waited(key), note)
         moisture = max(5.0, draw.normal(7.0 + YEARS[trial.crop_year].moisture_shift, 0.9))
         self._loads(key, trial.weighed_by, harvested_on, bu_ac, float(acres), moisture, 0.0)
         seed_g = self._samples(key, "standing", harvested_on, 0.1)
@@ -551,7 +562,20 @@ class Farm:
         acres = self._acres(trial, trial.windrowed, plot)
         colour = 30 if key == EARLY_CUT else colour
         note = "Tickets not found" if key == NO_LOADS else None
-        self.add("plots", *key, "windrowed", acres, colour, windrowed_on, None, None, None, combined_on, note)
+        self.add(
+            "plots",
+            *key,
+            "windrowed",
+            acres,
+            colour,
+            windrowed_on,
+            None,
+            None,
+            None,
+            combined_on,
+            self._waited(key),
+            note,
+        )
         moisture = max(5.5, draw.normal(8.0 + YEARS[trial.crop_year].moisture_shift, 0.8))
         weighed_by = "yield monitor" if key == YIELD_MONITOR else trial.weighed_by
         self._loads(key, weighed_by, combined_on, bu_ac, float(acres), moisture, 0.2)
@@ -731,9 +755,33 @@ class Farm:
                 *(pan or (None, None, None)),
             )
 
+    def _waited(self, key: tuple[int, str, str]) -> int | None:
+        """Hours in which combining could not start for damp or green; noted in the years with machine hours."""
+        return self.machine_draw.whole(0, 12) if key[0] >= FIRST_MACHINE_YEAR else None
+
     def _operation(self, key: tuple[int, str, str], done_on: date, operation: str, cost: str) -> None:
         dollars = round(COST_2020[cost] * COST_GROWTH ** (key[0] - 2020) * 4) / 4
-        self.add("operations", *key, done_on, operation, f"{dollars:.2f}", None)
+        self.add("operations", *key, done_on, operation, f"{dollars:.2f}", *self._machine(key, operation), None)
+
+    def _machine(self, key: tuple[int, str, str], operation: str) -> tuple[object, ...]:
+        """Hours, fuel, stops, machine, who was at the wheel, and the job's name: from draws of their own."""
+        method, acres = next((str(row[3]), float(str(row[4]))) for row in self.rows["plots"] if tuple(row[:3]) == key)
+        if key[0] < FIRST_MACHINE_YEAR or operation == "pre-harvest product":
+            return (None,) * 6
+        draw, is_combining = self.machine_draw, operation == "combining"
+        if is_combining and key[:2] == ONE_JOB:
+            job = f"{method} strips"
+            if any(row[11] == job for row in self.rows["operations"]):
+                return None, None, None, "combine", "A", job
+            acres *= 5
+        else:
+            job = None
+        hours = acres / draw.about(COMBINING_AC_H[method] if is_combining else PACE_AC_H[operation], 0.07)
+        fuel = round(hours * draw.about(FUEL_L_H[operation], 0.05))
+        if not is_combining:
+            return f"{hours:.1f}", fuel, None, MACHINES[operation], "B", job
+        stops = round(acres / 100 * draw.about(STOPS_100_AC[method], 0.3))
+        return f"{hours:.1f}", fuel, stops, "combine", "B" if draw.chance(0.2) else "A", job
 
 
 def grade_as_counted(green: int, crushed: int, heated_pct: float, damage_pct: float) -> str:

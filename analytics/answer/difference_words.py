@@ -51,6 +51,19 @@ def _had(rest: str, mark_up: str, mark_down: str) -> Phrase:
     )
 
 
+def _took(what: str) -> Phrase:
+    """What machines used up."""
+    return Phrase(
+        caused="took",
+        would_cause="would take",
+        seen="took",
+        would_be="would take",
+        rest=f" {what}",
+        up="more",
+        down="less",
+    )
+
+
 PHRASES = {
     "yield": Phrase(
         caused="gave", would_cause="would give", seen="yielded", would_be="would yield", up="more", down="less"
@@ -81,6 +94,24 @@ PHRASES = {
     ),
     "net_return": Phrase(
         caused="left", would_cause="would leave", seen="returned", would_be="would return", up="more", down="less"
+    ),
+    "combining_pace": Phrase(
+        caused="was combined",
+        would_cause="would be combined",
+        seen="were combined",
+        would_be="would be combined",
+        up="faster",
+        down="slower",
+    ),
+    "machine_hours": _took("machine time"),
+    "fuel": _took("fuel"),
+    "stops": Phrase(
+        caused="stopped the combine",
+        would_cause="would stop the combine",
+        seen="stopped the combine",
+        would_be="would stop the combine",
+        up="more",
+        down="less",
     ),
 }
 

@@ -12,13 +12,14 @@ import polars as pl
 
 from analytics.records.tables import LOADS, METHODS, PAIRS, PLOT_KEY, PLOTS, TABLES
 from analytics.storage.database import read_table
-from analytics.trade.measures import MEASURES
+from analytics.trade.measures import MACHINE_MEASURES, MEASURES
 from analytics.trade.numbers_as_text import NUMBER_WORDS, count
 
 Lacking = tuple[Mapping[str, str], ...]  # as in the column `lacks` of the view plot_measures
 NO_PLOT: Lacking = ({"missing": "no such plot", "missing_in": "plots"},)
 
-COMPLETE, ONE_SIDE, MISSING, NOT_HARVESTED = "complete", "one side", "missing", "not harvested yet"
+COMPLETE, ONE_SIDE, MISSING = "complete", "one side", "missing"
+NOT_HARVESTED, NOT_NOTED = "not harvested yet", "not noted that year"  # nothing is missing then
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +42,9 @@ class Lack:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """A pair in one measure: complete, one side, missing, or not harvested yet; what it lacks, standing first."""
+    """A pair in one measure: complete, one side, missing, or nothing to look for, as it is not harvested yet or nobody
+    noted that year what the machines did; what it lacks, standing first.
+    """
 
     state: str
     known_side: str = ""  # "standing" or "windrowed" where just one is known
@@ -109,15 +112,24 @@ def pair_gaps(
     known = {
         (*plot, measure): lacks for *plot, measure, lacks in plot_measures.select(*PLOT_KEY, "measure", "lacks").rows()
     }
+    noted = set(
+        plot_measures.filter(pl.col("measure").is_in(MACHINE_MEASURES), pl.col("value").is_not_null())
+        .select("crop_year", "measure")
+        .iter_rows()
+    )
     tickets = _blank_tickets(loads)
     fields = {(year, pair): field for year, pair, field in pair_plots.select("crop_year", "pair", "pair_field").rows()}
     found = []
     for pair in pairs.sort(["crop_year", "pair"], descending=[True, False]).iter_rows(named=True):
         is_planned = (pair["crop_year"], pair["pair"]) in planned
-        cells = {
-            measure: Cell(state=NOT_HARVESTED) if is_planned else _cell(pair, measure, known, tickets)
-            for measure in MEASURES
-        }
+        cells = {}
+        for measure in MEASURES:
+            if is_planned:
+                cells[measure] = Cell(state=NOT_HARVESTED)
+            elif measure in MACHINE_MEASURES and (pair["crop_year"], measure) not in noted:
+                cells[measure] = Cell(state=NOT_NOTED)
+            else:
+                cells[measure] = _cell(pair, measure, known, tickets)
         key = (pair["crop_year"], pair["pair"])
         found.append(PairGaps(crop_year=key[0], pair=key[1], field=fields[key], cells=cells))
     return tuple(found)
@@ -290,7 +302,7 @@ def _is_missing(missing: str) -> str:
 
 
 def _blocked(measures: Sequence[str]) -> list[str]:
-    if len(measures) == len(MEASURES):
+    if set(measures) >= set(MEASURES) - set(MACHINE_MEASURES):
         return ["every measure"]
     return [MEASURES[name].label.lower() for name in measures]
 

@@ -164,7 +164,22 @@ def harvest(sides: PairSides) -> Group:
             windrowed=_wait_words(sides.windrowed, "days_in_windrow"),
         ),
     ]
-    return Group(name="Harvest", facts=tuple(facts))
+    return Group(name="Harvest", facts=(*facts, *_machines(sides)))
+
+
+def _machines(sides: PairSides) -> list[Fact]:
+    """What the machines did, as far as somebody noted it; who and with what should be alike."""
+    view = "plot_machines"
+    facts = [
+        numbers_fact(sides, "combining pace, ac/h", view, "pace_ac_h", 1),
+        numbers_fact(sides, "machine hours per 100 acres", view, "hours_per_100_ac", 1),
+        numbers_fact(sides, "fuel, L/ac", view, "fuel_l_ac", 1),
+        numbers_fact(sides, "stops per 100 acres", view, "stops_per_100_ac", 1),
+        same_fact(sides, "combine", view, "machine", "The sides were combined with different machines."),
+        same_fact(sides, "at the wheel", view, "operator", "Different people were at the wheel of the combine."),
+        numbers_fact(sides, "hours it could not start, damp or green", view, "waiting_hours", 1),
+    ]
+    return [fact for fact in facts if (fact.standing, fact.windrowed) != (UNKNOWN, UNKNOWN)]
 
 
 def _wait_words(side: Side | None, column: str) -> str:

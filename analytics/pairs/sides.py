@@ -10,7 +10,7 @@ from analytics.storage.database import read, read_query, read_table
 
 Record = dict[str, object]
 
-ONE_ROW_VIEWS = ("plots", "plot_yield", "plot_quality", "plot_loss", "plot_timing", "plot_money")
+ONE_ROW_VIEWS = ("plots", "plot_yield", "plot_quality", "plot_loss", "plot_timing", "plot_money", "plot_machines")
 MANY_ROW_VIEWS = ("load_mass", "samples", "loss_spots", "loss_places", "plot_loss_parts", "plot_costs")
 
 

@@ -40,7 +40,7 @@ from analytics.sheet.reader import Reader
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
-from analytics.trade.measures import MEASURES
+from analytics.trade.measures import MACHINE_MEASURES, MEASURES
 from analytics.trade.numbers_as_text import amount, count, number
 
 ACRES = 100  # what a year's result is told for, beside the acre
@@ -193,7 +193,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
             _sources(ground, main),
         ),
     )
-    return (first, second, *machines_and_bins.page(ground.connection, ground.made_on))
+    return (first, second, *machines_and_bins.page(ground.connection, known, ground.made_on))
 
 
 def _shown_in_full(known: Mapping[str, Comparison]) -> list[Comparison]:
@@ -228,7 +228,8 @@ def _carried(main: Comparison) -> tuple[Section, ...]:
 def _measures(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
     if not known:
         return ()
-    table = printed_tables.measures(known)
+    crop = {name: comparison for name, comparison in known.items() if name not in MACHINE_MEASURES}
+    table = printed_tables.measures(crop)
     return (Section(heading="Every measure, standing less windrowed", table=table),)
 
 
@@ -307,7 +308,8 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
     if seen:
         bullets.append(seen)
     bullets.extend(next_steps(main))
-    without = [measure_words(comparison) for comparison in ground.found.values() if not comparison.all_pairs.pairs]
+    asked = [comparison for name, comparison in ground.found.items() if name not in MACHINE_MEASURES]
+    without = [measure_words(comparison) for comparison in asked if not comparison.all_pairs.pairs]
     if without:
         bullets.append(f"No pair is complete for {', '.join(without)}.")
     bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")

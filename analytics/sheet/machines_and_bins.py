@@ -1,19 +1,38 @@
-"""The agronomist's last page, where there is something for it: the bins of the newest crop year that has any."""
+"""The agronomist's last page, where there is something for it: machine hours, and the bins of the newest crop year that
+has any.
+"""
 
+from collections.abc import Mapping
 from datetime import date
 
 import duckdb
 
+from analytics.answer import wording
 from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.sheet import printed_tables
 from analytics.sheet.parts import Page, Section
+from analytics.statistics.results import Comparison
 from analytics.trade import cautions
+from analytics.trade.measures import MACHINE_MEASURES
 
 
-def page(connection: duckdb.DuckDBPyConnection, made_on: date) -> tuple[Page, ...]:
-    """The page, or none."""
-    bins = _bins(connection, made_on)
-    return (Page(top=bins, left=(), right=(), bottom=()),) if bins else ()
+def page(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison], made_on: date) -> tuple[Page, ...]:
+    """The page, or none. known : every measure with a pair, in the shown unit"""
+    sections = (*_machines(known), *_bins(connection, made_on))
+    return (Page(top=sections, left=(), right=(), bottom=()),) if sections else ()
+
+
+def _machines(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
+    noted = {name: known[name] for name in MACHINE_MEASURES if name in known}
+    if not noted:
+        return ()
+    return (
+        Section(
+            heading="Machines, standing less windrowed",
+            table=printed_tables.measures(noted),
+            lines=tuple(wording.these_fields_sentence(comparison) for comparison in noted.values()),
+        ),
+    )
 
 
 def _bins(connection: duckdb.DuckDBPyConnection, made_on: date) -> tuple[Section, ...]:

@@ -120,8 +120,46 @@ MEASURES = {
             decimals=2,
             meaning="canola sold at the price of its grade, less what the method cost, per acre",
         ),
+        Measure(
+            name="combining_pace",
+            label="Combining pace",
+            unit="ac/h",
+            direction="higher",
+            margin=1.0,
+            decimals=1,
+            meaning="acres an hour of combining, turns and stops counted",
+        ),
+        Measure(
+            name="machine_hours",
+            label="Machine hours",
+            unit="h/100 ac",
+            direction="lower",
+            margin=1.0,
+            decimals=1,
+            meaning="hours per 100 acres of all jobs from the first cut or product to the combine",
+        ),
+        Measure(
+            name="fuel",
+            label="Fuel",
+            unit="L/ac",
+            direction="lower",
+            margin=0.5,
+            decimals=1,
+            meaning="fuel of the same jobs, per acre",
+        ),
+        Measure(
+            name="stops",
+            label="Stops",
+            unit="times/100 ac",
+            direction="lower",
+            margin=1.0,
+            decimals=1,
+            meaning="times the combine plugged or had to stop, per 100 acres",
+        ),
     )
 }
+# Asked for only in crop years in which somebody noted them.
+MACHINE_MEASURES = ("combining_pace", "machine_hours", "fuel", "stops")
 
 
 def find_measure(name: str) -> Measure:

@@ -14,6 +14,7 @@ MAX_DRY_PCT = 10.0  # canola is dry up to here: Off Grades of Grain Order, C.R.C
 KG_PER_POUND = 0.45359237  # exact, international yard and pound agreement of 1959 (value from memory)
 M_PER_FOOT = 0.3048  # exact, same agreement (value from memory)
 M2_PER_FT2 = M_PER_FOOT**2
+L_PER_US_GALLON = 3.785411784  # exact, 231 cubic inches of 2.54 cm (value from memory)
 KMH_PER_M_S = 3.6  # 3600 s in an hour, 1000 m in a km
 KM_PER_MILE = 5280 * M_PER_FOOT / 1000  # 1760 yards of 3 ft
 FT2_PER_ACRE = 43560  # 66 ft x 660 ft; also used on the yield estimate page of Alberta Agriculture
@@ -70,6 +71,7 @@ TYPED_UNITS = {
     "distance_km": (Unit("km", 1.0), Unit("mi", KM_PER_MILE)),
     "area_m2": (Unit("m2", 1.0), Unit("sq ft", M2_PER_FT2), Unit("sq in", M2_PER_FT2 / 144)),
     "dollars_per_tonne": (Unit("$/t", 1.0), Unit("$/bu", BUSHELS_PER_TONNE)),  # of canola
+    "fuel_l": (Unit("L", 1.0), Unit("US gal", L_PER_US_GALLON)),
     "grams": (Unit("g", 1.0), Unit("mL", BULK_DENSITY_G_ML)),  # seed is weighed, or its volume measured
 }
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from html import escape
 from urllib.parse import urlencode
 
-from analytics.pairs.gaps import COMPLETE, MISSING, NOT_HARVESTED, ONE_SIDE, Cell, Lack, PairGaps, ToLookFor
+from analytics.pairs.gaps import COMPLETE, MISSING, NOT_HARVESTED, NOT_NOTED, ONE_SIDE, Cell, Lack, PairGaps, ToLookFor
 from analytics.records.papers import PAPERS
 from analytics.trade.measures import MEASURES
 
@@ -35,9 +35,12 @@ STYLE = """
 }
 </style>
 """
-MARKS = {COMPLETE: "B", MISSING: "\u2212", NOT_HARVESTED: ""}
+MARKS = {COMPLETE: "B", MISSING: "\u2212", NOT_HARVESTED: "", NOT_NOTED: ""}
 SIDE_MARKS = {"standing": "S", "windrowed": "W"}
-LEGEND = "B both sides in · S standing only · W windrowed only · \u2212 neither · blank: not harvested yet"
+LEGEND = (
+    "B both sides in · S standing only · W windrowed only · \u2212 neither · "
+    "blank: not harvested yet, or not noted that year"
+)
 
 
 def link_to(lack: Lack, who: str) -> str:

@@ -55,9 +55,9 @@ with st.container(horizontal=True, key="pairs"):
 
 with st.expander("All measures looked at together", key="together"):
     st.markdown(
-        f"Of ten measures one can easily look different by luck. {MEASURES[main].label} is the main measure and is "
-        "judged by itself; the second p of the others is what each is judged by when all of them are asked at once "
-        "(Holm)."
+        f"Of {len(MEASURES)} measures one can easily look different by luck. {MEASURES[main].label} is the main one "
+        "and is judged by itself; the second p of the others is what each is judged by when all of them are asked at "
+        "once (Holm)."
     )
     shared.statistics_table(statistics_rows.together_rows(found))
     shared.bullets(statistics_rows.alone_only(found), none="Nothing here is clear alone only.")

@@ -12,6 +12,10 @@ with every_plot as (
         plot_loss.loss_bu_ac,
         plot_timing.days_to_harvest,
         plot_money.net_return_dollars_ac,
+        plot_machines.pace_ac_h,
+        plot_machines.hours_per_100_ac,
+        plot_machines.fuel_l_ac,
+        plot_machines.stops_per_100_ac,
         {'missing': plot_yield.missing_loads, 'missing_in': 'loads'} as no_loads,
         {'missing': plot_yield.missing_acres, 'missing_in': 'plots.acres'} as no_acres,
         {'missing': plot_yield.missing_weight, 'missing_in': 'loads.weight_kg'} as no_weight,
@@ -22,6 +26,10 @@ with every_plot as (
         {'missing': plot_loss.missing_pan, 'missing_in': 'loss_checks'} as no_pan,
         {'missing': plot_loss.missing_yield, 'missing_in': 'loads'} as no_yield,
         {'missing': plot_loss.missing_seed_weight, 'missing_in': 'samples.thousand_seed_g'} as no_seed_weight,
+        {'missing': plot_machines.missing_pace, 'missing_in': 'operations.hours'} as no_pace,
+        {'missing': plot_machines.missing_hours, 'missing_in': 'operations.hours'} as no_hours,
+        {'missing': plot_machines.missing_fuel, 'missing_in': 'operations.fuel_l'} as no_fuel,
+        {'missing': plot_machines.missing_stops, 'missing_in': 'operations.stops'} as no_stops,
         case
             when plot_timing.seeded_on is null then {'missing': 'the day of seeding', 'missing_in': 'plantings.seeded_on'}
             else {'missing': 'the day of combining', 'missing_in': 'plots.harvested_on'}
@@ -36,6 +44,7 @@ with every_plot as (
     inner join plot_loss using (crop_year, field, plot)
     inner join plot_timing using (crop_year, field, plot)
     inner join plot_money using (crop_year, field, plot)
+    inner join plot_machines using (crop_year, field, plot)
 ),
 
 long as (
@@ -80,6 +89,14 @@ long as (
         crop_year, field, plot, method, 'net_return', net_return_dollars_ac,
         [no_loads, no_acres, no_weight, no_dockage, no_money]
     from every_plot
+    union all
+    select crop_year, field, plot, method, 'combining_pace', pace_ac_h, [no_acres, no_pace] from every_plot
+    union all
+    select crop_year, field, plot, method, 'machine_hours', hours_per_100_ac, [no_acres, no_hours] from every_plot
+    union all
+    select crop_year, field, plot, method, 'fuel', fuel_l_ac, [no_acres, no_fuel] from every_plot
+    union all
+    select crop_year, field, plot, method, 'stops', stops_per_100_ac, [no_acres, no_stops] from every_plot
 ),
 
 lacking as (

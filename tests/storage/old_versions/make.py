@@ -26,7 +26,10 @@ insert into fields values
 insert into plantings values
     (2021, 'North', 'canola', 'Variety A', true, 'system 1', '2021-05-12', 'low', 'average', null),
     (2022, 'North', 'canola', 'Variety B', false, null, null, null, null, null);
-insert into plots values
+insert into plots (
+    crop_year, field, plot, method, acres, seed_colour_change_pct, windrowed_on, preharvest_on, preharvest_product,
+    preharvest_interval_days, harvested_on, notes
+) values
     (2021, 'North', 'east', 'standing', 40, 75, null, '2021-09-02', 'pre-harvest product', 14, '2021-09-20', null),
     (2021, 'North', 'west', 'windrowed', 38.5, 62.5, '2021-08-28', null, null, null, '2021-09-12', null),
     (2022, 'North', 'east', 'windrowed', 40, null, '2022-08-30', null, null, null, '2022-09-10', null),
@@ -48,7 +51,8 @@ insert into loss_checks (crop_year, field, plot, checked_on, place, spot, seeds,
     discharge_width_m, seconds_note) values
     (2021, 'North', 'east', '2021-09-20', 'ground behind header', '1', 34, null, 0.25, null, null, null),
     (2021, 'North', 'east', '2021-09-20', 'pan behind combine', '1', null, 0.8, 0.25, 12.2, 1.5, 'pan');
-insert into operations values (2021, 'North', 'west', '2021-08-28', 'windrowing', 11.5, null);
+insert into operations (crop_year, field, plot, done_on, operation, dollars_per_acre) values
+    (2021, 'North', 'west', '2021-08-28', 'windrowing', 11.5);
 insert into weather values
     ('2021-09-05', null, 'wind', 78, 'km/h', null),
     ('2021-09-06', 'North', 'hail', null, null, 'light');
@@ -91,6 +95,10 @@ insert into bin_checks values
 insert into samples (crop_year, field, plot, sample, green_pct) values (2022, 'North', 'east', 'slip', 1.6);
 insert into loss_checks (crop_year, field, plot, checked_on, place, spot, loss_pct) values
     (2022, 'North', 'east', '2022-09-10', 'pan behind combine', '1', 1.8);
+insert into operations values
+    (2021, 'North', 'west', '2021-09-12', 'combining', 31, 4.5, 210.5, 2, 'combine', 'A', 'west side', 'damp at first');
+insert into plots values
+    (2021, 'Süd', 'whole', 'windrowed', 12, null, '2021-08-28', null, null, null, '2021-09-12', 6.5, null);
 """,
 }
 
