@@ -9,13 +9,21 @@ from analytics.pairs.gaps import read_gaps, to_look_for
 from analytics.pairs.one_pair import one_pair
 from analytics.storage.database import read_table
 from analytics.trade.measures import MACHINE_MEASURES
-from tests.sql.test_views import EAST, WEST, Row, Tiny, only, pair_of_plots
+from tests.sql.test_views import EAST, WEST, Row, Tables, Tiny, only, pair_of_plots
 
 CUT, COMBINED = date(2024, 8, 20), date(2024, 9, 1)
 
 
 def work(plot: Row, operation: str, *, on: date = COMBINED, **more: object) -> Row:
     return {**plot, "done_on": on, "operation": operation, **more}
+
+
+def harvested(operations: list[Row]) -> Tables:
+    """The pair of plots, both combined, so that it is no longer planned."""
+    tables = pair_of_plots(operations=operations)
+    for plot in tables["plots"]:
+        plot["harvested_on"] = COMBINED
+    return tables
 
 
 WINDROWED = [
@@ -26,7 +34,7 @@ STANDING = [work(EAST, "straight cutting", hours=4.0, fuel_l=260.0, stops=1, mac
 
 
 def test_pace_hours_fuel_and_stops_of_50_acres_by_hand(tiny: Tiny) -> None:
-    connection = tiny(pair_of_plots(operations=[*STANDING, *WINDROWED]))
+    connection = tiny(harvested([*STANDING, *WINDROWED]))
     standing, windrowed = only(connection, "plot_machines"), only(connection, "plot_machines", WEST)
     names = ("pace_ac_h", "hours_per_100_ac", "fuel_l_ac", "stops_per_100_ac")
     assert [standing[name] for name in names] == [12.5, 8.0, 5.2, 2.0]  # 50 / 4; 100 x 4 / 50; 260 / 50; 100 x 1 / 50
@@ -62,9 +70,7 @@ def test_one_job_with_both_methods_says_nothing_of_either(tiny: Tiny) -> None:
 
 def test_a_job_with_an_unknown_area_is_not_split(tiny: Tiny) -> None:
     other = EAST | {"plot": "middle"}
-    tables = pair_of_plots(
-        operations=[work(EAST, "combining", hours=6.0, job="j"), work(other, "combining", job="j")]
-    )
+    tables = pair_of_plots(operations=[work(EAST, "combining", hours=6.0, job="j"), work(other, "combining", job="j")])
     tables["plots"].append(other | {"method": "standing"})
     assert only(tiny(tables), "plot_machines")["combining_hours"] is None
 
@@ -98,13 +104,13 @@ def test_rolling_on_record_needs_its_hours_too(tiny: Tiny) -> None:
 
 
 def test_hours_are_asked_for_only_in_a_year_in_which_somebody_noted_them(tiny: Tiny) -> None:
-    (row,) = read_gaps(tiny(pair_of_plots(operations=[work(EAST, "combining"), work(WEST, "combining")])))
+    (row,) = read_gaps(tiny(harvested([work(EAST, "combining"), work(WEST, "combining")])))
     assert {row.cells[name].state for name in MACHINE_MEASURES} == {"not noted that year"}
     assert not any(set(thing.measures) & set(MACHINE_MEASURES) for thing in to_look_for([row]))
 
 
 def test_hours_noted_for_one_side_are_asked_for_on_the_other(tiny: Tiny) -> None:
-    (row,) = read_gaps(tiny(pair_of_plots(operations=STANDING)))
+    (row,) = read_gaps(tiny(harvested(STANDING)))
     assert row.cells["combining_pace"].state == "one side"
     lack = row.cells["combining_pace"].lacks[0]
     assert (lack.paper, lack.column, lack.plot) == ("operations", "hours", "west")
