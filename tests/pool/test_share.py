@@ -17,7 +17,7 @@ from analytics.storage.undoing import plan_undo, undo
 from tests.prepared import copied
 
 NOON = datetime(2026, 11, 27, 12, tzinfo=UTC)
-NOT_OF_THE_FARM = {"canola", "yes", "no"}
+NOT_OF_THE_FARM = {"canola", "yes", "no", "combining"}  # the last is in the name of a measure
 
 
 @pytest.fixture

@@ -95,6 +95,8 @@ insert into bin_checks values
 insert into samples (crop_year, field, plot, sample, green_pct) values (2022, 'North', 'east', 'slip', 1.6);
 insert into loss_checks (crop_year, field, plot, checked_on, place, spot, loss_pct) values
     (2022, 'North', 'east', '2022-09-10', 'pan behind combine', '1', 1.8);
+""",
+    12: """
 insert into operations values
     (2021, 'North', 'west', '2021-09-12', 'combining', 31, 4.5, 210.5, 2, 'combine', 'A', 'west side', 'damp at first');
 insert into plots values
