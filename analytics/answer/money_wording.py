@@ -124,7 +124,8 @@ def where_costs_come_from(found: MoneyReview) -> str:
 
 def not_counted(found: MoneyReview) -> str:
     """Costs whose rate is nothing until one is typed; "" when all are counted."""
-    names = [rate.item for rate in found.rates.values() if rate.basis == "assumed" and rate.item != "wheel tracks"]
+    rates = [rate for rate in found.rates.values() if rate.basis == "assumed" and rate.unit != "$/h"]
+    names = [rate.item for rate in rates if rate.item != "wheel tracks"]
     if not names:
         return ""
     return f"Not counted until a rate is typed: {' and '.join(names)}; owning a windrower or a header likewise."

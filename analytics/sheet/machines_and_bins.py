@@ -8,7 +8,9 @@ from datetime import date
 import duckdb
 
 from analytics.answer import wording
+from analytics.answer.machine_wording import combine_line, windrower_free_words
 from analytics.bins.watched_bins import bin_alarms, read_bins
+from analytics.money.combine_capacity import HOURS_A_DAY, USUAL_DAYS, MachinesOnRecord, machines_on_record
 from analytics.sheet import printed_tables
 from analytics.sheet.parts import Page, Section
 from analytics.statistics.results import Comparison
@@ -18,11 +20,11 @@ from analytics.trade.measures import MACHINE_MEASURES
 
 def page(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison], made_on: date) -> tuple[Page, ...]:
     """The page, or none. known : every measure with a pair, in the shown unit"""
-    sections = (*_machines(known), *_bins(connection, made_on))
+    sections = (*_machines(connection, known), *_bins(connection, made_on))
     return (Page(top=sections, left=(), right=(), bottom=()),) if sections else ()
 
 
-def _machines(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
+def _machines(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison]) -> tuple[Section, ...]:
     noted = {name: known[name] for name in MACHINE_MEASURES if name in known}
     if not noted:
         return ()
@@ -32,6 +34,18 @@ def _machines(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
             table=printed_tables.measures(noted),
             lines=tuple(wording.these_fields_sentence(comparison) for comparison in noted.values()),
         ),
+        *_combine(machines_on_record(connection)),
+    )
+
+
+def _combine(found: MachinesOnRecord) -> tuple[Section, ...]:
+    if not found.paces:
+        return ()
+    taken = [combine_line(one, hours_a_day=HOURS_A_DAY, days=one.suitable_days or USUAL_DAYS) for one in found.paces]
+    said = f"{cautions.LONG_DAYS} {cautions.LEFT_STANDING}"
+    free = windrower_free_words(found)
+    return (
+        Section(heading="How many acres one combine can take", lines=(said,), bullets=(*taken, *filter(None, [free]))),
     )
 
 

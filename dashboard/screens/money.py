@@ -1,12 +1,16 @@
 """Does it pay? What standing left more or less, why, at which price, and whether buying the parts comes back."""
 
+from functools import partial
+
 import polars as pl
 import streamlit as st
 
 from analytics.answer import buying_wording
 from analytics.answer import money_wording as words
+from analytics.answer.machine_wording import PUBLISHED_PACE, combine_line, windrower_free_words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, buy
+from analytics.money.combine_capacity import HOURS_A_DAY, USUAL_DAYS
 from analytics.money.costs import LatestPrice, price_doubt
 from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
 from analytics.statistics.results import Comparison, Finding
@@ -210,6 +214,32 @@ def _windrower() -> None:
         )
 
 
+def _combine() -> None:
+    found = money_reads.machines()
+    st.header("How many acres can one combine take?")
+    if not found.paces:
+        st.markdown("No hours of combining are on record yet. They are typed with the field work.")
+        st.page_link("screens/enter_records.py", label="Type the field work", query_params={"paper": "operations"})
+        return
+    hours = money_reads.number("Hours of combining a day", f"{HOURS_A_DAY:g}", key="combining_hours")
+    lines = []
+    for pace in found.paces:
+        days = money_reads.number(
+            f"Suitable days, {pace.method}",
+            f"{pace.suitable_days or USUAL_DAYS:.0f}",
+            key=f"combining_days_{pace.method}",
+            help="Begins with the days from first to last combining on record, without those with rain or snow.",
+        )
+        if hours is not None and days is not None:
+            lines.append(money_reads.guarded(partial(combine_line, pace, hours_a_day=hours, days=days)))
+    if hours is not None and (question := long_day_question(hours)):
+        st.warning(question)
+    with st.container(key="combine_answer"):
+        shared.bullets([*filter(None, lines), *filter(None, [windrower_free_words(found)])])
+        st.markdown(shared.plain(f"{cautions.LONG_DAYS} {cautions.LEFT_STANDING}"))
+    st.caption(shared.plain(PUBLISHED_PACE))
+
+
 def _rates(found: MoneyReview) -> None:
     st.header("Which costs fill in where no paper says?")
     for rate in found.rates.values():
@@ -260,4 +290,5 @@ else:
         shared.gaps_link()
 _buying(found.net_return)
 _windrower()
+_combine()
 _rates(found)

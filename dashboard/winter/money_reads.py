@@ -10,6 +10,7 @@ import streamlit as st
 from analytics.answer.money_review import MoneyReview, money_review
 from analytics.errors import BadInput, StandrowError
 from analytics.money import costs
+from analytics.money.combine_capacity import MachinesOnRecord, machines_on_record
 from analytics.money.windrower import OtherCrop, read_other_crops
 from analytics.planning import drawing_lots, field_rules, season_plan
 from analytics.planning.field_rules import PlanningRule
@@ -29,6 +30,16 @@ def _money(path: str, last_act: str) -> MoneyReview:
 def money() -> MoneyReview:
     """All that the records say about money."""
     return _money(*shared.kept_under())
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _machines(path: str, last_act: str) -> MachinesOnRecord:
+    return shared.read_records(machines_on_record)
+
+
+def machines() -> MachinesOnRecord:
+    """What combining and windrowing came to on this farm."""
+    return _machines(*shared.kept_under())
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)

@@ -28,6 +28,14 @@ select * from (
         'custom combining in the 2020s, order of magnitude; the same for both methods, so that a default makes no difference'
     ),
     (
+        'windrowing by the hour', 0.0, 0.0, 0.0, '$/h', 'anywhere', null, 'assumed',
+        'nothing: a rate typed here takes the place of the rate by the acre where the hours are on record'
+    ),
+    (
+        'combining by the hour', 0.0, 0.0, 0.0, '$/h', 'anywhere', null, 'assumed',
+        'nothing: a rate typed here takes the place of the rate by the acre where the hours are on record'
+    ),
+    (
         'wheel tracks', 0.0, 0.0, 3.0, '%', 'anywhere', null, 'assumed',
         'nothing: tickets already lack the tramped canola; a rate counts only what the weighed acres left out'
     ),

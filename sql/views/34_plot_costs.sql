@@ -1,6 +1,7 @@
 -- One row per plot and cost item, $/ac: from the field work on record, else from the rate in force. A plot needs
 -- combining; a windrowed one windrowing; one with a pre-harvest product the product and its application; other work
--- counts when it is on record. Freight and drying go by what was weighed. cost_from is 'records' or 'defaults'; a rate
+-- counts when it is on record. Where the farm typed a rate by the hour and the hours are on record, they count in the place
+-- of the rate by the acre, never beside it; rate_item names the rate that filled in. Freight and drying go by what was weighed. cost_from is 'records' or 'defaults'; a rate
 -- of 0 adds nothing and is not told as a cost. A spraying more than 14 days before the product (our choice, no source) is
 -- an earlier one and not its application. by_weight_dollars_ac is what grows with every bushel: freight and drying by
 -- their rates; what stands on record by the acre does not.
@@ -60,11 +61,19 @@ by_weight as (
     group by crop_year, field, plot
 ),
 
+worked as (
+    select crop_year, field, plot, 'combining' as item, combining_hours as hours from plot_machines
+    union all
+    select crop_year, field, plot, 'windrowing', windrowing_hours from plot_machines
+),
+
 amounts as (
     select
         needed.*,
         recorded.recorded_dollars_ac,
+        case when hourly.middle > 0 and worked.hours is not null then hourly.item else needed.item end as rate_item,
         case
+            when hourly.middle > 0 and worked.hours is not null then hourly.middle * worked.hours / plots.acres
             when cost_rates.middle = 0 then 0
             when needed.item = 'drying' then cost_rates.middle * by_weight.tonne_points / plots.acres
             when needed.item = 'freight' then cost_rates.middle * by_weight.delivered_t / plots.acres
@@ -75,6 +84,12 @@ amounts as (
     left join recorded using (crop_year, field, plot, item)
     left join by_weight using (crop_year, field, plot)
     left join cost_rates on cost_rates.item = needed.item
+    left join cost_rates as hourly on hourly.item = needed.item || ' by the hour'
+    left join worked on
+        worked.crop_year = needed.crop_year
+        and worked.field = needed.field
+        and worked.plot = needed.plot
+        and worked.item = needed.item
 )
 
 select
@@ -82,6 +97,7 @@ select
     field,
     plot,
     item,
+    rate_item,
     coalesce(recorded_dollars_ac, default_dollars_ac) as dollars_ac,
     case when recorded_dollars_ac is null and item in ('drying', 'freight') then default_dollars_ac else 0 end
         as by_weight_dollars_ac,

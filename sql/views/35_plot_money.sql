@@ -13,7 +13,7 @@ with costs as (
         case when count(*) = count(dollars_ac) then sum(dollars_ac) end as cost_dollars_ac,
         sum(by_weight_dollars_ac) as by_weight_dollars_ac,
         bool_or(cost_from = 'records') as has_records,
-        string_agg(item, ', ' order by item) filter (where cost_from = 'defaults') as default_items,
+        string_agg(rate_item, ', ' order by rate_item) filter (where cost_from = 'defaults') as default_items,
         string_agg(item, ', ' order by item) filter (where dollars_ac is null) as unknown_items,
         min(item) filter (where dollars_ac is null) in ('drying', 'freight') as is_unknown_by_weight
     from plot_costs
