@@ -5,9 +5,12 @@ import math
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from analytics.points.strip_yields import StripYield
+from analytics.trade.units import KG_HA_PER_BU_AC
 
+STRIPS_SIDE_BY_SIDE = "strips"  # a layout of the records
 BESIDE = 1.6  # widths between two middles; farther apart something lies between (our choice, no source)
 
 
@@ -49,6 +52,19 @@ def propose_pairs(strips: Sequence[StripYield]) -> tuple[ProposedPair, ...]:
             place += 1
         place += 1
     return tuple(pairs)
+
+
+def compared_wet(pairs: Sequence[ProposedPair], allocation: str | None) -> dict[str, Any]:
+    """The pairs as columns for a comparison, by name: wet yields in bu/ac; allocation as in the records, or null."""
+    return {
+        "standing": [pair.standing.kg_ha / KG_HA_PER_BU_AC for pair in pairs],
+        "windrowed": [pair.windrowed.kg_ha / KG_HA_PER_BU_AC for pair in pairs],
+        "crop_year": [pair.standing.strip.crop_year for pair in pairs],
+        "field": [pair.standing.strip.field for pair in pairs],
+        "pair": [pair.name for pair in pairs],
+        "layout": [STRIPS_SIDE_BY_SIDE for _ in pairs],
+        "allocation": [allocation for _ in pairs],
+    }
 
 
 def are_beside(one: StripYield, other: StripYield) -> bool:

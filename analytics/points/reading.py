@@ -5,7 +5,7 @@ guessed: the point is counted as unreadable.
 """
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -101,6 +101,28 @@ def head(path: Path) -> TextTable:
 def guess(path: Path) -> Match:
     """The file's columns whose names are most like ours, with the units that the names speak of."""
     return guess_match(POINTS, scan(path).collect_schema().names())
+
+
+def chosen_match(path: Path, columns: Mapping[str, str], units: Mapping[str, str]) -> Match:
+    """What is guessed, with the columns and units that were named in the place of guesses.
+
+    columns, units : the file's column, and the unit of its numbers, by column of ours
+    Raises BadInput for a column of ours that is none, or a column that the file does not have.
+    """
+    guessed = guess(path)
+    headers = scan(path).collect_schema().names()
+    for name in (*columns, *units):
+        if name not in POINTS.column_names:
+            raise BadInput(f"points: {name} given; allowed {', '.join(POINTS.column_names)}.")
+    named = {name: plain_name(header) for name, header in columns.items()}
+    for header in named.values():
+        if header not in headers:
+            raise BadInput(f"{path.name}: no column {header}; allowed {', '.join(headers)}.")
+    for name, unit in units.items():
+        unit_of(name, unit, FILE_UNITS)
+    kept = {name: header for name, header in guessed.columns.items() if header not in named.values()}
+    all_units = {name: unit for name, unit in guessed.units.items() if name not in named} | dict(units)
+    return Match(table=POINTS, columns=kept | named, units=all_units)
 
 
 def lacking(match: Match) -> str:

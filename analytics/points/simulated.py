@@ -29,6 +29,7 @@ DOCKAGE = {"S": 1.6, "W": 1.9}
 TURN_S = 25
 STARTED = datetime(2025, 9, 14, 17, 5)  # UTC; the clock of the farm is six hours behind
 HOURS_FROM_UTC = -6.0
+SEED = 20  # of the example
 POINTS_FILE, STRIPS_FILE = "monitor points.csv", "strips.csv"
 
 Array = NDArray[np.float64]

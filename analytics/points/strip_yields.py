@@ -62,7 +62,7 @@ class FieldYields:
     delay_s : what was used; delay : what the passes say
     field_monitor_kg : all the monitor logged in the file, as read
     by_delay : the yields, kg/ha by plot, at each delay that was tried; None stands for uncleaned
-    points : those of the strips, as from clean, for the picture
+    points : those of the strips, as from clean, for the picture; their column strip counts into plots
     """
 
     file: PointFile
@@ -74,6 +74,7 @@ class FieldYields:
     certified_kg: float | None
     by_delay: Mapping[float | None, Mapping[str, float]]
     points: pl.DataFrame = field(repr=False)
+    plots: tuple[str, ...]
 
 
 def yields_of(
@@ -138,6 +139,7 @@ def yields_of(
         certified_kg=certified_kg,
         by_delay=tried,
         points=points,
+        plots=tuple(strip.plot for strip in strips),
     )
 
 

@@ -1,5 +1,6 @@
 """Tables that no paper brings: the farm's own cost rates, its rules for planning, draws and draws that were broken,
-how the columns of other people's files match, the codes under which it shares with a group, and settings.
+how the columns of other people's files match, the codes under which it shares with a group, what is left of a yield
+monitor's points, and settings.
 
 They are saved, undone, exported and brought in again like any record.
 """
@@ -8,7 +9,7 @@ import polars as pl
 
 from analytics.records.form import Column, Rule, Table
 from analytics.records.setting_values import is_allowed
-from analytics.records.tables import CROP_YEAR, METHODS, TABLES
+from analytics.records.tables import CROP_YEAR, FIELD, METHODS, OF_A_PLOT, PLOT, PLOT_KEY, TABLES
 
 PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
 SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)
@@ -91,6 +92,66 @@ SHARE_CODES = Table(
     ),
 )
 
+MONITOR_STRIPS = Table(
+    name="monitor_strips",
+    meaning="what is kept of a yield monitor's points, by strip; the points themselves are not kept",
+    key=PLOT_KEY,
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        PLOT,
+        Column(name="file_name", kind="note", meaning="file of the points", required=True),
+        Column(name="fingerprint", kind="text", meaning="SHA-256 of that file", required=True),
+        Column(name="points", kind="whole number", meaning="points in the strip", required=True, low=1, high=10**9),
+        Column(
+            name="kept", kind="whole number", meaning="points left after cleaning", required=True, low=1, high=10**9
+        ),
+        Column(name="delay_s", kind="number", meaning="seconds from the knife to the sensor", required=True),
+        Column(name="cut_width_m", kind="number", meaning="width of one pass, m", required=True, low=1, high=60),
+        Column(name="covered", kind="number", meaning="share of the strip that its passes cover", required=True),
+        Column(name="monitor_kg", kind="number", meaning="all it logged in the strip, as read, kg", required=True),
+        Column(name="field_monitor_kg", kind="number", meaning="all it logged in the file, as read, kg", required=True),
+        Column(
+            name="certified_kg", kind="number", meaning="the strip over a certified scale, kg", low=1, high=5_000_000
+        ),
+        Column(name="combine_hours", kind="number", meaning="hours with the header down"),
+        Column(name="thresholds", kind="note", meaning="what the cleaning went by", required=True),
+        Column(name="outline", kind="note", meaning="corners: longitude latitude, or metres", required=True),
+    ),
+    references=(OF_A_PLOT,),
+)
+
+MONITOR_REMOVALS = Table(
+    name="monitor_removals",
+    meaning="how many points each step of the cleaning took out of a strip",
+    key=(*PLOT_KEY, "step"),
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        PLOT,
+        Column(name="step", kind="text", meaning="step of the cleaning", required=True),
+        Column(name="points", kind="whole number", meaning="points it took out", required=True, low=0, high=10**9),
+    ),
+    references=(OF_A_PLOT,),
+)
+
+MONITOR_CELLS = Table(
+    name="monitor_cells",
+    meaning="a thinned picture of a strip's points",
+    key=(*PLOT_KEY, "cell"),
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        PLOT,
+        Column(name="cell", kind="whole number", meaning="number of the piece of a pass", required=True),
+        Column(name="east_m", kind="number", meaning="metres east", required=True),
+        Column(name="north_m", kind="number", meaning="metres north", required=True),
+        Column(name="kg_ha", kind="number", meaning="wet yield as the monitor read it; blank where all was taken out"),
+        Column(name="removed_by", kind="text", meaning="the step that took out most, where nothing is left"),
+    ),
+    references=(OF_A_PLOT,),
+)
+
 SETTINGS_TABLE = Table(
     name="settings",
     meaning="what governs every finding",
@@ -112,6 +173,17 @@ SETTINGS_TABLE = Table(
 
 KEPT_TABLES = {
     table.name: table
-    for table in (COST_ASSUMPTIONS, PLANNING_RULES, DRAWS, BROKEN_DRAWS, COLUMN_MATCHES, SHARE_CODES, SETTINGS_TABLE)
+    for table in (
+        COST_ASSUMPTIONS,
+        PLANNING_RULES,
+        DRAWS,
+        BROKEN_DRAWS,
+        COLUMN_MATCHES,
+        SHARE_CODES,
+        MONITOR_STRIPS,
+        MONITOR_REMOVALS,
+        MONITOR_CELLS,
+        SETTINGS_TABLE,
+    )
 }
 SAVED_TABLES = {**TABLES, **KEPT_TABLES}  # all that is saved, undone, restored, exported and brought in again

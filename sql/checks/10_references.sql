@@ -11,6 +11,12 @@ with plot_rows as (
     select 'pairs', crop_year, field, plot from pair_plots where plot is not null
     union all
     select 'bin_fills', crop_year, field, plot from bin_fills
+    union all
+    select 'monitor_strips', crop_year, field, plot from monitor_strips
+    union all
+    select 'monitor_removals', crop_year, field, plot from monitor_removals
+    union all
+    select 'monitor_cells', crop_year, field, plot from monitor_cells
 ),
 
 bin_rows as (

@@ -27,6 +27,20 @@ CHECK = {"crop_year": 2024, "bin": "1", "checked_on": DAY, "place": "core", "sme
 SIDES = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
 DRAW = {"drawn_at": "2024-01-05 10:00", "seed": 1, "place": 1, "first_side": "a", "second_side": "b"}
 
+STRIP = OF_NO_PAIR | {
+    "file_name": "points.csv",
+    "fingerprint": "c0ffee",
+    "points": 10,
+    "kept": 9,
+    "delay_s": 11.0,
+    "cut_width_m": 9.0,
+    "covered": 1.0,
+    "monitor_kg": 900.0,
+    "field_monitor_kg": 9000.0,
+    "thresholds": "start_m 20",
+    "outline": "0 0; 1 0; 1 1; 0 1",
+}
+
 
 def each_key_apart(row: Row, **others: object) -> list[Row]:
     """The row, and one more for each of its keys that differs in that key alone."""
@@ -101,6 +115,9 @@ SOUND: dict[str, list[Row]] = {
         table_name="samples",
         column_name="weight_kg",
     ),
+    "monitor_strips": each_key_apart(STRIP, crop_year=2024, field="Home", plot="west"),
+    "monitor_removals": each_key_apart(OF_NO_PAIR | {"step": "header up", "points": 3}, plot="west", step="headland"),
+    "monitor_cells": each_key_apart(OF_NO_PAIR | {"cell": 1, "east_m": 0.0, "north_m": 0.0}, plot="west", cell=2),
     "share_codes": [
         {"kind": "farm", "name": "this farm", "code": "B2C3-D4F5"},
         {"kind": "place", "name": "Home", "code": "G6H7"},
@@ -125,6 +142,9 @@ TWICE: list[tuple[str, str]] = [
     ("bin_fills", "bin_fills: 1 with Other east, 2024-09-01 is there twice."),
     ("bin_checks", "bin_checks: core of 1, 2024-09-01 is there twice."),
     ("settings", "settings: level is there twice."),
+    ("monitor_strips", "monitor_strips: Other east, 2025 is there twice."),
+    ("monitor_removals", "monitor_removals: header up of Other east, 2025 is there twice."),
+    ("monitor_cells", "monitor_cells: 1 of Other east, 2025 is there twice."),
     ("cost_assumptions", "cost_assumptions: freight is there twice."),
     ("planning_rules", "planning_rules: frost is there twice."),
     ("draws", "draws: A, 2024 is there twice."),
@@ -183,6 +203,21 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         "operations of no plot",
         {"operations": [NO_PLOT | {"done_on": DAY, "operation": "seeding"}]},
         ["operations: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "monitor_strips of no plot",
+        {"monitor_strips": [STRIP | NO_PLOT]},
+        ["monitor_strips: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "monitor_removals of no plot",
+        {"monitor_removals": [NO_PLOT | {"step": "headland", "points": 1}]},
+        ["monitor_removals: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "monitor_cells of no plot",
+        {"monitor_cells": [NO_PLOT | {"cell": 1, "east_m": 0.0, "north_m": 0.0}]},
+        ["monitor_cells: Home north, 2024 is not among the plots."],
     ),
     (
         "a standing side that is no plot",

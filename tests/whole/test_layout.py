@@ -37,9 +37,9 @@ ALLOWED = {
     "analytics.points": "errors trade records storage files",
     "analytics.serving": "errors trade files",
     "analytics.health": "trade records storage pairs bins",
-    "analytics.printing": "trade storage statistics answer planning pool health",
+    "analytics.printing": "trade storage statistics answer planning points pool health",
     "analytics.terminal": "",
-    "analytics.cli": "errors trade storage settings statistics pairs files answer planning pool sheet serving "
+    "analytics.cli": "errors trade storage settings statistics pairs files answer planning points pool sheet serving "
     "health printing terminal",
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "

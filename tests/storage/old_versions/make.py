@@ -102,6 +102,14 @@ insert into operations values
 insert into plots values
     (2021, 'Süd', 'whole', 'windrowed', 12, null, '2021-08-28', null, null, null, '2021-09-12', 6.5, null);
 """,
+    13: """
+insert into monitor_strips values
+    (2022, 'North', 'west', 'points.csv', 'c0ffee', 590, 540, 11, 12.2, 0.99, 5210.5, 61000, null, 0.2, 'start_m 20',
+    '-107.2 52.6; -107.1 52.6; -107.1 52.7; -107.2 52.7');
+insert into monitor_removals values (2022, 'North', 'west', 'start or end of a pass', 50);
+insert into monitor_cells values
+    (2022, 'North', 'west', 1, 10.5, 20, 2210, null), (2022, 'North', 'west', 2, 10.5, 40, null, 'header up');
+""",
 }
 
 

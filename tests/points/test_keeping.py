@@ -1,0 +1,162 @@
+"""Strips in the records: one act of plots, loads and pairs whose difference is the one put in; taken back as one."""
+
+from dataclasses import replace
+
+import polars as pl
+import pytest
+
+from analytics.answer.review import review
+from analytics.errors import BadInput, Refused
+from analytics.files.exporting import export
+from analytics.files.importing import bring_in
+from analytics.points import keeping, reading
+from analytics.points.neighbours import propose_pairs
+from analytics.points.simulated import HOURS_FROM_UTC, SEED, simulate
+from analytics.points.strip_yields import yields_of
+from analytics.points.strips import read_strips_file
+from analytics.points.thinned import CELLS_A_STRIP
+from analytics.points.thresholds import AS_STARTED
+from analytics.records.tables import FIELD_TOTALS, FIELDS, LOADS, PLOTS
+from analytics.storage.database import failed_checks, read_table
+from analytics.storage.undoing import plan_undo, undo
+from analytics.trade.units import KG_HA_PER_BU_AC
+from tests.prepared import begun
+
+PLACE = {"crop_year": 2025, "field": "Creek flat"}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """The invented field, read and cut; scaled and as the monitor weighs."""
+    field = simulate(SEED)
+    points_file, strips_file = field.write(tmp_path_factory.mktemp("field"))
+    points = reading.read_points(points_file, reading.guess(points_file), is_utc=True)
+    strips = read_strips_file(strips_file, points.origin)
+    scaled = yields_of(points, strips, AS_STARTED, certified_kg=field.certified_kg, hours_from_utc=HOURS_FROM_UTC)
+    return field, scaled, yields_of(points, strips, AS_STARTED, hours_from_utc=HOURS_FROM_UTC)
+
+
+def kept(connection, found, **how):
+    planned = keeping.plan_keeping(connection, found, propose_pairs(found.strips), **how)
+    return planned, keeping.keep_strips(connection, planned, done_by="test", source="screen")
+
+
+def test_what_was_put_in_comes_out_of_the_records(connection, made):
+    field, scaled, _ = made
+    kept(connection, scaled, allocation="drawn by lot")
+    answer = review(connection, "yield").these_fields
+    put_in = field.difference_kg_ha / KG_HA_PER_BU_AC
+    assert answer.low < put_in < answer.high
+    assert answer.estimate == pytest.approx(put_in, abs=0.6)  # at one moisture and clean of dockage it is a little less
+    loads = read_table(connection, "loads")
+    assert set(loads["weighed_by"]) == {"yield monitor"}
+    assert loads.height == 12
+    yields = read_table(connection, "plot_yield")
+    assert yields["is_scaled"].all()
+    assert yields["scale_factor"].unique().to_list() == [pytest.approx(field.certified_kg / scaled.field_monitor_kg)]
+    assert set(read_table(connection, "pairs")["layout"]) == {"strips"}
+    assert set(read_table(connection, "plots")["harvested_on"].cast(pl.String)) == {"2025-09-14"}
+    assert failed_checks(connection) == []
+
+
+def test_an_unscaled_strip_says_so_and_is_scaled_once_the_ticket_is_typed(connection, made, add):
+    field, scaled, unscaled = made
+    kept(connection, unscaled)
+    assert not read_table(connection, "plot_yield")["is_scaled"].any()
+    add(connection, FIELD_TOTALS, PLACE | {"certified_kg": float(field.certified_kg)})
+    yields = read_table(connection, "plot_yield").sort("plot")
+    assert yields["is_scaled"].all()
+    weighed = {one.strip.plot: one.weight_kg * one.scale_factor for one in scaled.strips}
+    got = yields["weight_kg"] * yields["scale_factor"]
+    assert got.to_list() == pytest.approx([weighed[plot] for plot in yields["plot"]], rel=0.01)
+
+
+def test_all_of_it_is_one_act_and_is_taken_back_as_one(connection, made):
+    before = {name: read_table(connection, name).height for name in ("plots", "loads", "pairs", "fields")}
+    _, act = kept(connection, made[1])
+    undo(connection, plan_undo(connection, act), done_by="test")
+    for name in (*before, "monitor_strips", "monitor_removals", "monitor_cells", "field_totals"):
+        assert read_table(connection, name).height == before.get(name, 0), name
+
+
+def test_what_is_left_of_the_points_is_a_summary_and_a_thin_picture(connection, made):
+    _, scaled, _ = made
+    kept(connection, scaled)
+    summary = read_table(connection, "monitor_strips").sort("plot").row(0, named=True)
+    one = scaled.strips[0]
+    assert (summary["file_name"], summary["fingerprint"]) == (scaled.file.name, scaled.file.fingerprint)
+    assert (summary["points"], summary["kept"], summary["delay_s"]) == (one.points, one.kept, scaled.delay_s)
+    assert summary["thresholds"].startswith("gap_s 10, headland_m 10, start_m 20")
+    assert summary["outline"].startswith("-107.25")
+    removed = read_table(connection, "monitor_removals").group_by("plot").agg(pl.col("points").sum())
+    assert dict(removed.iter_rows())["strip 01"] == one.points - one.kept
+    cells = read_table(connection, "monitor_cells")
+    assert cells.group_by("plot").len()["len"].max() <= CELLS_A_STRIP * 1.1
+    assert cells.filter(pl.col("kg_ha").is_null() == pl.col("removed_by").is_null()).is_empty()
+    mean = cells.filter(pl.col("plot") == "strip 01")["kg_ha"].mean()
+    assert mean == pytest.approx(one.kg_ha / one.scale_factor, rel=0.03)
+
+
+def test_bringing_the_same_file_in_again_changes_nothing_and_leaves_nothing_over(connection, made):
+    _, scaled, _ = made
+    kept(connection, scaled)
+    names = ("plots", "loads", "pairs", "monitor_strips", "monitor_removals", "monitor_cells")
+    before = {name: read_table(connection, name).sort(pl.all()) for name in names}
+    planned, _ = kept(connection, scaled)
+    assert planned.pairs == ()
+    assert "stays as it is" in planned.remarks[0]
+    for name in names:
+        assert read_table(connection, name).sort(pl.all()).equals(before[name]), name
+
+
+def test_a_plot_on_record_keeps_its_acres_and_its_day(connection, made, add):
+    _, scaled, _ = made
+    add(connection, FIELDS, {"field": "Creek flat"})
+    add(connection, PLOTS, PLACE | {"plot": "strip 01", "method": "standing", "acres": 4.0, "notes": "mine"})
+    planned, _ = kept(connection, scaled)
+    assert planned.remarks[0].startswith("strip 01: its 4 acres on record count; the outline has 3.37")
+    row = read_table(connection, "plot_yield").filter(pl.col("plot") == "strip 01").row(0, named=True)
+    assert row["weight_kg"] * row["scale_factor"] / 4.0 / 0.40468564224 == pytest.approx(
+        scaled.strips[0].kg_ha, rel=1e-3
+    )
+    assert read_table(connection, "plots").filter(pl.col("plot") == "strip 01")["notes"].to_list() == ["mine"]
+
+
+def test_a_plot_cut_the_other_way_or_with_tickets_is_refused(connection, made, add):
+    _, scaled, _ = made
+    pairs = propose_pairs(scaled.strips)
+    add(connection, FIELDS, {"field": "Creek flat"})
+    add(connection, PLOTS, PLACE | {"plot": "strip 01", "method": "windrowed"})
+    with pytest.raises(Refused, match="standing given; on record it is windrowed"):
+        keeping.plan_keeping(connection, scaled, pairs)
+    add(connection, PLOTS, PLACE | {"plot": "strip 01", "method": "standing"})
+    add(connection, LOADS, PLACE | {"plot": "strip 01", "ticket": "17", "weight_kg": 9000.0})
+    with pytest.raises(Refused, match="1 ticket on record already"):
+        keeping.plan_keeping(connection, scaled, pairs)
+
+
+def test_a_word_that_is_no_allocation_is_refused(connection, made):
+    with pytest.raises(BadInput, match="allocation: by hand given; allowed drawn by lot, chosen"):
+        keeping.plan_keeping(connection, made[1], propose_pairs(made[1].strips), allocation="by hand")
+
+
+def test_a_name_of_a_pair_that_is_taken_gets_a_number(connection, made):
+    _, scaled, _ = made
+    kept(connection, scaled)
+    other = replace(
+        scaled,
+        strips=tuple(replace(one, strip=replace(one.strip, plot=f"{one.strip.plot} b")) for one in scaled.strips),
+    )
+    other = replace(other, plots=tuple(f"{plot} b" for plot in scaled.plots))
+    kept(connection, other)
+    assert "Creek flat strips 1 (2)" in set(read_table(connection, "pairs")["pair"])
+
+
+def test_strips_go_out_and_come_in_again_to_the_same_records(connection, made, tmp_path):
+    kept(connection, made[1])
+    export(connection, tmp_path / "out")
+    with begun(tmp_path / "again.duckdb") as again:
+        brought = bring_in(again, tmp_path / "out", done_by="test", reason="moved")
+        assert brought.act_id is not None
+        for name in ("monitor_strips", "monitor_removals", "monitor_cells", "loads"):
+            assert read_table(again, name).sort(pl.all()).equals(read_table(connection, name).sort(pl.all())), name
