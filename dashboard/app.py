@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import Damaged, StandrowError
 from analytics.storage.database import is_new, records_path
 from dashboard.after_harvest import entry_pad, files_in_hand
-from dashboard.frame import door, shared, sidebar
+from dashboard.frame import door, first_hour, shared, sidebar
 from dashboard.the_records import damaged_file
 
 ENTER = st.Page("screens/enter_records.py", title="What came in?")
@@ -47,13 +47,15 @@ if is_new(records_path()):
     st.title("There are no records yet")
     st.info("To look around on an invented farm first: standrow demo")
     st.caption(shared.plain(f"The records are looked for in {records_path()}."))
-    if st.button("Begin records here, and bring files in", type="primary", key="begin"):
-        try:
-            files_in_hand.begin_records()
-        except StandrowError as problem:
-            st.error(shared.plain(str(problem)))
-            st.stop()
-        st.switch_page(BRING_IN)
+    st.markdown("What do you have? Records are begun here, and the shortest way to a first answer opens.")
+    for words, page, place in first_hour.WHAT_YOU_HAVE:
+        if st.button(words, key=f"begin {page}"):
+            try:
+                files_in_hand.begin_records()
+            except StandrowError as problem:
+                st.error(shared.plain(str(problem)))
+                st.stop()
+            st.switch_page(page, query_params=place)
     st.stop()
 try:
     if screen is not ENTER:

@@ -10,6 +10,7 @@ from typing import Any
 import duckdb
 import polars as pl
 
+from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, METHODS, PAIRS, PLOT_KEY, PLOTS, TABLES
 from analytics.storage.database import read_table
 from analytics.trade.measures import MACHINE_MEASURES, MEASURES
@@ -82,6 +83,20 @@ class ToLookFor:
         waits = "Pair {} waits" if len(self.pairs) == 1 else "Pairs {} wait"
         waiting = f"{waits.format(_listed(self.pairs))} for it ({', '.join(_blocked(self.measures))})"
         return f"{where}: {_is_missing(lack.missing)}. {waiting}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToDo:
+    """What the same pairs lack on one kind of paper, so that it is looked for in one go."""
+
+    things: tuple[ToLookFor, ...]
+
+    @property
+    def words(self) -> str:
+        """The paper and the pairs: "Tickets for pair 7, 2026"."""
+        first = self.things[0]
+        pairs = f"pair{'' if len(first.pairs) == 1 else 's'} {_listed(first.pairs)}"
+        return f"{PAPERS[first.lack.paper].name} for {pairs}, {first.lack.crop_year}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,6 +227,14 @@ def to_look_for(rows: Iterable[PairGaps]) -> tuple[ToLookFor, ...]:
                 pairs.setdefault(lack, {})[row.pair] = None
     found = [ToLookFor(lack=lack, measures=tuple(measures[lack]), pairs=tuple(pairs[lack])) for lack in measures]
     return tuple(sorted(found, key=lambda one: (-one.lack.crop_year, -len(one.measures))))
+
+
+def grouped(things: Iterable[ToLookFor]) -> tuple[ToDo, ...]:
+    """The same things by paper and pairs, in the order of the first of each."""
+    found: dict[tuple[int, str, tuple[str, ...]], list[ToLookFor]] = {}
+    for thing in things:
+        found.setdefault((thing.lack.crop_year, thing.lack.paper, thing.pairs), []).append(thing)
+    return tuple(ToDo(things=tuple(group)) for group in found.values())
 
 
 def first_line(rows: Sequence[PairGaps]) -> str:

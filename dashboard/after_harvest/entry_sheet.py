@@ -8,6 +8,7 @@ import duckdb
 import polars as pl
 import streamlit as st
 
+from analytics.entry.loss_totals import loss_lacks
 from analytics.entry.row_words import understood
 from analytics.entry.saving import Entry, read_entry, save_entry
 from analytics.entry.typed_rows import as_typed
@@ -15,6 +16,7 @@ from analytics.pairs.grading import may_heat
 from analytics.records.form import Records, Typed
 from analytics.records.last_season import copied_plots, offered_pairs
 from analytics.records.papers import Paper
+from analytics.records.tables import LOSS_CHECKS
 from analytics.storage import drafts
 from analytics.storage.acts import last_act
 from analytics.storage.database import transaction
@@ -33,6 +35,7 @@ class Look:
 
     kept_under : what it is of; while that stays the same, so does the look
     may_heat : whether any of the rows is of canola that may heat in the bin
+    lacks : what the typed papers lack to say anything, while the pans are still at hand
     next_place, next_units : the plot after this one, None behind the last, and the units in which it will be typed
     """
 
@@ -43,6 +46,7 @@ class Look:
     may_heat: bool
     next_place: DraftPlace | None
     next_units: Mapping[str, str]
+    lacks: Sequence[str] = ()
     offer_words: str = ""
     offer_lines: Sequence[str] = ()
     offered: Sequence[Typed] = ()
@@ -237,6 +241,7 @@ def _look(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, und
         may_heat=may_heat(connection, sound, jurisdiction=settings.grading, crop_year=sheet.place.crop_year),
         next_place=following,
         next_units=waiting[0].units if waiting else sheet.units,
+        lacks=loss_lacks(entry.rows, records) if paper.table is LOSS_CHECKS else (),
         offer_words=words,
         offer_lines=lines,
         offered=offered,

@@ -11,7 +11,7 @@ from analytics.storage.drafts import last_place
 from dashboard.after_harvest import entry_sheet
 from dashboard.frame import shared
 
-LINK = "entry_link"
+LINK, ONWARD = "entry_link", "entry_onward"
 IN_A_LINK = ("crop_year", "field", "plot", "paper", "row", "who")
 
 
@@ -54,6 +54,12 @@ def year_refused(link: Mapping[str, str], years: Sequence[int]) -> str:
     if not given or given in map(str, years):
         return ""
     return f"Crop year {given} given in the address; allowed {years[-1]} to {years[0]}. Choose one below."
+
+
+def go_to(field: str, plot: str, **place: object) -> None:
+    """Another place for the next run, which begins at once."""
+    st.session_state[ONWARD] = {"field": field, "plot": plot} | place
+    st.rerun()
 
 
 def choose_place() -> None:

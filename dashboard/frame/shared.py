@@ -32,7 +32,7 @@ from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
-from dashboard.frame import door
+from dashboard.frame import door, first_hour
 
 Found = TypeVar("Found")
 
@@ -212,10 +212,9 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
     if not state().pairs:
         st.info(
             "There is no pair on record yet. A pair is one plot cut standing and one windrowed in the same crop year. "
-            f"{HELP['standing and windrowed']} Pairs come with fields, plots and loads, from files or typed."
+            f"{HELP['standing and windrowed']}"
         )
-        st.page_link("screens/bring_in_files.py", label="Bring files in, or take files to fill in")
-        st.page_link("screens/enter_records.py", label="Type the papers")
+        first_hour.three_steps()
     elif (lacking := left_out_pairs("yield")).is_empty():
         st.info(
             f"{planned_words(state().pairs)}. Once something of them is weighed, sampled or checked, it counts here."

@@ -17,7 +17,7 @@ h2 { font-size: 1.25rem !important; }
 .st-key-finding p { font-size: 1.25rem; line-height: 1.45; }
 [data-testid='stSidebar'] a p { white-space: normal; }
 .st-key-governs p { font-size: 0.85rem; }
-.st-key-measures a { text-decoration: underline; }
+[data-testid='stMain'] [data-testid='stPageLink'] p { text-decoration: underline; white-space: normal; }
 .legend { font-size: 0.9rem; line-height: 1.5; margin: 0; }
 .standing { color: #0072B2; }
 .windrowed { color: #D55E00; }

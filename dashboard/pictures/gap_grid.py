@@ -7,7 +7,18 @@ from collections.abc import Sequence
 from html import escape
 from urllib.parse import urlencode
 
-from analytics.pairs.gaps import COMPLETE, MISSING, NOT_HARVESTED, NOT_NOTED, ONE_SIDE, Cell, Lack, PairGaps, ToLookFor
+from analytics.pairs.gaps import (
+    COMPLETE,
+    MISSING,
+    NOT_HARVESTED,
+    NOT_NOTED,
+    ONE_SIDE,
+    Cell,
+    Lack,
+    PairGaps,
+    ToDo,
+    ToLookFor,
+)
 from analytics.records.papers import PAPERS
 from analytics.trade.measures import MEASURES
 
@@ -79,14 +90,18 @@ def _missing(lack: Lack) -> str:
     return f"{lack.missing}, {lack.field}, {lack.plot}" if lack.plot else lack.missing
 
 
-def to_do(things: Sequence[ToLookFor], who: str) -> str:
-    """What to look for, a line each with its link, ready for st.html."""
-    lines = "".join(
+def to_do(groups: Sequence[ToDo], who: str) -> str:
+    """What to look for by paper and pair, a line each with its link, ready for st.html."""
+    parts = "".join(f"<li>{escape(group.words)}<ul>{_lines(group.things, who)}</ul></li>" for group in groups)
+    return f"<div class='gaps'><ol>{parts}</ol></div>"
+
+
+def _lines(things: Sequence[ToLookFor], who: str) -> str:
+    return "".join(
         f"<li>{escape(thing.words)} <a href='{escape(link_to(thing.lack, who), quote=True)}' target='_self'>"
         f"Type it under {escape(PAPERS[thing.lack.paper].name)}</a></li>"
         for thing in things
     )
-    return f"<div class='gaps'><ul>{lines}</ul></div>"
 
 
 def bar(words: str, done: int, total: int) -> str:

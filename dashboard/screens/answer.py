@@ -4,6 +4,7 @@ import streamlit as st
 
 from analytics.answer import statistics_rows, wording
 from analytics.answer.next_steps import next_steps
+from analytics.statistics.results import Finding
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
@@ -19,6 +20,11 @@ first = found.get(main) or next(iter(found.values()))
 
 with st.container(key="finding"):
     st.markdown(shared.plain(wording.sentence(first)))
+is_young = first.these_fields.finding is Finding.TOO_FEW
+if is_young:  # what would make it better is then the news
+    st.header("What would make it better")
+    shared.bullets(next_steps(first))
+    shared.gaps_link()
 
 st.header("What carries it?", help=HELP["basis"])
 shown_picture.show(charts.carries(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first)))
@@ -62,5 +68,6 @@ with st.expander("All measures looked at together", key="together"):
     shared.statistics_table(statistics_rows.together_rows(found))
     shared.bullets(statistics_rows.alone_only(found), none="Nothing here is clear alone only.")
 
-st.header("What to do next", help=HELP["what could have been seen"])
-shared.bullets(next_steps(first))
+if not is_young:
+    st.header("What to do next", help=HELP["what could have been seen"])
+    shared.bullets(next_steps(first))

@@ -12,7 +12,7 @@ from analytics.records.papers import PAPERS, Paper
 from analytics.storage.drafts import DraftPlace
 from analytics.trade.cautions import HEATING
 from analytics.trade.numbers_as_text import count
-from dashboard.after_harvest import entry_pad, entry_sheet, first_place
+from dashboard.after_harvest import entry_pad, entry_sheet, first_place, new_plots
 from dashboard.after_harvest.entry_sheet import Sheet
 from dashboard.frame import shared, which_comma
 
@@ -34,7 +34,7 @@ if link := first_place.linked():
     if "who" in link:
         st.session_state["who"] = link["who"]
     st.session_state["entry_year_refused"] = first_place.year_refused(link, years)
-if moved := st.session_state.pop("entry_onward", None):
+if moved := st.session_state.pop(first_place.ONWARD, None):
     start = start | moved
 if link or moved:
     for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
@@ -85,10 +85,11 @@ st.session_state["entry_place"] = {
 }
 first_place.name_in_address(st.session_state["entry_place"])
 if entry_sheet.needs_plots(paper, year):
-    st.info(f"There is no plot on record for {year}. Type or copy the plots first, under {PAPERS['plots'].name}.")
+    answer.markdown(f"There is no plot on record for {year}. Say which one the first paper is from.")
+    new_plots.new_plot(year, done_by=place.typed_by)
     st.page_link(
         "screens/enter_records.py",
-        label=f"Type the plots of {year}",
+        label=f"Or type or copy all plots of {year}",
         query_params={"paper": "plots", "crop_year": str(year)},
     )
     st.stop()
@@ -123,8 +124,8 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     if pressed == "stray":
         entry_sheet.keep_stray(sheet, entry_pad.stray_rows())
     if pressed == "onward" and sheet.look and (onward := sheet.look.next_place):
-        st.session_state["entry_onward"] = {"field": onward.field, "plot": onward.plot}
-    if "entry_onward" in st.session_state:  # a run that was broken off may have left it
+        first_place.go_to(str(onward.field), str(onward.plot))
+    if first_place.ONWARD in st.session_state:  # a run that was broken off may have left it
         st.rerun()
     if paper.table.caution:
         st.markdown(shared.plain(paper.table.caution))
@@ -133,6 +134,8 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     answer.markdown(shared.plain(words))
     entry_pad.show(paper, sheet, look, one_by_one=one_by_one)
     numbers = [column.name for column in paper.table.columns if "number" in column.kind]
+    for lack in look.lacks:
+        st.markdown(shared.plain(lack))
     which_comma.ask((text for row in sheet.rows for name, text in row.items() if name in numbers), key="entry")
     if look.may_heat:
         st.markdown(shared.plain(HEATING))
@@ -191,4 +194,8 @@ def _ask_about(mark: str | None) -> None:
 
 
 typing(paper, place, one_by_one)
+new_plots.pairs_here(year, done_by=place.typed_by)
+if paper.is_of_a_plot:
+    with st.expander(f"Another plot of {year}", key="another_plot"):
+        new_plots.new_plot(year, done_by=place.typed_by)
 st.page_link("screens/gaps.py", label=f"What is missing in {year}?", query_params={"crop_year": str(year)})

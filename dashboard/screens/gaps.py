@@ -3,14 +3,16 @@
 import duckdb
 import streamlit as st
 
-from analytics.pairs.gaps import PairGaps, Progress, first_line, progress, read_gaps, to_look_for
+from analytics.pairs.gaps import PairGaps, Progress, first_line, grouped, progress, read_gaps, to_look_for
 from analytics.records.tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
+from analytics.trade.numbers_as_text import count
 from dashboard.frame import shared
 from dashboard.pictures import gap_grid
 
 ENTER_RECORDS = "screens/enter_records.py"
+FIRST_SHOWN = 3  # what to do first; the rest is folded
 MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
 
 
@@ -55,11 +57,16 @@ if len(rows) > MOST_SHOWN:
     st.caption(f"The newest {MOST_SHOWN} of {len(rows)} pairs are shown; choose a crop year for the others.")
 
 things = to_look_for(rows)
-st.header("What to look for")
+groups = grouped(things[:MOST_SHOWN])
 if things:
+    at_once = ("this one thing", "these two things", "these three things")[min(len(groups), FIRST_SHOWN) - 1]
+    st.header(f"Do {at_once} first" if len(groups) > 1 else f"Do {at_once}")
     if any(thing.lack.paper == LOSS_CHECKS.name for thing in things):
         st.markdown(shared.plain(PANS))
-    st.html(gap_grid.to_do(things[:MOST_SHOWN], who))
+    st.html(gap_grid.to_do(groups[:FIRST_SHOWN], who))
+    if later := groups[FIRST_SHOWN:]:
+        with st.expander(f"{count(len(later), 'more thing')} to look for", key="more_to_do"):
+            st.html(gap_grid.to_do(later, who))
 elif rows:
     st.markdown("Nothing is missing for any measure.")
 if len(things) > MOST_SHOWN:

@@ -119,6 +119,7 @@ if crop_year is None or not 1980 <= crop_year <= 2100:
 start = money_reads.next_season(crop_year)
 if not start.fields:
     heading.markdown("**There is no field on record yet; enter the fields first.**")
+    st.page_link("screens/enter_records.py", label="Type the fields", query_params={"paper": "fields"})
     st.stop()
 wanted = _fields_wanted(start, crop_year)
 the_plan = plan_season(start, wanted, _strips(start, wanted))

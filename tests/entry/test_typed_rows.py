@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.entry.checked_rows import read_rows
+from analytics.entry.loss_totals import loss_lacks
 from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import as_recorded, as_typed
 from analytics.errors import BadInput
@@ -411,3 +412,16 @@ def test_green_seed_and_loss_in_percent_are_taken_as_they_are_and_said_to_be_so(
     assert words(LOSS_CHECKS, [percent]) == ["= 1.8\u202f% of the plot's yield, by somebody else's method"]
     (bare,) = read(LOSS_CHECKS, check | {"loss_pct": "", "grams": "3"})
     assert "the area of the frame or pan" in " ".join(bare.refused)
+
+
+def test_while_pans_are_typed_it_is_said_what_a_total_needs_on_both_sides():
+    pair = {"crop_year": 2026, "pair": "1", "standing_field": "North half", "standing_plot": "east"}
+    known = records(pairs=[pair | {"windrowed_field": "North half", "windrowed_plot": "west"}])
+    pan = {"checked_on": "2026-09-14", "place": "pan behind combine", "spot": "1", "grams": "3", "area_m2": "1"}
+    pan |= {"cut_width_m": "9", "discharge_width_m": "3"}
+    ground = pan | {"place": "ground behind header"}
+    east, west = loss_lacks(read(LOSS_CHECKS, pan, known=known), known)
+    assert east == "North half, east: a total loss needs a count on the ground behind the header too."
+    both = "a count on the ground behind the pick-up and a pan behind the combine too."
+    assert west == f"North half, west: a total loss needs {both}"
+    assert loss_lacks(read(LOSS_CHECKS, pan, ground), records()) == []

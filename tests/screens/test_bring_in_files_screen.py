@@ -268,7 +268,7 @@ def test_who_may_only_look_begins_no_records(tmp_path: Path, monkeypatch: pytest
     monkeypatch.setattr(door, "right", lambda: Right.LOOKING)
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
     app = AppTest.from_file(APP, default_timeout=60).run()
-    app.button(key="begin").click().run()
+    app.button(key="begin screens/bring_in_files.py").click().run()
     assert "Nothing was changed." in words(app)
     assert not (tmp_path / "records.duckdb").exists()
 
@@ -280,7 +280,7 @@ def test_first_use_begins_the_records_and_leads_to_this_screen(
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
     app = AppTest.from_file(APP, default_timeout=60).run()
     assert not path.exists()
-    app.button(key="begin").click().run()
+    app.button(key="begin screens/bring_in_files.py").click().run()
     assert [title.value for title in app.title] == ["What is in this file?"]
     app = paste(screen(path), "field,acres\nNorth half,80\n")  # one paper at a time
     assert button(app).label == "Add 1 row and change 0"

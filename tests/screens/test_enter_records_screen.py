@@ -222,7 +222,8 @@ def test_a_year_without_plots_says_what_to_type_first_and_leads_there(
     app = screen(farm)
     app.selectbox(key="crop_year").set_value(2027).run()
     assert "There is no plot on record for 2027" in lines(app)
-    assert "Type the plots of 2027" in [link.label for link in app.get("page_link")]
+    links = [link.label for link in app.get("page_link")]
+    assert "Or type or copy all plots of 2027" in links
 
 
 # --- where the screen opens
@@ -449,3 +450,39 @@ def test_a_comma_that_could_be_either_is_asked_about_once_and_the_answer_is_kept
     assert "on your papers" not in lines(app)
     pad.press(app)
     assert stored(farm).sort("ticket")["weight_kg"].to_list() == [18_620.0, 19_640.0]
+
+
+def test_the_first_hour_leads_from_nothing_to_an_answer_that_says_what_would_make_it_better(
+    screen: Screens, tmp_path: Path, pad: ToldPad, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "records.duckdb"
+    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+    app = AppTest.from_file(APP, default_timeout=60).run()
+    app.button(key="begin screens/enter_records.py").click().run()
+    app.selectbox(key="crop_year").set_value(2026).run()
+    for plot, method in (("east", "standing"), ("west", "windrowed")):
+        app.text_input(key="new_field").input("North half")
+        app.text_input(key="new_plot_name").input(plot)
+        app.text_input(key="new_acres").input("40")
+        app.selectbox(key="new_method").set_value(method)
+        next(button for button in app.button if button.label.startswith("Make this plot")).click().run()
+        pad.type_in(app, ticket=f"{plot} 1", weight_kg="18620", moisture_pct="9", dockage_pct="2")
+        pad.press(app)
+        assert pad.data["done"] == "1 ticket added, 0 changed, 0 left."
+    assert "North half, east (standing) with North half, west (windrowed): same field." in lines(app)
+    app.button(key="make_pair-0").click().run()
+    app.switch_page("screens/answer.py").run()
+    assert "Too few to judge" in lines(app)
+    assert app.header[0].value == "What would make it better"
+    assert "Two more field-years would make 3" in lines(app)
+
+
+def test_a_plot_that_is_on_record_or_cannot_be_is_not_made(screen: Screens, farm: Path) -> None:
+    app = screen(farm)
+    for plot, acres, said in (("east", "40", "is on record already"), ("north", "-3", "-3 given")):
+        app.text_input(key="new_field").input("North half")
+        app.text_input(key="new_plot_name").input(plot)
+        app.text_input(key="new_acres").input(acres)
+        next(button for button in app.button if button.label.startswith("Make this plot")).click().run()
+        assert said in lines(app)
+    assert stored(farm, "plots").height == 2
