@@ -14,6 +14,7 @@ SCREENS = {
     "After harvest": [
         ENTER,
         BRING_IN,
+        st.Page("screens/monitor_points.py", title="What does the monitor say?"),
         st.Page("screens/gaps.py", title="What is missing?"),
         st.Page("screens/bins.py", title="Is the bin safe to leave?"),
     ],

@@ -65,7 +65,7 @@ def choose_match(text: TextTable, known: Mapping[tuple[str, str], Match], key: s
         if named is None:
             return Chosen(text=text, is_left_out=True)
         start, key = guess_match(TABLES[named], headers), f"{key}-{named}"
-    match = _choose_columns(start, text, key)
+    match = choose_columns(start, text, key)
     problems = [f"Still needed: {', '.join(label(column) for column in match.missing)}."] if match.missing else []
     problems += [
         problem
@@ -75,14 +75,18 @@ def choose_match(text: TextTable, known: Mapping[tuple[str, str], Match], key: s
     return Chosen(text=text, match=match, problems=tuple(problems))
 
 
-def _choose_columns(start: Match, text: TextTable, key: str) -> Match:
+def choose_columns(start: Match, text: TextTable, key: str, *, may_be_typed: bool = True) -> Match:
+    """A list for each column of ours that begins with the one in `start`; a unit beside it where there are several.
+
+    may_be_typed : whether a value may be typed that stands in every row
+    """
     headers = text.cells.columns
     columns, units, constants = {}, {}, {}
     for column in start.table.columns:
         from_file = start.columns.get(column.name)
         where, beside = st.columns([3, 2])
         usual = SAME_IN_ALL if column.required else NOT_IN_FILE
-        options = [*range(len(headers)), SAME_IN_ALL, NOT_IN_FILE]
+        options = [*range(len(headers)), *([SAME_IN_ALL] if may_be_typed else []), NOT_IN_FILE]
         name = capital(label(column))
         if unit_choices(column.name):
             name = name.partition(",")[0]  # its unit is chosen beside it

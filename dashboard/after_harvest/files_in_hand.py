@@ -64,7 +64,7 @@ def progress(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None
     place.empty()
 
 
-def _once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
+def once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
     """What `make` made, made anew only when what it is kept under changed."""
     held = st.session_state.get(name)
     if held is None or held[0] != kept_under:
@@ -96,7 +96,7 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
             files = [(upload.name, upload.getvalue()) for upload in uploads]
             return text_tables.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
 
-    return _once(READ, kept_under, make), kept_under
+    return once(READ, kept_under, make), kept_under
 
 
 def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> LookAtFiles:
@@ -110,7 +110,7 @@ def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, 
             return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
     under = (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act, reason)
-    return _once(LOOK, under, make)
+    return once(LOOK, under, make)
 
 
 def save(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
@@ -157,7 +157,7 @@ def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
 
     One that is kept while its file is looked at is offered for the next file: to pick it here would begin anew.
     """
-    return _once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
+    return once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
 
 
 def keep(name: str, match: Match, *, done_by: str) -> None:

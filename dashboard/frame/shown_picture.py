@@ -15,10 +15,18 @@ schemapi.disable_debug_mode()
 
 
 def show(
-    chart: altair.LayerChart, *, key: str, alt: str, on_select: Literal["ignore", "rerun"] = "ignore"
+    chart: altair.LayerChart,
+    *,
+    key: str,
+    alt: str,
+    on_select: Literal["ignore", "rerun"] = "ignore",
+    width: Literal["stretch", "content"] = "stretch",
 ) -> Any:  # what was selected, in the framework's own form
-    """Show a picture of layers, with `alt` for those who cannot see it; what was selected in it, if asked for."""
-    return st.vega_lite_chart(specification(chart), theme=None, key=key, on_select=on_select, alt=alt)
+    """Show a picture of layers, with `alt` for those who cannot see it; what was selected in it, if asked for.
+
+    width : of the page, or the picture's own
+    """
+    return st.vega_lite_chart(specification(chart), theme=None, key=key, on_select=on_select, alt=alt, width=width)
 
 
 def specification(chart: altair.LayerChart) -> dict[str, Any]:
@@ -33,5 +41,5 @@ def specification(chart: altair.LayerChart) -> dict[str, Any]:
         named.layer.append(one)
     found: dict[str, Any] = named.to_dict(validate=False)
     for size in ("continuousWidth", "continuousHeight"):  # of a page without a width of its own
-        found["config"]["view"].pop(size)
+        found["config"]["view"].pop(size, None)
     return found | {"datasets": frames}

@@ -43,11 +43,11 @@ ALLOWED = {
     "health printing terminal",
     "analytics.start": "cli",
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
-    "analytics.planning analytics.pool analytics.bins",
+    "analytics.planning analytics.points analytics.pool analytics.bins",
     "dashboard.frame": "analytics.errors analytics.trade analytics.records analytics.storage analytics.settings "
     "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
-    "analytics.files analytics.entry dashboard.frame",
+    "analytics.files analytics.entry analytics.points dashboard.frame",
     "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
     "analytics.planning analytics.pool dashboard.frame dashboard.pictures",
     "dashboard.at_the_table": "analytics.pool analytics.sheet dashboard.frame",
@@ -55,8 +55,8 @@ ALLOWED = {
     "dashboard.frame",
     "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "
     "analytics.money analytics.pairs analytics.files analytics.entry analytics.answer analytics.planning "
-    "analytics.pool analytics.sheet analytics.health analytics.bins dashboard.frame dashboard.pictures "
-    "dashboard.after_harvest dashboard.winter dashboard.at_the_table dashboard.the_records",
+    "analytics.points analytics.pool analytics.sheet analytics.health analytics.bins dashboard.frame "
+    "dashboard.pictures dashboard.after_harvest dashboard.winter dashboard.at_the_table dashboard.the_records",
     "dashboard.app": "analytics.errors analytics.storage dashboard.frame dashboard.after_harvest dashboard.the_records",
 }
 

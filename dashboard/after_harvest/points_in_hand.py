@@ -1,0 +1,150 @@
+"""What the screen for a monitor's points keeps between runs: the file, the points as read, the strips as cut."""
+
+from collections.abc import Hashable, Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import duckdb
+import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
+
+from analytics.errors import BadInput
+from analytics.files.column_matches import Match, keep_match, kept_matches
+from analytics.files.text_tables import read_all
+from analytics.points import keeping, reading
+from analytics.points.neighbours import ProposedPair, propose_pairs
+from analytics.points.point_columns import POINTS
+from analytics.points.reading import PointFile
+from analytics.points.simulated import POINTS_FILE, SEED, STRIPS_FILE, simulate
+from analytics.points.strip_yields import FieldYields, yields_of
+from analytics.points.strips import Strip, read_strips, read_strips_file
+from dashboard.after_harvest.files_in_hand import once, progress
+from dashboard.frame import shared
+
+FILE, READ, CUT = "points_file", "points_read", "points_cut"
+TYPED = "strips as typed"
+STEPS = 16
+
+
+class FileOnDisk:
+    """An upload on disk, where it can be read piece by piece; gone with the session."""
+
+    def __init__(self, upload: UploadedFile) -> None:
+        self.folder = TemporaryDirectory(prefix="standrow-points-")
+        self.path = Path(self.folder.name) / (Path(upload.name).name or "points.csv")
+        self.path.write_bytes(upload.getbuffer())
+
+
+def on_disk(upload: UploadedFile) -> Path:
+    """Where an upload lies on disk; written once."""
+    return once(f"{FILE}-{upload.name}", upload.file_id, lambda: FileOnDisk(upload)).path
+
+
+def kept() -> dict[str, Match]:
+    """The matches of points on record, by the name under which they are kept."""
+    found = shared.read_records(lambda connection: kept_matches(connection, {POINTS.name: POINTS}))
+    return {name: match for (name, _), match in found.items()}
+
+
+def keep(name: str, match: Match, *, done_by: str) -> None:
+    """Keep a match under a name. Raises BadInput and Refused."""
+    shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
+
+
+def read(path: Path, match: Match, *, is_utc: bool) -> PointFile:
+    """The points as numbers, read anew only when the file or a choice changed. Raises BadInput."""
+    place = st.empty()
+
+    def make() -> PointFile:
+        with progress(place, 4) as step:
+            return reading.read_points(path, match, is_utc=is_utc, step=step)
+
+    return once(READ, (str(path), _under(match), is_utc), make)
+
+
+def _under(match: Match) -> Hashable:
+    return tuple(sorted(match.columns.items())), tuple(sorted(match.units.items()))
+
+
+def strips(upload: UploadedFile | None, typed: str, points: PointFile) -> tuple[Strip, ...]:
+    """The strips of a file, or as typed with the names of the columns on top; none where nothing is given.
+
+    Raises BadInput with every fault.
+    """
+    if upload is not None:
+        return read_strips_file(on_disk(upload), points.origin)
+    if not typed.strip():
+        return ()
+    contents = read_all([(f"{TYPED}.csv", typed.encode())])
+    if not contents.tables:
+        raise BadInput(f"{TYPED}: no table in it; allowed a row a strip, with the names of the columns on top.")
+    return read_strips(contents.tables[0], points.origin)
+
+
+def cut(
+    points: PointFile,
+    wanted: tuple[Strip, ...],
+    thresholds: Mapping[str, float],
+    *,
+    delay_s: float | None,
+    certified_kg: float | None,
+    hours_from_utc: float,
+) -> FieldYields:
+    """The yields of the strips, worked out anew only when something changed. Raises BadInput."""
+    place = st.empty()
+
+    def make() -> FieldYields:
+        with progress(place, STEPS) as step:
+            return yields_of(
+                points,
+                wanted,
+                thresholds,
+                delay_s=delay_s,
+                certified_kg=certified_kg,
+                hours_from_utc=hours_from_utc,
+                step=step,
+            )
+
+    under = (points.fingerprint, id(points), wanted, tuple(thresholds.items()), delay_s, certified_kg, hours_from_utc)
+    return once(CUT, under, make)
+
+
+def certified_on_record(strip: Strip) -> float | None:
+    """What the records hold of the strip's field over a certified scale, kg."""
+    return shared.read_records(
+        lambda connection: keeping.certified_total(connection, crop_year=strip.crop_year, field=strip.field)
+    )
+
+
+def planned(found: FieldYields, allocation: str | None) -> keeping.StripsToKeep:
+    """What keeping the strips would write. Raises Refused."""
+    return shared.read_records(
+        lambda connection: keeping.plan_keeping(connection, found, propose_pairs(found.strips), allocation=allocation)
+    )
+
+
+def keep_strips(found: FieldYields, pairs: tuple[ProposedPair, ...], allocation: str | None, *, done_by: str) -> int:
+    """Keep the strips and their pairs as one act; its number. Raises Refused."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> int:
+        to_keep = keeping.plan_keeping(connection, found, pairs, allocation=allocation)
+        return keeping.keep_strips(connection, to_keep, done_by=done_by, source="screen")
+
+    return shared.write_records(work)
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def example() -> dict[str, str]:
+    """An invented field: the two files by name, as text, and under "certified" what its grain weighs, kg."""
+    field = simulate(SEED)
+    return {
+        POINTS_FILE: field.points_csv,
+        STRIPS_FILE: field.strips_csv,
+        "certified": f"{field.certified_kg:.0f}",
+    }
+
+
+def forget() -> None:
+    """Let go of the points and of what was found in them."""
+    for name in [name for name in st.session_state if str(name).startswith((FILE, READ, CUT))]:
+        st.session_state.pop(name, None)

@@ -1,0 +1,196 @@
+"""What does the monitor say? Points of a yield monitor cut to strips, cleaned, scaled, and kept as pairs."""
+
+import streamlit as st
+
+from analytics.answer.wording import sentence
+from analytics.errors import BadInput
+from analytics.files.column_matches import Match
+from analytics.points import reading, words
+from analytics.points.cleaning import STEPS
+from analytics.points.neighbours import alike, compared_wet, propose_pairs
+from analytics.points.simulated import HOURS_FROM_UTC, POINTS_FILE, STRIPS_FILE
+from analytics.points.strip_yields import FieldYields
+from analytics.points.strips import STRIPS
+from analytics.points.thresholds import ALL, AS_STARTED, checked_thresholds
+from analytics.records.tables import ALLOCATIONS
+from analytics.statistics.comparison import compare
+from analytics.trade.numbers_as_text import capital, count, exact
+from analytics.trade.typed_text import NotReadable, read_number
+from dashboard.after_harvest import points_in_hand
+from dashboard.after_harvest.column_choices import choose_columns
+from dashboard.frame import shared, shown_picture
+from dashboard.pictures import field_map
+
+DONE, NUMBER = "points_done", "points_number"
+TYPES = [suffix.removeprefix(".") for suffix in reading.SUFFIXES]
+NOT_KNOWN = "not known"
+BY_YIELD, BY_WHAT_WENT = "by method and yield", "by what was taken out"
+EVERY_STEP = "all steps"
+
+
+def _example() -> None:
+    with st.expander("An invented field to try"):
+        files = points_in_hand.example()
+        st.markdown(
+            f"Its times are UTC, {abs(HOURS_FROM_UTC):.0f} hours ahead of the farm, and a certified scale says that "
+            f"the field brought {files['certified']} kg."
+        )
+        for name in (POINTS_FILE, STRIPS_FILE):
+            st.download_button(name, files[name], name, "text/csv", key=f"example-{name}", on_click="ignore")
+
+
+def _number(label: str, *, start: str, key: str, help_text: str) -> float | None:
+    """A number typed as text; null where it is blank. Raises BadInput."""
+    text = st.text_input(label, start, key=key, help=help_text).strip()
+    try:
+        return read_number(text) if text else None
+    except NotReadable as problem:
+        raise BadInput(f"{label}: {text} given; allowed a number. It is {problem}.") from problem
+
+
+def _match() -> Match:
+    head = reading.head(path)
+    kept = {name: match for name, match in points_in_hand.kept().items() if match.fits(head.cells.columns)}
+    start = reading.guess(path)
+    with st.expander("Which column is which?", expanded=bool(reading.lacking(start) and not kept)):
+        name = st.selectbox(
+            "As kept before", [*kept, None], format_func=lambda name: name or "No, as guessed", key=f"kept-{path}"
+        )
+        match = choose_columns(
+            kept.get(name, start) if name else start, head, f"points-{path}-{name}", may_be_typed=False
+        )
+        if left := match.not_read(head.cells.columns):
+            st.caption(shared.plain(f"Not read: {', '.join(left)}."))
+        named = st.text_input("Keep this match for next year as", key=f"keep-{path}", max_chars=100).strip()
+        if st.button("Keep this match", key="keep_match", disabled=not (named and shared.may_write())):
+            points_in_hand.keep(named, match, done_by=who)
+            st.success(shared.plain(f"The match is kept as {named}."))
+    return match
+
+
+def _thresholds() -> dict[str, float]:
+    with st.expander("What the cleaning goes by (the same for both methods)"):
+        typed = {}
+        for one in ALL:
+            typed[one.name] = st.text_input(
+                f"{capital(one.meaning)}, {one.unit}",
+                exact(AS_STARTED[one.name]),
+                key=f"threshold-{one.name}",
+                help=f"{one.name}: {exact(one.low)} to {exact(one.high)}; {one.source}",
+            )
+    return checked_thresholds({name: text.strip() or exact(AS_STARTED[name]) for name, text in typed.items()})
+
+
+def _map(found: FieldYields) -> None:
+    shown = st.radio("The field from above", [BY_YIELD, BY_WHAT_WENT], key="map_shows", horizontal=True)
+    if shown == BY_YIELD:
+        picture, said = field_map.by_yield(found), field_map.yields_in_words(found)
+        caption = (
+            "S: standing, circles and full lines. W: windrowed, squares and broken lines. Larger marks yielded more."
+        )
+    else:
+        picked = st.selectbox("Taken out as", [EVERY_STEP, *STEPS], key="map_step")
+        step = None if picked == EVERY_STEP else picked
+        picture, said = field_map.by_what_went(found, step), field_map.went_in_words(found, step)
+        caption = "Crosses were taken out, dots are left. S: standing. W: windrowed."
+    shown_picture.show(picture, key=f"field_map-{shown}", alt=said, width="content")
+    st.caption(f"{caption} North is up; metres, to scale.")
+
+
+def _keep(found: FieldYields) -> None:
+    given = st.selectbox("How was it settled which strip stood?", [NOT_KNOWN, *ALLOCATIONS], key="points_allocation")
+    allocation = None if given == NOT_KNOWN else given
+    planned = points_in_hand.planned(found, allocation)
+    shared.bullets(planned.remarks)
+    st.markdown(
+        "Kept are a plot and one load for each strip, the pairs, a summary and a thinned picture. The points "
+        "themselves are not. It is one act, and undone as one."
+    )
+    label = f"Keep {count(len(found.strips), 'strip')} and {count(len(planned.pairs), 'pair')}"
+    if st.button(label, type="primary", key="keep_strips", disabled=not shared.may_write()):
+        act = points_in_hand.keep_strips(found, propose_pairs(found.strips), allocation, done_by=who)
+        first = found.strips[0].strip
+        st.session_state[DONE] = f"Kept for {first.field}, {first.crop_year}: {label.lower()[5:]}, as act {act}."
+        st.session_state[NUMBER] += 1
+        points_in_hand.forget()
+        st.rerun()
+
+
+st.title("What does the monitor say?")
+number = st.session_state.setdefault(NUMBER, 0)
+with st.container():
+    if done := st.session_state.pop(DONE, None):
+        st.success(shared.plain(done))
+with st.container(key="finding"):
+    answer = st.empty()
+    answer.markdown("No points are here yet: choose the file that the combine's monitor wrote.")
+upload = st.file_uploader("File of points: CSV, GeoJSON or GeoParquet", type=TYPES, key=f"points-{number}")
+_example()
+who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+if upload is None:
+    points_in_hand.forget()
+    st.stop()
+path = points_in_hand.on_disk(upload)
+match = _match()
+if short := reading.lacking(match):
+    answer.markdown(shared.plain(f"First say which column is which. Still needed: {short}."))
+    st.stop()
+is_utc = st.checkbox("The times are UTC, not local", key="points_utc")
+hours = (
+    _number("Hours from UTC", start="-6", key="points_hours", help_text="Of local time, for the day of harvest.") or 0.0
+)
+points = points_in_hand.read(path, match, is_utc=is_utc)
+answer.markdown(shared.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
+
+st.header("Where are the strips?")
+st.markdown(
+    f"A row a strip: {', '.join(STRIPS.column_names[:5])}; then four corners (longitude latitude; ...), or start with "
+    "heading_deg, length_m and width_m, or the numbers of its passes. A windrowed strip's cut_width_m is that of the "
+    "windrower."
+)
+strips_upload = st.file_uploader("File of strips: CSV, workbook or GeoJSON", key=f"strips-{number}")
+typed = st.text_area("Or type them, with the names of the columns on top", key=f"typed-strips-{number}")
+wanted = points_in_hand.strips(strips_upload, typed, points)
+if not wanted:
+    st.stop()
+on_record = points_in_hand.certified_on_record(wanted[0])
+certified = _number(
+    "What a certified scale says the whole field brought, kg",
+    start="" if on_record is None else exact(on_record),
+    key=f"certified-{number}",
+    help_text="All the grain in this file. Without it the yields stay unscaled and carry no answer.",
+)
+delay = _number(
+    "Seconds from the knife to the sensor (blank: found from the passes)",
+    start="",
+    key=f"delay-{number}",
+    help_text="Grain takes some seconds through the combine.",
+)
+found = points_in_hand.cut(points, wanted, _thresholds(), delay_s=delay, certified_kg=certified, hours_from_utc=hours)
+pairs = propose_pairs(found.strips)
+if pairs and all(one.is_scaled for one in found.strips):
+    margin = shared.state().settings.margins["yield"]
+    answer.markdown(
+        shared.plain(sentence(compare(**compared_wet(pairs, None), measure="yield", unit="bu/ac", margin=margin)))
+    )
+else:
+    answer.markdown(
+        shared.plain(words.scale_words(found) if pairs else "No two neighbouring strips were cut differently.")
+    )
+_map(found)
+for said in (words.reading_words(found), words.delay_words(found), words.scale_words(found)):
+    st.markdown(shared.plain(said))
+st.header("Strips from left to right")
+st.caption("Wet yield, dockage still in.")
+shared.table(words.strip_rows(found), hide_index=True)
+if pairs:
+    st.header("Neighbours that make a pair")
+    shared.table(words.pair_rows(pairs), hide_index=True)
+    st.markdown(shared.plain(words.alike_words(alike(found.strips, pairs))))
+    st.header("The same over a range of delays, and uncleaned")
+    shared.table(words.difference_rows(found, pairs), hide_index=True)
+st.header("Taken out, in this order")
+shared.table(words.removal_rows(found), hide_index=True)
+shared.bullets(words.cautions(found))
+st.header("Keep them")
+_keep(found)
