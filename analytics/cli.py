@@ -241,19 +241,21 @@ def compare(
 def from_file(path: Path, **how: Any) -> "Compared":
     """The comparison of the pairs in a file, `how` as compare_pairs takes it, what it may depend on, and its farms."""
     from analytics.files.pairs_file import read_pairs_file
+    from analytics.statistics.basis import Grounds
     from analytics.statistics.comparison import compare_pairs
     from analytics.statistics.exploration import depends_on
     from analytics.statistics.given_pairs import complete_pairs
 
     frame = read_pairs_file(path)
     given = complete_pairs(**{name: frame[name] for name in frame.columns})
-    comparison = compare_pairs(given, **how)
-    asked = depends_on(given, {}, level=comparison.level)
+    grounds = Grounds(given)
+    comparison = compare_pairs(given, **how, grounds=grounds)
+    asked = depends_on(given, {}, level=comparison.level, found=grounds.of(given.counted).found)
     if not given.farms:
         return comparison, asked, None
     from analytics.pool.farm_answers import compared_farms
 
-    return comparison, asked, compared_farms(given, comparison)
+    return comparison, asked, compared_farms(grounds, comparison)
 
 
 def farms_in_json(farms: "FarmAnswers") -> dict[str, Any]:

@@ -106,12 +106,13 @@ def farm_answers(pairs: Pairs, on: Ground, terms: Terms, basis: Basis) -> FarmAn
     )
 
 
-def compared_farms(pairs: Pairs, comparison: Comparison) -> FarmAnswers:
+def compared_farms(grounds: Grounds, comparison: Comparison) -> FarmAnswers:
     """The broad questions of pairs that name their farms, at what the comparison was made with."""
+    pairs = grounds.pairs
     terms = Terms(
         direction=comparison.direction, level=comparison.level, margin=comparison.margin, rounding=pairs.rounding
     )
-    basis, on = group_basis(Grounds(pairs))
+    basis, on = group_basis(grounds)
     return farm_answers(pairs, on, terms, basis)
 
 

@@ -28,7 +28,6 @@ from analytics.statistics.given_pairs import (
     complete_pairs,
 )
 from analytics.statistics.many_measures import holm_marks
-from analytics.statistics.places import field_years
 from analytics.statistics.proportions import holm_adjusted
 from analytics.statistics.results import (
     Answer,
@@ -165,6 +164,7 @@ def _reviewed(name: str, rows: pl.DataFrame) -> GroupMeasure:
         level=LEVEL,
         margin=measure.margin,
         basis=basis,
+        grounds=grounds,
     )
     shown = may_be_shown(farms_of(pairs, on), on.found.year, on.found.years)
     years = tuple(year for year in comparison.by_year if shown[on.found.crop_years.index(year.crop_year)])
@@ -174,7 +174,7 @@ def _reviewed(name: str, rows: pl.DataFrame) -> GroupMeasure:
         farms=np.unique(farms_of(pairs, on)).size,
         hidden_years=int((~shown).sum()),
         carries=_carries(grounds, terms, comparison),
-        depends_on=_depends_on(pairs, rows),
+        depends_on=_depends_on(grounds, rows),
     )
 
 
@@ -251,9 +251,10 @@ def _hidden_rows(grounds: Grounds) -> set[CarriedBy]:
     return hidden
 
 
-def _depends_on(pairs: Pairs, rows: pl.DataFrame) -> tuple[FarmsDependOn, ...]:
+def _depends_on(grounds: Grounds, rows: pl.DataFrame) -> tuple[FarmsDependOn, ...]:
     """Every question of the fixed list, over all pairs that count. Exploration."""
-    everything = field_years(pairs, pairs.counted)
+    pairs = grounds.pairs
+    everything = grounds.of(pairs.counted).found
     farm = pairs.farm[everything.first_pair]
     facts = {fact: rows[fact].to_list() for fact in FACTS if fact in ASKED}
     lines = []

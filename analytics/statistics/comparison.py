@@ -118,6 +118,7 @@ def compare_pairs(
     basis: Basis | None = None,
     gaps: Sequence[float] | None = None,
     list_all: bool = False,
+    grounds: Grounds | None = None,
 ) -> Comparison:
     """Both questions answered: what carries each, whether years agree, how firm it is, planning, cautions.
 
@@ -127,11 +128,12 @@ def compare_pairs(
     basis : fixed before looking; None takes fields cut both ways where there are enough of them
     gaps : differences to plan for, in `unit`; None takes multiples of the margin
     list_all : carry pairs and field-years one by one also beyond MOST_LISTED
+    grounds : those of the pairs, for whoever goes on working with them
     Raises BadInput for options out of range.
     """
     _check_options(direction, level, margin, gaps)
     terms = Terms(direction=direction, level=level, margin=margin, rounding=pairs.rounding)
-    grounds = Grounds(pairs)
+    grounds = grounds or Grounds(pairs)
     of_these, here = grounds.basis(Question.THESE_FIELDS, basis)
     of_to_come, ahead = grounds.basis(Question.YEARS_TO_COME, basis)
     these = these_fields_answer(here, terms, of_these)

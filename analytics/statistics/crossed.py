@@ -8,6 +8,8 @@ from numpy.typing import ArrayLike
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
 from analytics.statistics.variance_components import Codes, Floats, field_years
 
+MOST_PLACES = 10_000  # told one by one; nobody reads so many
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shrunken:
@@ -26,7 +28,7 @@ class CrossedMean:
     year_sd : None where every field-year has a year of its own; what years differ by is then in rest_sd
     prediction_sd : of one field-year on a place and in a year not seen yet, about the estimate
     method : "Kenward-Roger", or "Satterthwaite" above 3,000 field-years; std_error and df are those
-    shrunken_years, shrunken_places : sorted by name; no years where year_sd is None
+    shrunken_years, shrunken_places : sorted by name; no years where year_sd is None, no places beyond MOST_PLACES
     """
 
     estimate: float
@@ -72,7 +74,9 @@ def crossed_mean(differences: ArrayLike, year: ArrayLike, place: ArrayLike) -> C
         prediction_sd=float(np.sqrt(mean.std_error**2 + sum(sd**2 for sd in sds.values()))),
         method=mean.method,
         shrunken_years=shrunken(years, year_code, values, mean.estimate + year_effect) if apart else (),
-        shrunken_places=shrunken(places, place_code, values, mean.estimate + place_effect),
+        shrunken_places=shrunken(places, place_code, values, mean.estimate + place_effect)
+        if places.size <= MOST_PLACES
+        else (),
     )
 
 

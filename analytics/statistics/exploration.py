@@ -34,21 +34,24 @@ class DependsOn:
     left_out: int
 
 
-def depends_on(pairs: Pairs, facts: Mapping[str, YesNo], *, level: float = 0.95) -> tuple[DependsOn, ...]:
+def depends_on(
+    pairs: Pairs, facts: Mapping[str, YesNo], *, level: float = 0.95, found: FieldYears | None = None
+) -> tuple[DependsOn, ...]:
     """Every line of ASKED, in order, over all pairs that are not barred.
 
     facts : shatter_tolerant, preharvest_product, same_variety; one value per row as given, complete or not; a line
         without its fact is not known for any pair
+    found : the field-years of all pairs that are not barred, where they are at hand
     """
     if unknown := set(facts) - set(ASKED):
         raise BadInput(f"facts: {', '.join(sorted(unknown))} given; allowed {', '.join(ASKED[3:])}.")
-    everything = field_years(pairs, pairs.counted)
+    everything = found or field_years(pairs, pairs.counted)
     lines = []
     for name in ASKED:
         is_so = of_field_years(pairs, everything, name, facts)
         kept = is_so != UNKNOWN
-        found = moderator(everything.difference[kept], everything.year[kept], is_so[kept] == 1, level=level)
-        lines.append(DependsOn(name=name, found=found, holm_p=None, left_out=int((~kept).sum())))
+        told = moderator(everything.difference[kept], everything.year[kept], is_so[kept] == 1, level=level)
+        lines.append(DependsOn(name=name, found=told, holm_p=None, left_out=int((~kept).sum())))
     adjusted = holm_adjusted([None if isinstance(line.found, NotAsked) else line.found.fixed.p for line in lines])
     return tuple(replace(line, holm_p=p) for line, p in zip(lines, adjusted, strict=True))
 

@@ -66,7 +66,7 @@ def shrunken_means(pairs: Pairs, on: Ground, answer: Answer, crossed: CrossedMea
     years = [str(year) for year in found.crop_years]
     if crossed is not None:
         own_years = _named(crossed.shrunken_years, years)
-        if found.count > MOST_LISTED:
+        if found.count > MOST_LISTED or not crossed.shrunken_places:
             return ShrunkenMeans(years=own_years)
         names = place_names(pairs, found)
         first = np.unique(found.place, return_index=True)[1].tolist()

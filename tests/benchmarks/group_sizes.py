@@ -1,0 +1,77 @@
+"""How long files of pairs of many farms take beside the engine's own reading: python -m tests.benchmarks.group_sizes
+
+    [50000 500000 ...]
+
+For each size a file is made, DuckDB reads and groups it in a process of its own, then `standrow compare --pairs --json`
+answers everything asked of it, in another. Last figures: groups.md beside this file.
+"""
+
+import os
+import resource
+import subprocess
+import sys
+import time
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+import polars as pl
+
+SIZES = (50_000, 500_000, 4_999_999)  # the last is as many lines as are read at a time
+PAIRS_A_FARM, YEARS = 250, 6
+ENGINE = """
+import duckdb, sys
+query = "select farm, crop_year, field, avg(standing - windrowed), count(*) from read_csv($file) group by all"
+duckdb.connect().execute(query, {"file": sys.argv[1]}).fetchnumpy()
+"""
+
+
+def write_pairs(path: Path, pairs: int) -> None:
+    """Farms with effects of their own in years that all share; two strips on each field."""
+    random = np.random.default_rng(3)
+    farms = max(pairs // PAIRS_A_FARM, 4)
+    place = np.arange(pairs)
+    farm, year, field = place % farms, place // farms % YEARS, place // farms // YEARS // 2
+    of_farm, of_year = random.normal(size=farms), random.normal(size=YEARS)
+    windrowed = np.round(40 + 6 * random.normal(size=pairs), 1)
+    gap = of_farm[farm] + of_year[year] + 2.5 * random.normal(size=pairs)
+    columns = {
+        "farm": [f"f{number}" for number in farm],
+        "crop_year": 2020 + year,
+        "field": field,
+        "standing": np.round(windrowed + gap, 1),
+        "windrowed": windrowed,
+    }
+    pl.DataFrame(columns).write_csv(path)
+
+
+def measured(command: list[str]) -> tuple[float, float, float]:
+    """Seconds by the clock, seconds of processor time, and megabytes held at most, of a process of its own."""
+    start = time.perf_counter()
+    process = subprocess.Popen([sys.executable, *command], stdout=subprocess.DEVNULL)
+    used: resource.struct_rusage
+    _, status, used = os.wait4(process.pid, 0)
+    assert status == 0
+    return time.perf_counter() - start, used.ru_utime + used.ru_stime, used.ru_maxrss / 1000
+
+
+def main() -> None:
+    sizes = [int(given) for given in sys.argv[1:]] or SIZES
+    print("| pairs | file, MB | DuckDB, s | compare, s | processor, s | times DuckDB | memory, MB |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    with TemporaryDirectory() as folder:
+        for pairs in sizes:
+            file = Path(folder) / "pairs.csv"
+            write_pairs(file, pairs)
+            engine = min(measured(["-c", ENGINE, str(file)])[0] for _ in range(3))
+            runs = [measured(["-m", "analytics.cli", "compare", "--pairs", str(file), "--json"]) for _ in range(2)]
+            clock, processor, memory = min(runs)
+            size = file.stat().st_size / 1e6
+            print(
+                f"| {pairs:,} | {size:,.0f} | {engine:.2f} | {clock:.2f} | {processor:.2f} | {clock / engine:.1f} | "
+                f"{memory:,.0f} |"
+            )
+
+
+if __name__ == "__main__":
+    main()
