@@ -38,10 +38,18 @@ def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparis
     return reviewed(rows, facts, intervals, measure=measure, settings=read_settings(connection))
 
 
-def review_all(connection: duckdb.DuckDBPyConnection) -> dict[str, Comparison]:
-    """Every measure that has at least one complete pair, in the order of measures.py, each also looked at together."""
-    settings, rows, facts = read_settings(connection), all_pair_rows(connection), pair_facts(connection)
-    intervals = interval_cautions(connection)
+def review_all(
+    connection: duckdb.DuckDBPyConnection,
+    rows: Mapping[str, pl.DataFrame] | None = None,
+    facts: pl.DataFrame | None = None,
+) -> dict[str, Comparison]:
+    """Every measure that has at least one complete pair, in the order of measures.py, each also looked at together.
+
+    rows, facts : as from all_pair_rows and pair_facts, where they were read already
+    """
+    settings, intervals = read_settings(connection), interval_cautions(connection)
+    rows = all_pair_rows(connection) if rows is None else rows
+    facts = pair_facts(connection) if facts is None else facts
     found = {
         name: reviewed(rows[name], facts, intervals, measure=measure, settings=settings)
         for name, measure in MEASURES.items()

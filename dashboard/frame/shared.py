@@ -16,10 +16,10 @@ import streamlit as st
 
 from analytics.answer import marks
 from analytics.answer.counted_seeds import grade_sentence, green_sentence
-from analytics.answer.review import in_yield_unit, review_all, what_it_depends_on
+from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit, review_all
 from analytics.answer.statistics_rows import CarriedRow, StatisticsRow
 from analytics.errors import Refused
-from analytics.pairs.compared_pairs import pair_rows, planned_words, unpaired_plots
+from analytics.pairs.compared_pairs import all_pair_rows, pair_facts, planned_words, unpaired_plots
 from analytics.records.papers import PAPERS
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
@@ -127,15 +127,19 @@ def state() -> State:
 # --- what the screens show, each kept until the next act
 
 
-@st.cache_resource(max_entries=4, show_spinner="Comparing the pairs")
+@st.cache_resource(max_entries=2, show_spinner="Reading the pairs")
+def _pairs(path: str, last_act: str) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
+    return read_records(lambda connection: (all_pair_rows(connection), pair_facts(connection)))
+
+
+@st.cache_resource(max_entries=2, show_spinner="Comparing the pairs")
+def _recorded(path: str, last_act: str) -> dict[str, Comparison]:
+    return read_records(lambda connection: review_all(connection, *_pairs(path, last_act)))
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _comparisons(path: str, last_act: str, unit: str) -> dict[str, Comparison]:
-    return {name: in_yield_unit(found, unit) for name, found in read_records(review_all).items()}
-
-
-@st.cache_resource(max_entries=40, show_spinner=False)
-def _left_out_pairs(path: str, last_act: str, measure: str) -> pl.DataFrame:
-    rows = read_records(lambda connection: pair_rows(connection, measure))
-    return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
+    return {name: in_yield_unit(found, unit) for name, found in _recorded(path, last_act).items()}
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -145,8 +149,9 @@ def _counted(path: str, last_act: str, level: float) -> list[str]:
 
 
 @st.cache_resource(max_entries=40, show_spinner=False)
-def _depends_on(path: str, last_act: str, measure: str, unit: str) -> tuple[DependsOn, ...]:
-    return read_records(lambda connection: what_it_depends_on(connection, measure, unit))
+def _depends_on(path: str, last_act: str, measure: str, unit: str, level: float) -> tuple[DependsOn, ...]:
+    rows, facts = _pairs(path, last_act)
+    return asked_in_unit(depends_on_of(rows[measure], facts, level=level), MEASURES[measure], unit)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -164,9 +169,17 @@ def comparisons() -> dict[str, Comparison]:
     return _comparisons(*kept_under(), state().settings.yield_unit)
 
 
+def recorded() -> dict[str, Comparison]:
+    """The same in the units of the record."""
+    return _recorded(*kept_under())
+
+
 def left_out_pairs(measure: str) -> pl.DataFrame:
     """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
-    return _left_out_pairs(*kept_under(), measure)
+    rows = _pairs(*kept_under())[0].get(measure)
+    if rows is None:
+        return pl.DataFrame(schema={"crop_year": pl.Int64, "pair": pl.String, "field": pl.String, "missing": pl.String})
+    return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
 
 
 def counted() -> list[str]:
@@ -176,7 +189,8 @@ def counted() -> list[str]:
 
 def depends_on(measure: str) -> tuple[DependsOn, ...]:
     """What the difference of a measure may go with, in the chosen yield unit. Exploration."""
-    return _depends_on(*kept_under(), measure, state().settings.yield_unit)
+    settings = state().settings
+    return _depends_on(*kept_under(), measure, settings.yield_unit, settings.level)
 
 
 def unpaired() -> pl.DataFrame:

@@ -22,9 +22,11 @@ from dashboard.frame import shared, which_comma
 Found = TypeVar("Found")
 
 
-@st.cache_resource(max_entries=4, show_spinner="Adding up money")
+@st.cache_resource(max_entries=2, show_spinner="Adding up money")
 def _money(path: str, last_act: str) -> MoneyReview:
-    return shared.read_records(money_review)
+    recorded = shared.recorded()
+    known = recorded if "net_return" in recorded else None
+    return shared.read_records(lambda connection: money_review(connection, known))
 
 
 def money() -> MoneyReview:

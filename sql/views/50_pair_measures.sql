@@ -2,20 +2,24 @@
 -- `field` is for reading: the field, or both fields of a pair of neighbours; statistics forms places from both names. A
 -- planned pair is left to the view planned_pairs until something of it is harvested: it is not missing anything.
 create or replace view pair_measures as
-with measured as (
+with plot_values as materialized (  -- read twice below, worked out once
+    select crop_year, field, plot, measure, value, missing from plot_measures
+),
+
+measured as (
     select
         pair_plots.*,
         measures.measure,
-        plot_measures.value,
+        plot_values.value,
         case
             when pair_plots.plot is null then 'the ' || pair_plots.side || ' plot'
-            when plot_measures.value is null
+            when plot_values.value is null
                 then pair_plots.field || ' ' || pair_plots.plot || ' (' || pair_plots.side || '): '
-                || coalesce(plot_measures.missing, 'no such plot')
+                || coalesce(plot_values.missing, 'no such plot')
         end as missing
     from pair_plots
-    cross join (select distinct measure from plot_measures) as measures
-    left join plot_measures using (crop_year, field, plot, measure)
+    cross join (select distinct measure from plot_values) as measures
+    left join plot_values using (crop_year, field, plot, measure)
 ),
 
 sides as (
