@@ -35,12 +35,13 @@ COLUMNS = {
     "samples": "crop_year field plot sample taken_on graded_by grade seeds_crushed green_seeds heated_pct "
     "total_damage_pct admixture_pct test_weight_kg_hl thousand_seed_g",
     "loss_checks": "crop_year field plot checked_on place spot seeds grams area_m2 cut_width_m discharge_width_m "
-    "seconds_note",
+    "seconds_note hour_of_day ground_speed_kmh air_c humidity_pct machine_settings",
     "operations": "crop_year field plot done_on operation dollars_per_acre hours fuel_l stops machine operator job "
     "notes",
-    "weather": "happened_on field event reading unit notes",
+    "weather": "happened_on field event reading unit hours_below_zero notes",
     "prices": "crop_year crop grade dollars_per_tonne",
     "field_distances": "field other_field distance_km",
+    "spring_counts": "crop_year field plot counted_on spot plants area_m2",
     "bins": "crop_year bin conditioned_on emptied_on notes",
     "bin_fills": "crop_year bin filled_on field plot weight_kg moisture_pct temperature_c notes",
     "bin_checks": "crop_year bin checked_on place temperature_c moisture_pct outside_c smell action",
@@ -317,6 +318,10 @@ TICKET_PREFIX = {"certified scale": "", "grain cart": "cart ", "bin measure": "b
 WIDTHS_M = {"standing": (10.7, 1.5), "windrowed": (9.1, 1.5)}  # cut, discharge
 
 
+HOURS_BELOW_ZERO = {"2020-09-09": 3, "2022-09-14": 4, "2023-08-22": 6}  # of the frosts below
+FIRST_CONDITION_YEAR = 2023  # from then on the hour, the speed and the air were noted with a loss check
+SPRING_COUNT_YEARS = (2022, 2023, 2024)
+VOLUNTEERS_M2 = {"standing": 62.0, "windrowed": 45.0}  # invented
 FIRST_MACHINE_YEAR = 2022  # hours, fuel and stops were noted from then on
 ONE_JOB = (2024, "Creek quarter")  # the strips of each method were combined in one go, and noted once
 PACE_AC_H = {"windrowing": 21.0, "rolling": 40.0, "application": 75.0}  # invented
@@ -387,7 +392,8 @@ class Farm:
 
     def __init__(self) -> None:
         self.draw, self.later_draw, self.bin_draw = Draws(SEED), Draws(SEED + 1), Draws(SEED + 2)
-        self.machine_draw = Draws(SEED + 3)
+        self.machine_draw, self.condition_draw = Draws(SEED + 3), Draws(SEED + 4)
+        self.conditions: dict[tuple[object, ...], tuple[object, ...]] = {}
         self.rows: dict[str, list[list[object]]] = {table: [] for table in COLUMNS}
         self.ticket = 4100
 
@@ -418,12 +424,35 @@ class Farm:
                 "All windrowed; not compared",
             )
         for event in WEATHER:
-            self.add("weather", *event)
+            self.add("weather", *event[:5], HOURS_BELOW_ZERO.get(event[0]) if event[2] == "frost" else None, event[5])
         for crop_year, year in YEARS.items():
             for grade, off in DISCOUNT.items():
                 self.add("prices", crop_year, "canola", grade, f"{year.price - off:.2f}")
         for one in BINS:
             self._bin(one)
+        for year, field, plot, method, *_ in list(self.rows["plots"]):
+            if year in SPRING_COUNT_YEARS:
+                self._spring_counts(int(str(year)), str(field), str(plot), str(method))
+
+    def _spring_counts(self, year: int, field: str, plot: str, method: str) -> None:
+        """Volunteers in three frames, in the May after."""
+        draw, area_m2 = self.condition_draw, 0.25
+        counted_on, middle = date(year + 1, 5, 14 + draw.whole(0, 5)), draw.about(VOLUNTEERS_M2[method], 0.35)
+        for spot in range(1, 4):
+            plants = round(draw.about(middle, 0.3) * area_m2)
+            self.add("spring_counts", year, field, plot, counted_on, spot, plants, area_m2)
+
+    def _condition(self, key: tuple[int, str, str], checked_on: date, place: str) -> tuple[object, ...]:
+        """Hour, speed, air and humidity of a check behind the combine, alike for all spots of it."""
+        if key[0] < FIRST_CONDITION_YEAR or place not in ("ground behind header", "pan behind combine"):
+            return (None,) * 5
+        check, draw = (*key, checked_on), self.condition_draw
+        if check not in self.conditions:
+            hour, air = draw.uniform(11, 20), draw.uniform(14, 29)
+            humidity = 78 - 1.6 * air + draw.uniform(-6, 6)
+            cells = (f"{hour:.0f}", f"{draw.uniform(5.0, 7.5):.1f}", f"{air:.0f}", f"{humidity:.0f}")
+            self.conditions[check] = (*cells, "fan slower" if draw.chance(0.3) else "as usual")
+        return self.conditions[check]
 
     def _bin(self, one: Bin) -> None:
         """Fill a bin with plots of its year and look into it, more and more seldom."""
@@ -753,6 +782,7 @@ class Farm:
                 f"{grams:.1f}" if by_weight else None,
                 area_m2,
                 *(pan or (None, None, None)),
+                *self._condition(key, checked_on, place),
             )
 
     def _waited(self, key: tuple[int, str, str]) -> int | None:

@@ -105,6 +105,7 @@ PHRASES = {
     ),
     "machine_hours": _took("machine time"),
     "fuel": _took("fuel"),
+    "volunteers": _had(" volunteers in spring", "more", "fewer"),
     "stops": Phrase(
         caused="stopped the combine",
         would_cause="would stop the combine",

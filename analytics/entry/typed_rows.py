@@ -74,6 +74,7 @@ def label(column: Column, unit: str = "") -> str:
         "_m2": "m2",
         "_m": "m",
         "_c": "C",
+        "_kmh": "km/h",
         "_l": "L",
         "thousand_seed_g": "g",
     }

@@ -13,7 +13,7 @@ import polars as pl
 from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, METHODS, PAIRS, PLOT_KEY, PLOTS, TABLES
 from analytics.storage.database import read_table
-from analytics.trade.measures import MACHINE_MEASURES, MEASURES
+from analytics.trade.measures import IF_NOTED, MEASURES
 from analytics.trade.numbers_as_text import NUMBER_WORDS, count
 
 Lacking = tuple[Mapping[str, str], ...]  # as in the column `lacks` of the view plot_measures
@@ -128,7 +128,7 @@ def pair_gaps(
         (*plot, measure): lacks for *plot, measure, lacks in plot_measures.select(*PLOT_KEY, "measure", "lacks").rows()
     }
     noted = set(
-        plot_measures.filter(pl.col("measure").is_in(MACHINE_MEASURES), pl.col("value").is_not_null())
+        plot_measures.filter(pl.col("measure").is_in(IF_NOTED), pl.col("value").is_not_null())
         .select("crop_year", "measure")
         .iter_rows()
     )
@@ -141,7 +141,7 @@ def pair_gaps(
         for measure in MEASURES:
             if is_planned:
                 cells[measure] = Cell(state=NOT_HARVESTED)
-            elif measure in MACHINE_MEASURES and (pair["crop_year"], measure) not in noted:
+            elif measure in IF_NOTED and (pair["crop_year"], measure) not in noted:
                 cells[measure] = Cell(state=NOT_NOTED)
             else:
                 cells[measure] = _cell(pair, measure, known, tickets)
@@ -325,7 +325,7 @@ def _is_missing(missing: str) -> str:
 
 
 def _blocked(measures: Sequence[str]) -> list[str]:
-    if set(measures) >= set(MEASURES) - set(MACHINE_MEASURES):
+    if set(measures) >= set(MEASURES) - set(IF_NOTED):
         return ["every measure"]
     return [MEASURES[name].label.lower() for name in measures]
 

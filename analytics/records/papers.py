@@ -55,6 +55,7 @@ PAPERS: Mapping[str, Paper] = {
         ("bins", "Bins", "bin"),
         ("bin_fills", "What went into which bin", "bin filling"),
         ("bin_checks", "Bin checks", "bin check"),
+        ("spring_counts", "Volunteers in spring", "spring count"),
     )
 }
 

@@ -49,6 +49,19 @@ def _percent(name: str, meaning: str, *, low: float = 0, high: float = 100, usua
     )
 
 
+def _celsius(name: str, meaning: str, *, usual_low: float, usual_high: float) -> Column:
+    return Column(
+        name=name,
+        kind="number",
+        meaning=meaning,
+        low=-60,
+        high=100,
+        usual_low=usual_low,
+        usual_high=usual_high,
+        remedy="Is it in C? 59 F is 15 C.",
+    )
+
+
 def _near_crop_year(column: str) -> Rule:
     return Rule(
         name=f"{column}_near_crop_year",
@@ -457,6 +470,20 @@ LOSS_CHECKS = Table(
             usual_high=10,
         ),
         Column(name="seconds_note", kind="note", meaning="how the check was made, in your own words"),
+        Column(name="hour_of_day", kind="number", meaning="hour of the check, 13.5 is half past one", low=0, high=24),
+        Column(
+            name="ground_speed_kmh",
+            kind="number",
+            meaning="ground speed of the combine, km/h",
+            low=0.1,
+            high=30,
+            usual_low=1.5,
+            usual_high=12,
+            remedy="Is it in km/h? A mile an hour is 1.61.",
+        ),
+        _celsius("air_c", "temperature of the air, C", usual_low=-10, usual_high=38),
+        _percent("humidity_pct", "relative humidity of the air, percent"),
+        _text("machine_settings", "settings of the combine, in your own words"),
         _percent(
             "loss_pct",
             "loss at this place by somebody else's method, percent of the plot's yield; no area or widths needed",
@@ -565,7 +592,15 @@ WEATHER = Table(
         _text("field", "field; blank is the whole farm"),
         Column(name="event", kind="choice", meaning="what happened", choices=EVENTS, required=True),
         Column(name="reading", kind="number", meaning="how much", low=-60, high=1000),
-        _text("unit", "km/h, C, mm, ..."),
+        _text("unit", "km/h, C, mm, ...; of a frost C, the lowest"),
+        Column(
+            name="hours_below_zero",
+            kind="number",
+            meaning="hours below 0 C, of a frost",
+            low=0,
+            high=240,
+            usual_high=16,
+        ),
         NOTES,
     ),
     references=(OF_A_FIELD,),
@@ -592,19 +627,6 @@ PRICES = Table(
         ),
     ),
 )
-
-
-def _celsius(name: str, meaning: str, *, usual_low: float, usual_high: float) -> Column:
-    return Column(
-        name=name,
-        kind="number",
-        meaning=meaning,
-        low=-60,
-        high=100,
-        usual_low=usual_low,
-        usual_high=usual_high,
-        remedy="Is it in C? 59 F is 15 C.",
-    )
 
 
 def _bin_moisture(meaning: str) -> Column:
@@ -700,6 +722,40 @@ BIN_CHECKS = Table(
     references=(OF_A_BIN,),
 )
 
+SPRING_COUNTS = Table(
+    name="spring_counts",
+    meaning="volunteer canola counted in the spring after",
+    key=(*PLOT_KEY, "counted_on", "spot"),
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        PLOT,
+        Column(name="counted_on", kind="date", meaning="day of the count", required=True),
+        _text("spot", "which of several spots", required=True),
+        Column(name="plants", kind="whole number", meaning="volunteers counted", required=True, low=0, high=100_000),
+        Column(
+            name="area_m2",
+            kind="number",
+            meaning="area of the frame, m2",
+            required=True,
+            low=0.001,
+            high=100,
+            usual_low=0.02,
+            usual_high=5,
+        ),
+    ),
+    rules=(
+        Rule(
+            name="counted_after_harvest",
+            columns=("counted_on", "crop_year"),
+            holds=pl.col("counted_on").dt.year().is_between(pl.col("crop_year"), pl.col("crop_year") + 2),
+            allowed="counted in the autumn of the crop year or in one of the two years after",
+            remedy="Crop year is that of the canola that was lost, not of the spring.",
+        ),
+    ),
+    references=(OF_A_PLOT,),
+)
+
 # In this order every reference points to a table that comes before.
 TABLES = {
     table.name: table
@@ -719,6 +775,7 @@ TABLES = {
         BINS,
         BIN_FILLS,
         BIN_CHECKS,
+        SPRING_COUNTS,
     )
 }
 REQUIRED_FILES = ("fields", "plots", "loads")

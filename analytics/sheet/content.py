@@ -40,7 +40,7 @@ from analytics.sheet.reader import Reader
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
-from analytics.trade.measures import MACHINE_MEASURES, MEASURES
+from analytics.trade.measures import IF_NOTED, MEASURES
 from analytics.trade.numbers_as_text import amount, count, number
 
 ACRES = 100  # what a year's result is told for, beside the acre
@@ -228,7 +228,7 @@ def _carried(main: Comparison) -> tuple[Section, ...]:
 def _measures(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
     if not known:
         return ()
-    crop = {name: comparison for name, comparison in known.items() if name not in MACHINE_MEASURES}
+    crop = {name: comparison for name, comparison in known.items() if name not in IF_NOTED}
     table = printed_tables.measures(crop)
     return (Section(heading="Every measure, standing less windrowed", table=table),)
 
@@ -308,7 +308,7 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
     if seen:
         bullets.append(seen)
     bullets.extend(next_steps(main))
-    asked = [comparison for name, comparison in ground.found.items() if name not in MACHINE_MEASURES]
+    asked = [comparison for name, comparison in ground.found.items() if name not in IF_NOTED]
     without = [measure_words(comparison) for comparison in asked if not comparison.all_pairs.pairs]
     if without:
         bullets.append(f"No pair is complete for {', '.join(without)}.")

@@ -15,7 +15,7 @@ from analytics.sheet import printed_tables
 from analytics.sheet.parts import Page, Section
 from analytics.statistics.results import Comparison
 from analytics.trade import cautions
-from analytics.trade.measures import MACHINE_MEASURES
+from analytics.trade.measures import IF_NOTED
 
 
 def page(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison], made_on: date) -> tuple[Page, ...]:
@@ -25,12 +25,12 @@ def page(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison],
 
 
 def _machines(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison]) -> tuple[Section, ...]:
-    noted = {name: known[name] for name in MACHINE_MEASURES if name in known}
+    noted = {name: known[name] for name in IF_NOTED if name in known}
     if not noted:
         return ()
     return (
         Section(
-            heading="Machines, standing less windrowed",
+            heading="Machines and volunteers, standing less windrowed",
             table=printed_tables.measures(noted),
             lines=tuple(wording.these_fields_sentence(comparison) for comparison in noted.values()),
         ),

@@ -156,10 +156,19 @@ MEASURES = {
             decimals=1,
             meaning="times the combine plugged or had to stop, per 100 acres",
         ),
+        Measure(
+            name="volunteers",
+            label="Volunteers",
+            unit="plants/m2",
+            direction="lower",
+            margin=10.0,
+            decimals=0,
+            meaning="volunteer canola counted on the plot in the spring after, plants to the square metre",
+        ),
     )
 }
-# Asked for only in crop years in which somebody noted them.
 MACHINE_MEASURES = ("combining_pace", "machine_hours", "fuel", "stops")
+IF_NOTED = (*MACHINE_MEASURES, "volunteers")  # asked for only in crop years in which somebody noted them
 
 
 def find_measure(name: str) -> Measure:

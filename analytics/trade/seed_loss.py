@@ -58,6 +58,18 @@ def loss_bu_ac(grams: float, *, area_m2: float, concentration_factor: float = 1.
     return grams / area_m2 / concentration_factor / G_M2_PER_BU_AC
 
 
+def seeds_per_m2(loss_kg_ha: float, *, thousand_seed_g: float) -> float:
+    """Seeds lost on a square metre. Raises ValueError for a negative loss or a weight not above 0.
+
+    Source: arithmetic, 1 kg/ha is 0.1 g/m2; the view plot_volunteers holds the same for the records.
+    >>> round(seeds_per_m2(107.0, thousand_seed_g=3.5))
+    3057
+    """
+    if not (loss_kg_ha >= 0 and thousand_seed_g > 0):
+        raise ValueError(f"{loss_kg_ha} kg/ha at {thousand_seed_g} g a thousand; allowed 0 or more, above 0")
+    return loss_kg_ha / 10 / (thousand_seed_g / 1000)
+
+
 def seeds_per_ft2(thousand_seed_g: float) -> float:
     """Seeds on a square foot that are 1 bu/ac of canola. Raises ValueError for a weight not above 0.
 

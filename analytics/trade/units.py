@@ -71,6 +71,7 @@ TYPED_UNITS = {
     "distance_km": (Unit("km", 1.0), Unit("mi", KM_PER_MILE)),
     "area_m2": (Unit("m2", 1.0), Unit("sq ft", M2_PER_FT2), Unit("sq in", M2_PER_FT2 / 144)),
     "dollars_per_tonne": (Unit("$/t", 1.0), Unit("$/bu", BUSHELS_PER_TONNE)),  # of canola
+    "ground_speed_kmh": (Unit("km/h", 1.0), Unit("mph", KM_PER_MILE)),
     "fuel_l": (Unit("L", 1.0), Unit("US gal", L_PER_US_GALLON)),
     "grams": (Unit("g", 1.0), Unit("mL", BULK_DENSITY_G_ML)),  # seed is weighed, or its volume measured
 }

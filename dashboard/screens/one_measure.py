@@ -113,7 +113,7 @@ with st.expander("What would it take to see a gap?", key="trial"):
 exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
 if exploration.open:
     with exploration:
-        exploring.show()
+        exploring.show(name)
 with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
     if left_out.is_empty():
         st.markdown("Every pair has both sides.")

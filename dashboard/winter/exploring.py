@@ -1,10 +1,20 @@
-"""Exploration: weather between cutting stage and combining against losses and yield. To look at, not to conclude."""
+"""Exploration: weather, the conditions of loss checks, seeds left behind, frost. To look at, not to conclude from."""
 
 import altair as alt
 import polars as pl
 import streamlit as st
 
-from analytics.answer.marks import BAND, INK, UNDECIDED
+from analytics.answer.marks import BAND, INK, SIDES, UNDECIDED
+from analytics.pairs.conditions import (
+    CONDITIONS,
+    FROST_WORDS,
+    LOST_SEEDS,
+    ON_50_COMBINES,
+    condition_counts,
+    green_by_frost,
+    loss_conditions,
+    lost_seeds,
+)
 from analytics.pairs.timing import exploration, exploration_counts
 from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
@@ -19,7 +29,81 @@ def _explored(path: str, last_act: str, unit: str) -> pl.DataFrame:
     return shared.read_records(lambda connection: exploration(connection, unit=unit))
 
 
-def show() -> None:
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _loss_conditions(path: str, last_act: str, unit: str) -> pl.DataFrame:
+    return shared.read_records(lambda connection: loss_conditions(connection, unit=unit))
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _lost_seeds(path: str, last_act: str) -> tuple[str, ...]:
+    return shared.read_records(lost_seeds)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _green_by_frost(path: str, last_act: str) -> tuple[str, ...]:
+    return shared.read_records(green_by_frost)
+
+
+def show(measure: str) -> None:
+    """What there is to look at for a measure; weather for all of them."""
+    if measure == "loss":
+        _conditions()
+    if measure in ("loss", "volunteers"):
+        st.subheader("How much seed was left behind")
+        shared.bullets([*_lost_seeds(*shared.kept_under()), LOST_SEEDS])
+    if measure == "green_seed":
+        st.subheader("Green seed by frost")
+        shared.bullets([*_green_by_frost(*shared.kept_under()), FROST_WORDS])
+    st.subheader("Wind between cutting stage and combining")
+    _wind()
+
+
+def _conditions() -> None:
+    """Loss against one condition of the check, and what it rests on."""
+    st.subheader("Loss by the conditions of the check")
+    unit = shared.state().settings.yield_unit
+    rows = _loss_conditions(*shared.kept_under(), unit)
+    if rows.is_empty():
+        st.markdown("No loss check says yet in which conditions it was made: hour, ground speed, air or humidity.")
+        return
+    condition = st.selectbox("Against", list(CONDITIONS), format_func=lambda name: CONDITIONS[name], key="condition")
+    place = st.selectbox("Where", rows["place"].unique().sort().to_list(), key="loss_place")
+    shown_picture.show(
+        against_condition(rows.filter(place=place), condition, f"loss, {unit}"),
+        key="loss_conditions",
+        alt=f"Loss of each check, {place}, against {CONDITIONS[condition]}; blue circles standing, squares windrowed.",
+    )
+    shared.bullets([f"● standing, ■ windrowed. {condition_counts(rows)}", ON_50_COMBINES])
+
+
+def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.LayerChart:
+    """A mark a check: a condition, and the loss, by method. rows : as from conditions.loss_conditions"""
+    known = rows.drop_nulls(condition).select(
+        condition,
+        "loss",
+        pl.col("method").replace_strict({name: colour for name, (colour, _) in SIDES.items()}).alias("colour"),
+        pl.col("method").replace_strict({name: shape for name, (_, shape) in SIDES.items()}).alias("shape"),
+        tip=pl.format("{}, {}, {} ({})", "field", "plot", "crop_year", "method"),
+    )
+    dots = (
+        alt.Chart(known)
+        .mark_point(size=70, opacity=1, strokeWidth=2)
+        .encode(
+            x=alt.X(
+                f"{condition}:Q",
+                scale=alt.Scale(zero=False, padding=15),
+                axis=alt.Axis(title=CONDITIONS[condition], tickCount=5, gridColor=BAND),
+            ),
+            y=alt.Y("loss:Q", axis=alt.Axis(title=title, tickCount=5, gridColor=BAND)),
+            color=alt.Color("colour:N", scale=None),
+            shape=alt.Shape("shape:N", scale=None),
+            tooltip=alt.Tooltip("tip:N", title=" "),
+        )
+    )
+    return _framed(f"{title}: {count(known.height, 'check')}", dots)
+
+
+def _wind() -> None:
     """Both pictures, what they rest on, and the pairs behind them."""
     unit = shared.state().settings.yield_unit
     rows = _explored(*shared.kept_under(), unit)
@@ -57,9 +141,13 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
+    return _framed(f"{title}: {count(known.height, 'pair')}", zero, dots)
+
+
+def _framed(title: str, *layers: alt.Chart) -> alt.LayerChart:
     framed: alt.LayerChart = (
-        alt.layer(zero, dots)
-        .properties(height=220, title=f"{title}: {count(known.height, 'pair')}")
+        alt.layer(*layers)
+        .properties(height=220, title=title)
         .configure(font=FONT)
         .configure_view(stroke=None)
         .configure_title(anchor="start", fontSize=13, color=INK)

@@ -17,6 +17,8 @@ with plot_rows as (
     select 'monitor_removals', crop_year, field, plot from monitor_removals
     union all
     select 'monitor_cells', crop_year, field, plot from monitor_cells
+    union all
+    select 'spring_counts', crop_year, field, plot from spring_counts
 ),
 
 bin_rows as (

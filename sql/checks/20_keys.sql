@@ -46,4 +46,7 @@ union all
 select 'bin_checks: ' || place || ' of ' || bin || ', ' || checked_on || ' is there twice.'
 from bin_checks group by crop_year, bin, checked_on, place having count(*) > 1
 union all
+select 'spring_counts: spot ' || spot || ' of ' || field || ' ' || plot || ', ' || counted_on || ' is there twice.'
+from spring_counts group by crop_year, field, plot, counted_on, spot having count(*) > 1
+union all
 select 'settings: ' || name || ' is there twice.' from settings group by name having count(*) > 1;

@@ -1,6 +1,6 @@
 -- One row per pair: how the methods were given in the end. Where the lot was drawn and not kept to, a person chose.
 create or replace view pair_allocations as
-select
+select distinct
     pairs.crop_year,
     pairs.pair,
     case

@@ -16,6 +16,7 @@ with every_plot as (
         plot_machines.hours_per_100_ac,
         plot_machines.fuel_l_ac,
         plot_machines.stops_per_100_ac,
+        plot_volunteers.plants_m2,
         {'missing': plot_yield.missing_loads, 'missing_in': 'loads'} as no_loads,
         {'missing': plot_yield.missing_acres, 'missing_in': 'plots.acres'} as no_acres,
         {'missing': plot_yield.missing_weight, 'missing_in': 'loads.weight_kg'} as no_weight,
@@ -45,6 +46,7 @@ with every_plot as (
     inner join plot_timing using (crop_year, field, plot)
     inner join plot_money using (crop_year, field, plot)
     inner join plot_machines using (crop_year, field, plot)
+    inner join plot_volunteers using (crop_year, field, plot)
 ),
 
 long as (
@@ -97,6 +99,11 @@ long as (
     select crop_year, field, plot, method, 'fuel', fuel_l_ac, [no_acres, no_fuel] from every_plot
     union all
     select crop_year, field, plot, method, 'stops', stops_per_100_ac, [no_acres, no_stops] from every_plot
+    union all
+    select
+        crop_year, field, plot, method, 'volunteers', plants_m2,
+        [{'missing': 'a count of volunteers in spring', 'missing_in': 'spring_counts'}]
+    from every_plot
 ),
 
 lacking as (

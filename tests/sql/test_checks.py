@@ -24,6 +24,7 @@ OF_NO_PAIR = {"crop_year": 2025, "field": "Other", "plot": "east"}  # a row twic
 DAY, NEXT_DAY = date(2024, 9, 1), date(2024, 9, 2)
 SPOT = {"checked_on": DAY, "place": "pan behind combine", "spot": "1", "area_m2": 1.0}
 CHECK = {"crop_year": 2024, "bin": "1", "checked_on": DAY, "place": "core", "smell": "fresh"}
+SPRING = {"counted_on": DAY, "spot": "1", "plants": 3, "area_m2": 0.25}
 SIDES = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
 DRAW = {"drawn_at": "2024-01-05 10:00", "seed": 1, "place": 1, "first_side": "a", "second_side": "b"}
 
@@ -100,6 +101,7 @@ SOUND: dict[str, list[Row]] = {
         filled_on=NEXT_DAY,
     ),
     "bin_checks": each_key_apart(CHECK, crop_year=2025, bin="2", checked_on=NEXT_DAY, place="top"),
+    "spring_counts": each_plot_apart(SPRING, counted_on=NEXT_DAY, spot="2"),
     "settings": each_key_apart({"name": "level", "value": "0.9"}, name="farm_name"),
     "cost_assumptions": each_key_apart({"item": "freight", "middle": 1.0, "source": "own"}, item="drying"),
     "planning_rules": each_key_apart({"rule": "frost", "is_used": True, "source": "own"}, rule="wind"),
@@ -141,6 +143,7 @@ TWICE: list[tuple[str, str]] = [
     ("bins", "bins: 1, 2024 is there twice."),
     ("bin_fills", "bin_fills: 1 with Other east, 2024-09-01 is there twice."),
     ("bin_checks", "bin_checks: core of 1, 2024-09-01 is there twice."),
+    ("spring_counts", "spring_counts: spot 1 of Other east, 2024-09-01 is there twice."),
     ("settings", "settings: level is there twice."),
     ("monitor_strips", "monitor_strips: Other east, 2025 is there twice."),
     ("monitor_removals", "monitor_removals: header up of Other east, 2025 is there twice."),
@@ -233,6 +236,11 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         "a filling from no plot",
         {"bin_fills": [NO_PLOT | {"bin": "1", "filled_on": DAY}]},
         ["bin_fills: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a spring count of no plot",
+        {"spring_counts": [NO_PLOT | SPRING]},
+        ["spring_counts: Home north, 2024 is not among the plots."],
     ),
     (
         "a filling of no bin",

@@ -53,7 +53,7 @@ insert into loss_checks (crop_year, field, plot, checked_on, place, spot, seeds,
     (2021, 'North', 'east', '2021-09-20', 'pan behind combine', '1', null, 0.8, 0.25, 12.2, 1.5, 'pan');
 insert into operations (crop_year, field, plot, done_on, operation, dollars_per_acre) values
     (2021, 'North', 'west', '2021-08-28', 'windrowing', 11.5);
-insert into weather values
+insert into weather (happened_on, field, event, reading, unit, notes) values
     ('2021-09-05', null, 'wind', 78, 'km/h', null),
     ('2021-09-06', 'North', 'hail', null, null, 'light');
 insert into prices values (2021, 'canola', '1', 812.5), (2021, 'canola', '2', 790);
@@ -109,6 +109,13 @@ insert into monitor_strips values
 insert into monitor_removals values (2022, 'North', 'west', 'start or end of a pass', 50);
 insert into monitor_cells values
     (2022, 'North', 'west', 1, 10.5, 20, 2210, null), (2022, 'North', 'west', 2, 10.5, 40, null, 'header up');
+""",
+    14: """
+insert into loss_checks values
+    (2021, 'Süd', 'whole', '2021-09-12', 'pan behind combine', '1', 40, null, 0.25, 9.1, 1.5, 'pan', null, 14.5, 6.5,
+    21, 38, 'fan as usual');
+insert into weather values ('2021-09-07', 'Süd', 'frost', -2.5, 'C', 4, null);
+insert into spring_counts values (2021, 'Süd', 'whole', '2022-05-20', '1', 17, 0.25);
 """,
 }
 
