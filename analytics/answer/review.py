@@ -9,6 +9,7 @@ import polars as pl
 from analytics.pairs.compared_pairs import (
     EARLY_COLOUR_CHANGE_PCT,
     all_pair_rows,
+    barred_cautions,
     cautions,
     interval_cautions,
     pair_facts,
@@ -90,7 +91,8 @@ def reviewed(
     used = {(pair.crop_year, pair.pair) for pair in comparison.pair_differences if pair.in_these or pair.in_to_come}
     is_used = pl.Series([pair in used for pair in rows.select("crop_year", "pair").iter_rows()], dtype=pl.Boolean)
     counted = rows.filter(rows["difference"].is_null() | is_used)
-    return replace(comparison, cautions=(*intervals, *comparison.cautions, *cautions(facts, measure, counted)))
+    barred = barred_cautions(comparison.all_pairs.barred)
+    return replace(comparison, cautions=(*intervals, *barred, *comparison.cautions, *cautions(facts, measure, counted)))
 
 
 def compare_rows(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:
@@ -131,6 +133,7 @@ def pairs_of(rows: pl.DataFrame, facts: pl.DataFrame) -> Pairs:
         layout=rows["layout"],
         allocation=rows["allocation"],
         early_cut=(stage < EARLY_COLOUR_CHANGE_PCT).to_list(),
+        barred=rows["barred"] if "barred" in rows.columns else None,
     )
 
 

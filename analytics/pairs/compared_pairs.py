@@ -20,7 +20,7 @@ WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
 def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFrame:
     """Every pair for one measure, oldest year first: crop_year, pair, field (for reading), standing_field,
     windrowed_field, layout, allocation, standing, windrowed, difference (standing minus windrowed), missing (in words;
-    null where the pair is complete).
+    null where the pair is complete), barred (why it is in no answer though it is complete, in words; else null).
     """
     return read(
         connection,
@@ -70,6 +70,13 @@ def interval_cautions(connection: duckdb.DuckDBPyConnection) -> tuple[Caution, .
         "buyer before delivering; the label, local rules and the contract come first."
     )
     return (Caution(code="interval_short", text=text),)
+
+
+def barred_cautions(barred: Sequence[tuple[str, int]]) -> tuple[Caution, ...]:
+    """Pairs that are in no answer though both sides are known; barred : reason and number of pairs."""
+    return tuple(
+        Caution(code="barred", text=f"{count(pairs, 'pair')} in no answer: {reason}.") for reason, pairs in barred
+    )
 
 
 def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:

@@ -24,6 +24,7 @@ SHORT = "short piece of a pass"
 SPOT = "on one spot"
 OVERLAP = "ground cut before"
 STEPS = (HEADER, DELAY, HEADLAND, START_END, OUTLIER, LIMITS, NEIGHBOURS, SHORT, SPOT, OVERLAP)
+STEP = pl.Enum(STEPS)  # a number a point, told as its word
 WATCHED = ("kg_s", "distance_m", "grain_moisture_pct", "speed_m_s")
 NEIGHBOURS_SEEN = 11
 FEWEST_SEEN = 5
@@ -44,7 +45,7 @@ def clean(points: pl.DataFrame, outlines: Mapping[int, Outline], thresholds: Map
         kg_ha=pl.when(pl.col("distance_m") > 0).then(
             pl.col("kg") / (pl.col("distance_m") * pl.col("cut_width_m")) * 10_000
         ),
-        removed_by=pl.lit(None, dtype=pl.String),
+        removed_by=pl.lit(None, dtype=STEP),
     )
     rows = _remove(rows, pl.col("header_up"), HEADER)
     rows = _remove(rows, pl.col("kg").is_null() | pl.col("kg").is_nan(), DELAY)
@@ -66,7 +67,7 @@ def clean(points: pl.DataFrame, outlines: Mapping[int, Outline], thresholds: Map
 
 def _remove(rows: pl.DataFrame, is_out: pl.Expr, step: str) -> pl.DataFrame:
     is_first = pl.col("removed_by").is_null() & is_out.fill_null(False)
-    return rows.with_columns(removed_by=pl.when(is_first).then(pl.lit(step)).otherwise("removed_by"))
+    return rows.with_columns(removed_by=pl.when(is_first).then(pl.lit(step, dtype=STEP)).otherwise("removed_by"))
 
 
 def _is_far_off(name: str, how_far: float) -> pl.Expr:

@@ -32,7 +32,7 @@ def cells_of(found: FieldYields) -> pl.DataFrame:
                 .truediv(one.strip.cut_width_m * factor / 10_000)
                 .round(0)
                 .alias("kg_ha"),
-                pl.col("removed_by").drop_nulls().mode().sort().first().alias("most"),
+                pl.col("removed_by").drop_nulls().mode().sort().first().cast(pl.String).alias("most"),
                 is_kept.any().alias("is_kept"),
             )
             .sort("piece", "place")

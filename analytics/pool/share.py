@@ -140,7 +140,10 @@ def write_share(share: Share, path: Path) -> None:
 
 
 def _complete(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
-    return {name: rows.drop_nulls("difference") for name, rows in all_pair_rows(connection).items()}
+    return {
+        name: rows.filter(pl.col("barred").is_null()).drop_nulls("difference")
+        for name, rows in all_pair_rows(connection).items()
+    }
 
 
 def _measure_rows(

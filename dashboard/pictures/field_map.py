@@ -53,7 +53,7 @@ def by_what_went(found: FieldYields, step: str | None) -> alt.LayerChart:
     if step is not None:
         gone = gone.filter(pl.col("removed_by") == step)
     left = _thin(found.points.filter(pl.col("removed_by").is_null())).with_columns(tip=pl.lit("left"))
-    crossed = _thin(gone).with_columns(pl.col("removed_by").alias("tip"))
+    crossed = _thin(gone).with_columns(pl.col("removed_by").cast(pl.String).alias("tip"))
     dots = alt.Chart(left.select("east_m", "north_m", "tip")).mark_point(size=5, filled=True, color=FAINT, opacity=1)
     crosses = alt.Chart(crossed.select("east_m", "north_m", "tip")).mark_point(
         shape="M-0.5,-0.5L0.5,0.5M0.5,-0.5L-0.5,0.5", size=50, color=INK, strokeWidth=1.2, opacity=1

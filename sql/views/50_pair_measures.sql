@@ -1,6 +1,7 @@
 -- One row per pair and measure: standing, windrowed, and standing minus windrowed; null and what is missing otherwise.
 -- `field` is for reading: the field, or both fields of a pair of neighbours; statistics forms places from both names. A
 -- planned pair is left to the view planned_pairs until something of it is harvested: it is not missing anything.
+-- `barred` says why a pair is in no answer though both sides are known.
 create or replace view pair_measures as
 with plot_values as materialized (  -- read twice below, worked out once
     select crop_year, field, plot, measure, value, missing from plot_measures
@@ -49,8 +50,17 @@ select
     sides.standing,
     sides.windrowed,
     sides.standing - sides.windrowed as difference,
-    sides.missing
+    sides.missing,
+    case
+        when pair_scales.pair is not null and sides.measure in ('yield', 'yield_as_sold', 'net_return')
+            then 'weighed by a yield monitor, unscaled'
+    end as barred
 from pairs
 inner join pair_allocations using (crop_year, pair)
 anti join planned_pairs using (crop_year, pair)
-inner join sides using (crop_year, pair);
+inner join sides using (crop_year, pair)
+left join (
+    select distinct pair_plots.crop_year, pair_plots.pair
+    from pair_plots
+    semi join unscaled_strips using (crop_year, field, plot)
+) as pair_scales using (crop_year, pair);

@@ -63,7 +63,13 @@ def test_an_unscaled_strip_says_so_and_is_scaled_once_the_ticket_is_typed(connec
     field, scaled, unscaled = made
     kept(connection, unscaled)
     assert not read_table(connection, "plot_yield")["is_scaled"].any()
+    answer = review(connection, "yield")
+    assert (answer.all_pairs.pairs, answer.these_fields.finding) == (0, "too_few")
+    assert answer.all_pairs.barred == (("weighed by a yield monitor, unscaled", 6),)
+    assert "6 pairs in no answer: weighed by a yield monitor, unscaled." in [one.text for one in answer.cautions]
+    assert review(connection, "moisture").all_pairs.pairs == 6
     add(connection, FIELD_TOTALS, PLACE | {"certified_kg": float(field.certified_kg)})
+    assert review(connection, "yield").all_pairs.pairs == 6
     yields = read_table(connection, "plot_yield").sort("plot")
     assert yields["is_scaled"].all()
     weighed = {one.strip.plot: one.weight_kg * one.scale_factor for one in scaled.strips}
