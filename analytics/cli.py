@@ -388,6 +388,7 @@ def points(
         list[str] | None, typer.Option(help="Another threshold of the cleaning: --threshold start_m=25.")
     ] = None,
     allocation: Annotated[str | None, typer.Option(help="How the methods were given: drawn by lot, or chosen.")] = None,
+    hours: Annotated[bool, typer.Option("--hours", help="Note the combine's hours as field work too.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Keep the strips and pairs; without this it is asked.")] = False,
     example: Annotated[Path | None, typer.Option(help="Write an invented file of points and its strips here.")] = None,
     records: Records = None,
@@ -452,7 +453,7 @@ def points(
             )
         )
     with open_records(path) as connection:
-        planned = keeping.plan_keeping(connection, found, pairs, allocation=allocation)
+        planned = keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=hours)
         for remark in planned.remarks:
             say(remark)
     what = f"{len(found.strips)} strips as plots with a load each, and {len(planned.pairs)} pairs"
@@ -460,7 +461,7 @@ def points(
         say("Nothing was written.")
         return
     with open_records(path) as connection:
-        planned = keeping.plan_keeping(connection, found, pairs, allocation=allocation)
+        planned = keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=hours)
         act = keeping.keep_strips(connection, planned, done_by=person(), source="terminal")
     say(f"Kept: {what}. To take it back: standrow undo {act}")
 

@@ -12,7 +12,7 @@ from analytics.points.strip_yields import FieldYields, StripYield
 from analytics.points.thinned import cells_of
 from analytics.records.form import Table
 from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS
-from analytics.records.tables import ALLOCATIONS, FIELD_TOTALS, FIELDS, LOADS, PAIRS, PLOTS
+from analytics.records.tables import ALLOCATIONS, FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PAIRS, PLOTS
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, exact
@@ -49,10 +49,12 @@ def plan_keeping(
     pairs: Sequence[ProposedPair],
     *,
     allocation: str | None = None,
+    with_hours: bool = False,
 ) -> StripsToKeep:
     """What keeping would write. A plot on record keeps what it has; only blanks are filled in, and its acres count.
 
     allocation : how the methods were given, one of ALLOCATIONS; null where it is not known
+    with_hours : also the combine's hours, as field work, where none is on record for a strip
     Raises Refused for a plot that was cut the other way, or that has tickets already, and BadInput for another word.
     """
     first = found.strips[0].strip
@@ -85,6 +87,8 @@ def plan_keeping(
         ],
         MONITOR_CELLS: [place | row for row in cells_of(found).iter_rows(named=True)],
     }
+    if with_hours:
+        tables[OPERATIONS] = _combining(connection, found)
     if first.field not in set(read_table(connection, "fields")["field"]):
         tables = {FIELDS: [{"field": first.field}], **tables}
     if found.certified_kg is not None:
@@ -198,6 +202,26 @@ def _pair(name: str, pair: ProposedPair, allocation: str | None) -> Row:
         "allocation": allocation,
         "notes": "neighbouring strips out of a yield monitor's points",
     }
+
+
+def _combining(connection: duckdb.DuckDBPyConnection, found: FieldYields) -> list[Row]:
+    """A row of field work for each strip that has none for combining on record."""
+    named = read_table(connection, "operation_items").filter(pl.col("item") == "combining")["operation"].to_list()
+    known = read_table(connection, "operations").filter(pl.col("operation").str.to_lowercase().is_in(named))
+    done = set(known.select("crop_year", "field", "plot").iter_rows())
+    return [
+        {
+            "crop_year": one.strip.crop_year,
+            "field": one.strip.field,
+            "plot": one.strip.plot,
+            "done_on": one.day,
+            "operation": "combining",
+            "hours": round(max(one.hours, 0.01), 2),
+            "notes": "out of a yield monitor's points",
+        }
+        for one in found.strips
+        if one.hours is not None and (one.strip.crop_year, one.strip.field, one.strip.plot) not in done
+    ]
 
 
 def _summary(one: StripYield, found: FieldYields) -> Row:

@@ -30,7 +30,8 @@ class StripYield:
     weight_kg : what the strip brought by the cleaned yield, unscaled, as the monitor weighs
     covered : how much of the strip its passes cover at the width they were cut; 1 where it is made of passes
     removed : points by step of the cleaning, all steps
-    day : local; null where the file has no time
+    hours : in the strip, the turns behind its passes counted; null, as day is, where the file has no time
+    day : local
     """
 
     strip: Strip
@@ -102,6 +103,7 @@ def yields_of(
     step("finding the delay")
     delay = find_delay(rows, gap_s=thresholds["gap_s"], fewest_points=thresholds["fewest_points"])
     used = delay_s if delay_s is not None else delay.seconds or 0.0
+    hours = _hours(rows, inside) if file.has_time else {}
     field_kg = float(rows["kg"].cast(pl.Float64).sum())
     scales = _scales(strips, inside, certified_kg, field_kg)
     tried: dict[float | None, Mapping[str, float]] = {}
@@ -122,6 +124,7 @@ def yields_of(
                 thresholds,
                 raw=inside.filter(pl.col("strip") == at),
                 local=local,
+                hours=hours.get(at),
             )
             for at, strip in enumerate(strips)
         )
@@ -195,6 +198,18 @@ def _cut(rows: pl.DataFrame, strips: Sequence[Strip], outlines: Mapping[int, Out
     return inside
 
 
+def _hours(rows: pl.DataFrame, inside: pl.DataFrame) -> dict[int, float]:
+    """Hours by strip: of the points in it, and of those with the header up that come behind them."""
+    driven = rows.select("number", "lasted_s", "header_up", "machine").join(
+        inside.select("number", "strip"), on="number", how="left", maintain_order="left"
+    )
+    counted = driven.with_columns(pl.col("strip").forward_fill().over("machine").alias("last_strip")).filter(
+        pl.col("strip").is_not_null() | pl.col("header_up").fill_null(False)
+    )
+    sums = counted.drop_nulls("last_strip").group_by("last_strip").agg(pl.col("lasted_s").cast(pl.Float64).sum() / 3600)
+    return dict(sums.iter_rows())
+
+
 def _scales(
     strips: Sequence[Strip], inside: pl.DataFrame, certified_kg: float | None, field_kg: float
 ) -> dict[int, float | None]:
@@ -241,6 +256,7 @@ def _strip_yield(
     *,
     raw: pl.DataFrame,
     local: Callable[[float], date | None],
+    hours: float | None,
 ) -> StripYield:
     """One strip, from its points as cleaned and, in `raw`, as read."""
     day = local(float(np.median(points["seconds"].to_numpy())))
@@ -281,7 +297,7 @@ def _strip_yield(
         moisture_pct=moisture,
         monitor_kg=monitor_kg,
         weight_kg=kg_ha / factor * area / 10_000,
-        hours=_total(down, pl.col("lasted_s")) / 3600 if day else None,
+        hours=hours,
         day=day,
     )
 

@@ -127,6 +127,39 @@ def pair_rows(pairs: Sequence[ProposedPair]) -> pl.DataFrame:
     )
 
 
+def pass_rows(listed: pl.DataFrame) -> pl.DataFrame:
+    """A row a pass, as from pass_list: its number, what tells it from others, and where it lies; all text."""
+    if listed.is_empty():
+        return pl.DataFrame({"pass": ["none was found"]})
+    return listed.select(
+        pl.col("pass").cast(pl.String),
+        pl.col("group").cast(pl.String),
+        pl.col("heading").round(0).cast(pl.Int64).cast(pl.String).alias("heading, degrees"),
+        pl.col("across_m").round(1).cast(pl.String).alias("across, m"),
+        pl.col("length_m").cast(pl.Float64).round(0).cast(pl.Int64).cast(pl.String).alias("length, m"),
+        pl.col("points").cast(pl.String),
+    )
+
+
+def on_record_rows(strips: pl.DataFrame) -> pl.DataFrame:
+    """A row a strip on record: columns of monitor_strips with method, is_scaled and yield_bu_ac; all text."""
+    return pl.DataFrame(
+        [
+            {
+                "strip": row["plot"],
+                "method": row["method"],
+                f"{UNIT} at one moisture": number(row["yield_bu_ac"], 1),
+                "scaled": f"x {number(row['scale_factor'], 3)}" if row["is_scaled"] else "no",
+                "points": number(row["points"], 0),
+                "left": number(row["kept"], 0),
+                "delay, s": number(row["delay_s"], 1),
+                "file": row["file_name"],
+            }
+            for row in strips.iter_rows(named=True)
+        ]
+    )
+
+
 def delay_words(found: FieldYields) -> str:
     """How the delay was found, or that it could not be."""
     delay = found.delay

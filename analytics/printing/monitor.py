@@ -26,15 +26,7 @@ def strips(console: Console, found: FieldYields, pairs: Sequence[ProposedPair]) 
 
 def passes(console: Console, listed: pl.DataFrame) -> None:
     """The passes of a file with their numbers, for giving them to strips by hand."""
-    rows = listed.select(
-        pl.col("pass").cast(pl.String),
-        pl.col("group").cast(pl.String),
-        pl.col("heading").round(0).cast(pl.Int64).cast(pl.String),
-        pl.col("across_m").round(1).cast(pl.String),
-        pl.col("length_m").cast(pl.Float64).round(0).cast(pl.Int64).cast(pl.String),
-        pl.col("points").cast(pl.String),
-    )
-    _frame(console, "Passes, from left to right within each heading", rows)
+    _frame(console, "Passes, from left to right within each heading", words.pass_rows(listed))
 
 
 def _frame(console: Console, title: str, rows: pl.DataFrame) -> None:

@@ -114,7 +114,7 @@ MONITOR_STRIPS = Table(
         Column(
             name="certified_kg", kind="number", meaning="the strip over a certified scale, kg", low=1, high=5_000_000
         ),
-        Column(name="combine_hours", kind="number", meaning="hours with the header down"),
+        Column(name="combine_hours", kind="number", meaning="hours in the strip, turns counted"),
         Column(name="thresholds", kind="note", meaning="what the cleaning went by", required=True),
         Column(name="outline", kind="note", meaning="corners: longitude latitude, or metres", required=True),
     ),

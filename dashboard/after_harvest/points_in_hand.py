@@ -1,10 +1,12 @@
 """What the screen for a monitor's points keeps between runs: the file, the points as read, the strips as cut."""
 
 from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import duckdb
+import polars as pl
 import streamlit as st
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
@@ -12,16 +14,19 @@ from analytics.errors import BadInput
 from analytics.files.column_matches import Match, keep_match, kept_matches
 from analytics.files.text_tables import read_all
 from analytics.points import keeping, reading
-from analytics.points.neighbours import ProposedPair, propose_pairs
+from analytics.points.neighbours import propose_pairs
+from analytics.points.passes import in_passes, pass_list
 from analytics.points.point_columns import POINTS
 from analytics.points.reading import PointFile
 from analytics.points.simulated import POINTS_FILE, SEED, STRIPS_FILE, simulate
 from analytics.points.strip_yields import FieldYields, yields_of
 from analytics.points.strips import Strip, read_strips, read_strips_file
+from analytics.points.thresholds import AS_STARTED
+from analytics.storage.database import read_table
 from dashboard.after_harvest.files_in_hand import once, progress
 from dashboard.frame import shared
 
-FILE, READ, CUT = "points_file", "points_read", "points_cut"
+FILE, READ, CUT, PASSES = "points_file", "points_read", "points_cut", "points_passes"
 TYPED = "strips as typed"
 STEPS = 16
 
@@ -109,6 +114,15 @@ def cut(
     return once(CUT, under, make)
 
 
+def passes(points: PointFile) -> pl.DataFrame:
+    """The passes of the file, as from pass_list."""
+
+    def make() -> pl.DataFrame:
+        return pass_list(in_passes(points, gap_s=AS_STARTED["gap_s"]), fewest_points=AS_STARTED["fewest_points"])
+
+    return once(PASSES, (points.fingerprint, id(points)), make)
+
+
 def certified_on_record(strip: Strip) -> float | None:
     """What the records hold of the strip's field over a certified scale, kg."""
     return shared.read_records(
@@ -116,18 +130,20 @@ def certified_on_record(strip: Strip) -> float | None:
     )
 
 
-def planned(found: FieldYields, allocation: str | None) -> keeping.StripsToKeep:
+def planned(found: FieldYields, allocation: str | None, *, with_hours: bool) -> keeping.StripsToKeep:
     """What keeping the strips would write. Raises Refused."""
+    pairs = propose_pairs(found.strips)
     return shared.read_records(
-        lambda connection: keeping.plan_keeping(connection, found, propose_pairs(found.strips), allocation=allocation)
+        lambda connection: keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
     )
 
 
-def keep_strips(found: FieldYields, pairs: tuple[ProposedPair, ...], allocation: str | None, *, done_by: str) -> int:
+def keep_strips(found: FieldYields, allocation: str | None, *, with_hours: bool, done_by: str) -> int:
     """Keep the strips and their pairs as one act; its number. Raises Refused."""
+    pairs = propose_pairs(found.strips)
 
     def work(connection: duckdb.DuckDBPyConnection) -> int:
-        to_keep = keeping.plan_keeping(connection, found, pairs, allocation=allocation)
+        to_keep = keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
         return keeping.keep_strips(connection, to_keep, done_by=done_by, source="screen")
 
     return shared.write_records(work)
@@ -144,7 +160,42 @@ def example() -> dict[str, str]:
     }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripsOnRecord:
+    """What is left of a field's points in the records: monitor_strips with plots' method, and monitor_cells."""
+
+    strips: pl.DataFrame
+    cells: pl.DataFrame
+
+
+def fields_on_record() -> list[tuple[int, str]]:
+    """Crop years and fields with strips out of points, newest first."""
+    rows = shared.read_records(lambda connection: read_table(connection, "monitor_strips"))
+    return sorted(rows.select("crop_year", "field").unique().iter_rows(), key=lambda one: (-one[0], one[1]))
+
+
+def on_record(crop_year: int, field: str) -> StripsOnRecord:
+    """The strips of one field and crop year on record, with their thinned picture."""
+
+    def work(connection: duckdb.DuckDBPyConnection) -> StripsOnRecord:
+        here = (pl.col("crop_year") == crop_year) & (pl.col("field") == field)
+        methods = read_table(connection, "plot_yield").join(
+            read_table(connection, "plots").select("crop_year", "field", "plot", "method"),
+            on=["crop_year", "field", "plot"],
+        )
+        strips = read_table(connection, "monitor_strips").filter(here)
+        about = methods.select(
+            "crop_year", "field", "plot", "method", "acres", "is_scaled", "scale_factor", "yield_bu_ac"
+        )
+        return StripsOnRecord(
+            strips=strips.join(about, on=["crop_year", "field", "plot"]).sort("plot"),
+            cells=read_table(connection, "monitor_cells").filter(here).sort("plot", "cell"),
+        )
+
+    return shared.read_records(work)
+
+
 def forget() -> None:
     """Let go of the points and of what was found in them."""
-    for name in [name for name in st.session_state if str(name).startswith((FILE, READ, CUT))]:
+    for name in [name for name in st.session_state if str(name).startswith((FILE, READ, CUT, PASSES))]:
         st.session_state.pop(name, None)

@@ -100,7 +100,8 @@ def _map(found: FieldYields) -> None:
 def _keep(found: FieldYields) -> None:
     given = st.selectbox("How was it settled which strip stood?", [NOT_KNOWN, *ALLOCATIONS], key="points_allocation")
     allocation = None if given == NOT_KNOWN else given
-    planned = points_in_hand.planned(found, allocation)
+    with_hours = st.checkbox("Note the combine's hours as field work too", key="points_hours_too")
+    planned = points_in_hand.planned(found, allocation, with_hours=with_hours)
     shared.bullets(planned.remarks)
     st.markdown(
         "Kept are a plot and one load for each strip, the pairs, a summary and a thinned picture. The points "
@@ -108,12 +109,32 @@ def _keep(found: FieldYields) -> None:
     )
     label = f"Keep {count(len(found.strips), 'strip')} and {count(len(planned.pairs), 'pair')}"
     if st.button(label, type="primary", key="keep_strips", disabled=not shared.may_write()):
-        act = points_in_hand.keep_strips(found, propose_pairs(found.strips), allocation, done_by=who)
+        act = points_in_hand.keep_strips(found, allocation, with_hours=with_hours, done_by=who)
         first = found.strips[0].strip
         st.session_state[DONE] = f"Kept for {first.field}, {first.crop_year}: {label.lower()[5:]}, as act {act}."
         st.session_state[NUMBER] += 1
         points_in_hand.forget()
         st.rerun()
+
+
+def _passes() -> None:
+    with st.expander("Passes, to give them to strips by their numbers"):
+        shared.table(words.pass_rows(points_in_hand.passes(points)), hide_index=True)
+
+
+def _on_record() -> None:
+    """What is left of the points that were kept before."""
+    kept = points_in_hand.fields_on_record()
+    if not kept:
+        return
+    st.header("Strips on record")
+    year, field = st.selectbox("Field", kept, format_func=lambda one: f"{one[1]}, {one[0]}", key="monitor_on_record")
+    here = points_in_hand.on_record(year, field)
+    strips = list(here.strips.select("plot", "method", "scale_factor").iter_rows())
+    said = words.on_record_rows(here.strips)
+    alt = "; ".join(" ".join(row[:3]) for row in said.iter_rows())
+    shown_picture.show(field_map.on_record(here.cells, strips), key="map_on_record", alt=alt, width="content")
+    shared.table(said, hide_index=True)
 
 
 st.title("What does the monitor say?")
@@ -129,6 +150,7 @@ _example()
 who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
 if upload is None:
     points_in_hand.forget()
+    _on_record()
     st.stop()
 path = points_in_hand.on_disk(upload)
 match = _match()
@@ -148,6 +170,7 @@ st.markdown(
     "heading_deg, length_m and width_m, or the numbers of its passes. A windrowed strip's cut_width_m is that of the "
     "windrower."
 )
+_passes()
 strips_upload = st.file_uploader("File of strips: CSV, workbook or GeoJSON", key=f"strips-{number}")
 typed = st.text_area("Or type them, with the names of the columns on top", key=f"typed-strips-{number}")
 wanted = points_in_hand.strips(strips_upload, typed, points)

@@ -1,6 +1,7 @@
 """Strips in the records: one act of plots, loads and pairs whose difference is the one put in; taken back as one."""
 
 from dataclasses import replace
+from datetime import date
 
 import polars as pl
 import pytest
@@ -16,7 +17,7 @@ from analytics.points.strip_yields import yields_of
 from analytics.points.strips import read_strips_file
 from analytics.points.thinned import CELLS_A_STRIP
 from analytics.points.thresholds import AS_STARTED
-from analytics.records.tables import FIELD_TOTALS, FIELDS, LOADS, PLOTS
+from analytics.records.tables import FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PLOTS
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.undoing import plan_undo, undo
 from analytics.trade.units import KG_HA_PER_BU_AC
@@ -139,6 +140,19 @@ def test_a_plot_cut_the_other_way_or_with_tickets_is_refused(connection, made, a
     add(connection, LOADS, PLACE | {"plot": "strip 01", "ticket": "17", "weight_kg": 9000.0})
     with pytest.raises(Refused, match="1 ticket on record already"):
         keeping.plan_keeping(connection, scaled, pairs)
+
+
+def test_the_combines_hours_are_noted_where_asked_and_none_is_there(connection, made, add):
+    _, scaled, _ = made
+    add(connection, FIELDS, {"field": "Creek flat"})
+    add(connection, PLOTS, PLACE | {"plot": "strip 01", "method": "standing"})
+    own = PLACE | {"plot": "strip 01", "done_on": date(2025, 9, 14), "operation": "Harvest", "hours": 0.5}
+    add(connection, OPERATIONS, own)
+    kept(connection, scaled, with_hours=True)
+    hours = dict(read_table(connection, "operations").select("plot", "hours").iter_rows())
+    assert hours["strip 01"] == 0.5
+    assert hours["strip 02"] == round(scaled.strips[1].hours, 2)
+    assert len(hours) == 12
 
 
 def test_a_word_that_is_no_allocation_is_refused(connection, made):
