@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from analytics.statistics.exploration import DependsOn
     from analytics.statistics.results import Comparison
 
-    Compared = tuple[Comparison, tuple[DependsOn, ...], FarmAnswers | None]
+    # What may be asked of it, the farms where a column names them, and yield by which shares become bushels.
+    Compared = tuple[Comparison, tuple[DependsOn, ...], FarmAnswers | None, Comparison | None]
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 ACTS_LISTED = 20
@@ -202,7 +203,7 @@ def compare(
     if pairs is not None:
         known = MEASURES.get(measure)
         usual_unit = known.unit if known else ""
-        comparison, asked, farms = from_file(
+        comparison, asked, farms, grain = from_file(
             pairs,
             measure=measure,
             unit=usual_unit if unit is None else unit,
@@ -220,7 +221,7 @@ def compare(
                 "compare: --unit, --lower-is-better, --level and --margin given without --pairs; allowed only with a "
                 "file of pairs. For the records they are settings, changed on the dashboard with a reason."
             )
-        comparison, asked, farms = from_records(measure, records)
+        comparison, asked, farms, grain = from_records(measure, records)
     if as_object:
         from analytics.answer.as_json import as_json
         from analytics.answer.wording import sentence
@@ -229,9 +230,10 @@ def compare(
         found = as_json(comparison, sentence(comparison), asked=asked, list_pairs=list_pairs, more=more)
         sys.stdout.write(found + "\n")
     else:
+        from analytics.answer.beside_published import beside_published
         from analytics.printing.comparisons import one_comparison
 
-        one_comparison(out, comparison)
+        one_comparison(out, comparison, beside_published(comparison, grain=grain, asked=asked))
         if farms is not None:
             from analytics.printing.groups import farms_compared
 
@@ -239,7 +241,7 @@ def compare(
 
 
 def from_file(path: Path, **how: Any) -> "Compared":
-    """The comparison of the pairs in a file, `how` as compare_pairs takes it, what it may depend on, and its farms."""
+    """The comparison of the pairs in a file, `how` as compare_pairs takes it, and what goes with it."""
     from analytics.files.pairs_file import read_pairs_file
     from analytics.statistics.basis import Grounds
     from analytics.statistics.comparison import compare_pairs
@@ -251,11 +253,12 @@ def from_file(path: Path, **how: Any) -> "Compared":
     grounds = Grounds(given)
     comparison = compare_pairs(given, **how, grounds=grounds)
     asked = depends_on(given, {}, level=comparison.level, found=grounds.of(given.counted).found)
+    grain = comparison if comparison.measure == "yield" else None
     if not given.farms:
-        return comparison, asked, None
+        return comparison, asked, None, grain
     from analytics.pool.farm_answers import compared_farms
 
-    return comparison, asked, compared_farms(grounds, comparison)
+    return comparison, asked, compared_farms(grounds, comparison), grain
 
 
 def farms_in_json(farms: "FarmAnswers") -> dict[str, Any]:
@@ -266,15 +269,16 @@ def farms_in_json(farms: "FarmAnswers") -> dict[str, Any]:
 
 
 def from_records(measure: str, records: Path | None) -> "Compared":
-    """The comparison of the pairs on record and what it may depend on, in the yield unit that was chosen."""
+    """The comparison of the pairs on record in the yield unit that was chosen, and what goes with it."""
     from analytics.answer.review import in_yield_unit, review, review_all, what_it_depends_on
     from analytics.settings import read_settings
     from analytics.storage.database import open_records, records_path
 
     with open_records(records_path(records)) as connection:
-        unit = read_settings(connection).yield_unit
-        comparison = review_all(connection).get(measure) or review(connection, measure)
-        return in_yield_unit(comparison, unit), what_it_depends_on(connection, measure, unit), None
+        unit, every = read_settings(connection).yield_unit, review_all(connection)
+        comparison = in_yield_unit(every.get(measure) or review(connection, measure), unit)
+        grain = in_yield_unit(every["yield"], unit) if "yield" in every else None
+        return comparison, what_it_depends_on(connection, measure, unit), None, grain
 
 
 @app.command()
@@ -290,7 +294,11 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 def report(
     output: Annotated[Path, typer.Option("--output", "-o", help="The file to write: .pdf, .html or .xlsx.")],
     reader: Annotated[
-        Reader, typer.Option("--for", help="Who it is for: banker (one page) or agronomist (two or three pages).")
+        Reader,
+        typer.Option(
+            "--for",
+            help="Who it is for: banker (one page) or agronomist (two or three pages, and three of what others found).",
+        ),
     ],
     made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
     records: Records = None,

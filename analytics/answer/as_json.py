@@ -6,6 +6,8 @@ from dataclasses import asdict
 from types import MappingProxyType
 from typing import Any
 
+from analytics.answer.beside_published import started_of
+from analytics.answer.published import as_object as started_as_object
 from analytics.statistics.depends_on import Contrast, NotAsked
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import (
@@ -72,6 +74,7 @@ def as_object(
         "holm": _holm(comparison.holm),
         "looks": comparison.looks,
         "shrunken": asdict(comparison.shrunken),
+        "from_published": started_as_object(started_of(comparison)),
         "depends_on": [_depends_on(line) for line in asked],
         "exact": asdict(comparison.exact),
         "planning": asdict(comparison.planning),

@@ -18,6 +18,7 @@ from analytics.trade.numbers_as_text import NUMBER_WORDS, UNKNOWN, amount, numbe
 from analytics.trade.published_trials import PublishedFinding, findings_about
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 
+USUAL_CROP = "spring canola"
 TOPICS = {"yield": ("yield", "early_cutting"), "loss": ("loss",), "green_seed": ("green_seed",)}
 
 
@@ -28,6 +29,7 @@ class PublishedRow:
     low, high : in `unit`; None where only words were published, or the share of a yield is not known here
     is_difference : standing less windrowed, so that it may stand on one scale with the farm's own answers
     is_survey : shown apart, never as an effect
+    told_of : as in PublishedFinding; trial : place and years, short; in_words : what was found, without its figure
     found : the finding in words; where : place, years and crop; design : how; cannot_tell : a whole sentence
     """
 
@@ -37,6 +39,9 @@ class PublishedRow:
     unit: str
     is_difference: bool
     is_survey: bool
+    told_of: str
+    trial: str
+    in_words: str
     found: str
     where: str
     design: str
@@ -78,7 +83,7 @@ class StartedFromPublished:
     """The companion for years to come in the farm's unit, with the words for it.
 
     sentence : how far the farm's years move the likely range; chances : of more, of more than the margin, and so on
-    because : what the prior rests on
+    new_field : where a field not tried yet could lie; because : what the prior rests on, why : the same as a sentence
     """
 
     unit: str
@@ -86,7 +91,13 @@ class StartedFromPublished:
     priors: Companions
     sentence: str
     chances: str
+    new_field: str
     because: str
+
+    @property
+    def why(self) -> str:
+        """What it starts from, as a sentence."""
+        return f"It starts so wide because {self.because}. That is our reading of them, no trial's result."
 
 
 def what_others_found(measure: str, *, unit: str, yield_bu_ac: float | None = None) -> tuple[PublishedRow, ...]:
@@ -114,12 +125,21 @@ def _row(finding: PublishedFinding, topic: str, unit: str, yield_bu_ac: float | 
         unit=unit,
         is_difference=is_difference,
         is_survey=finding.is_survey,
+        told_of=finding.told_of,
+        trial=_trial(finding),
+        in_words=finding.in_words,
         found=_found(finding),
         where=", ".join(part for part in (finding.region, finding.years, finding.crop) if part),
         design=f"survey of growers: {finding.sites}" if finding.is_survey else f"{finding.kind}: {finding.sites}",
         cannot_tell=f"It cannot tell {finding.cannot_tell}.",
         source=finding.source if finding.read else f"{finding.source} (from memory)",
     )
+
+
+def _trial(finding: PublishedFinding) -> str:
+    """Place, years, and the crop where it is another: "England, winter rape"."""
+    place = " ".join(part for part in (finding.region, finding.years) if part)
+    return place if finding.crop == USUAL_CROP else f"{place}, {finding.crop}"
 
 
 def _found(finding: PublishedFinding) -> str:
@@ -170,7 +190,7 @@ def starting_from_published(
     None also for fewer than two years, and where nothing tells a spread.
     """
     prior = PRIORS.get(measure)
-    if prior is None:
+    if prior is None or np.unique(np.asarray(year)).size < 2:
         return None
     times = per_bu_ac(unit)
     try:
@@ -182,7 +202,7 @@ def starting_from_published(
             margin=margin,
             level=level,
         )
-    except ValueError:  # fewer than two years, or no spread: companions() says which
+    except ValueError:  # no spread
         return None
     years = int(np.unique(np.asarray(year)).size)
     reach = NormalDist().inv_cdf((1 + level) / 2) * prior.mean_sd * times
@@ -192,6 +212,7 @@ def starting_from_published(
         priors=found,
         sentence=_moved(_words(measure, unit), years, (-reach, reach), (found.stated.low, found.stated.high)),
         chances=_chances(_words(measure, unit), found.stated, margin),
+        new_field=_new_field(_words(measure, unit), found.stated),
         because=prior.because,
     )
 
@@ -219,6 +240,7 @@ def as_object(started: StartedFromPublished | None) -> dict[str, Any] | None:
         "loose": asdict(priors.loose),
         "sentence": started.sentence,
         "chances": started.chances,
+        "new_field": started.new_field,
         "because": started.because,
     }
 
@@ -236,11 +258,11 @@ def _moved(words: DifferenceWords, years: int, before: tuple[float, float], now:
     rounded = replace(words, decimals=next(clear, words.decimals))
     return (
         f"Starting from the published trials, {counted} years of yours move the likely range from "
-        f"{_span(rounded, *before, with_unit=True)} to {_span(rounded, *now)}."
+        f"{span(rounded, *before, with_unit=True)} to {span(rounded, *now)}."
     )
 
 
-def _span(words: DifferenceWords, low: float, high: float, *, with_unit: bool = False) -> str:
+def span(words: DifferenceWords, low: float, high: float, *, with_unit: bool = False) -> str:
     """As in "3 less to 5 more", "1 to 4 more", "4 to 1 less"."""
     up, down = words.phrase.up, words.phrase.down
     first = words.figure(low, with_unit=with_unit)
@@ -250,17 +272,24 @@ def _span(words: DifferenceWords, low: float, high: float, *, with_unit: bool = 
 
 
 def _chances(words: DifferenceWords, found: Companion, margin: float | None) -> str:
-    up, down, verb = words.phrase.up, words.phrase.down, words.phrase.would_be
-    parts = [f"By this start, {_in_100(found.above_zero)} chances in 100 that standing plots {verb} {up} on average"]
-    if margin is not None and found.above_margin is not None:
-        places = (places for places in range(words.decimals + 4) if abs(round(margin, places) - margin) <= margin / 50)
-        size = amount(margin, words.unit, next(places, words.decimals))
-        parts += [
-            f"{_in_100(found.above_margin)} that it is more than {size} {up}",
-            f"{_in_100(found.within_margin)} that the two lie within {size}",
-            f"{_in_100(found.below_margin)} that it is more than {size} {down}",
-        ]
-    return ", ".join(parts) + "."
+    up, down, verb, rest = words.phrase.up, words.phrase.down, words.phrase.would_be, words.phrase.rest
+    first = f"By this start there are {_in_100(found.above_zero)} chances in 100 that standing plots {verb} {up}{rest} "
+    if margin is None or found.above_margin is None:
+        return f"{first}on average."
+    places = (places for places in range(words.decimals + 4) if abs(round(margin, places) - margin) <= margin / 50)
+    size = amount(margin, words.unit, next(places, words.decimals))
+    return (
+        f"{first}on average; {_in_100(found.above_margin)} that they {verb} over {size} {up}{rest}, "
+        f"{_in_100(found.below_margin)} over {size} {down}, and {_in_100(found.within_margin)} that the two lie within "
+        f"{size}."
+    )
+
+
+def _new_field(words: DifferenceWords, found: Companion) -> str:
+    """One decimal coarser than the average: it is that wide."""
+    coarser = replace(words, decimals=max(words.decimals - 1, 0))
+    between = coarser.between(found.new_low, found.new_high, with_unit=True)
+    return f"A field not tried yet could by this start lie {between}."
 
 
 def _in_100(chance: float | None) -> str:

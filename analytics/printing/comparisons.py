@@ -5,7 +5,9 @@ from collections.abc import Mapping
 from rich.console import Console
 
 from analytics.answer import marks, statistics_rows, wording
+from analytics.answer.beside_published import Beside
 from analytics.answer.next_steps import next_steps
+from analytics.printing.beside_trials import beside_trials
 from analytics.printing.listed import plain_table, sentences
 from analytics.statistics.results import Comparison
 from analytics.trade.cautions import NOT_ADVICE
@@ -30,8 +32,8 @@ def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
     console.print(table)
 
 
-def one_comparison(console: Console, comparison: Comparison) -> None:
-    """The sentence, what carries it, what it rests on, each year, the statistics, and the cautions."""
+def one_comparison(console: Console, comparison: Comparison, others: Beside | None) -> None:
+    """The sentence, what carries it, each year, the statistics, what others found, what it rests on, the cautions."""
     console.print(wording.sentence(comparison), markup=False, soft_wrap=True)
     carried(console, comparison)
     years = plain_table("By crop year")
@@ -47,6 +49,8 @@ def one_comparison(console: Console, comparison: Comparison) -> None:
     for line in statistics_rows.statistics_rows(comparison):
         statistics.add_row(line.name, line.these_fields, line.years_to_come)
     console.print(statistics)
+    if others is not None:
+        beside_trials(console, others)
     ground(console, comparison)
 
 

@@ -1,5 +1,5 @@
 """The sheet for the table: every word and figure on it, ready to be set, for a banker (a page) or an agronomist (two,
-and one more where machine hours or bins are on record).
+one more where machine hours or bins are on record, and three of what others found).
 
 PDF, page and workbook all show the same Sheet; nothing is worked out after it is read. What is unknown is said to be
 unknown, with what would make it known.
@@ -33,10 +33,11 @@ from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit,
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings, setting_changes
-from analytics.sheet import machines_and_bins, numbers, printed_tables
+from analytics.sheet import machines_and_bins, numbers, printed_tables, published_page
 from analytics.sheet.parts import Page, Picture, Section
 from analytics.sheet.picture import by_year_svg, by_year_words
 from analytics.sheet.reader import Reader
+from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
@@ -193,7 +194,12 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
             _sources(ground, main),
         ),
     )
-    return (first, second, *machines_and_bins.page(ground.connection, known, ground.made_on))
+    return (
+        first,
+        second,
+        *machines_and_bins.page(ground.connection, known, ground.made_on),
+        *published_page.pages(ground.found, _asked(ground, ground.grain)),
+    )
 
 
 def _shown_in_full(known: Mapping[str, Comparison]) -> list[Comparison]:
@@ -318,14 +324,17 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
 
 def _depends_on(ground: _Ground, main: Comparison) -> Section:
     """Exploration: what the difference may go with."""
-    rows = ground.rows.filter(measure=main.measure)
-    asked = depends_on_of(rows, pair_facts(ground.connection), level=ground.settings.level)
-    asked = asked_in_unit(asked, MEASURES[main.measure], main.unit)
     return Section(
         heading=f"Does {measure_words(main)} depend on something?",
         lines=(depends_words.CAUTION,),
-        bullets=tuple(depends_words.lines(main, asked)),
+        bullets=tuple(depends_words.lines(main, _asked(ground, main))),
     )
+
+
+def _asked(ground: _Ground, main: Comparison) -> tuple[DependsOn, ...]:
+    rows = ground.rows.filter(measure=main.measure)
+    asked = depends_on_of(rows, pair_facts(ground.connection), level=ground.settings.level)
+    return asked_in_unit(asked, MEASURES[main.measure], main.unit)
 
 
 def _missing(ground: _Ground) -> list[str]:

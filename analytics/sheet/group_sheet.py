@@ -12,9 +12,10 @@ from analytics.pool import group_words
 from analytics.pool.group_files import GroupRows
 from analytics.pool.group_review import GroupMeasure
 from analytics.sheet.content import PrintedSheet
+from analytics.sheet.drawn_rows import PictureRow
 from analytics.sheet.numbers import Tables
 from analytics.sheet.parts import Page, Picture, Section
-from analytics.sheet.picture import PictureRow, answer_row, picture_of
+from analytics.sheet.picture import answer_row, picture_of
 from analytics.sheet.printed_tables import PrintedTable
 from analytics.sheet.written import FORMATS, checked_ending
 from analytics.statistics.results import Question

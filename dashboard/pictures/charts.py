@@ -28,6 +28,7 @@ from dashboard.pictures.rows import (
     Rows,
     answers,
     between,
+    boxes,
     cut_intervals,
     framed,
     ground,
@@ -278,11 +279,12 @@ def depends_on(comparison: Comparison, asked: Sequence[tuple[str, str, str, Depe
 def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[str] = ()) -> alt.LayerChart:
     """A picture of differences in the measure's unit, standing minus windrowed.
 
-    may_run_on : rows whose intervals need not fit in; two field-years can give a range that dwarfs all others
+    may_run_on : rows whose intervals and boxes need not fit in; two field-years can give a range that dwarfs all others
     """
     frame, y, margin = rows.frame, rows.y(), comparison.margin or 0.0
     wide = frame.filter(~pl.col("row").is_in(list(may_run_on)))
-    values = [*frame["estimate"].drop_nulls(), *wide["low"].drop_nulls(), *wide["high"].drop_nulls()]
+    boxed = [end for box in rows.boxes if box.row not in may_run_on for end in (box.low, box.high)]
+    values = [*frame["estimate"].drop_nulls(), *wide["low"].drop_nulls(), *wide["high"].drop_nulls(), *boxed]
     low, high = min([-margin, *values]), max([margin, *values])
     low, high = low - 0.04 * (high - low), high + 0.04 * (high - low)
     x = partial(
@@ -293,4 +295,5 @@ def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[s
     phrase = words_for(comparison, comparison.these_fields).phrase
     words = (f"standing\n← {phrase.down}", f"standing\n{phrase.up} →")
     below = ground(rows, margin=margin, low=low, high=high, words=words)
-    return framed([*below, *cut_intervals(frame, x, y, low, high), points(frame, x, y)], rows)
+    drawn = [*boxes(rows, x, y, low, high), *cut_intervals(frame, x, y, low, high), points(frame, x, y)]
+    return framed([*below, *drawn], rows)

@@ -5,7 +5,7 @@ width of a phone.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from typing import Literal, TypeVar
 
 import altair as alt
@@ -17,6 +17,7 @@ from analytics.statistics.results import Answer, Comparison, Question
 
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 LINE = 19  # pixels that a row takes
+BOX = 11  # pixels that a box is high
 AXIS = 42  # pixels for the horizontal axis and its title
 LABEL_WIDTH = 215
 
@@ -38,16 +39,28 @@ Key = TypeVar("Key", bound=Hashable)
 Horizontal = Callable[[str], alt.X]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """A hollow box on a row: what others published, or where the joint answer starts."""
+
+    row: str
+    low: float
+    high: float
+    colour: str
+
+
 class Rows:
     """The rows of a picture from top to bottom: a key for each, what is written at its left, and the marks on it."""
 
     def __init__(self) -> None:
         self.labels: dict[str, str] = {}
         self.headings: list[str] = []
+        self.names: list[str] = []  # of trials, set apart from what they found
         self.marks: list[dict[str, object]] = []
+        self.boxes: list[Box] = []
         self.measures: dict[str, str] = {}  # the measure that a click on a row opens
 
-    def add(self, label: str = "", *, heading: bool = False) -> str:
+    def add(self, label: str = "", *, heading: bool = False, is_name: bool = False) -> str:
         """A new row below the others; its key. The two fields of a pair of neighbours take a line each."""
         *lines, last = label.split(" / ")
         for text in (*(f"{line} /" for line in lines), last):
@@ -55,11 +68,17 @@ class Rows:
             self.labels[key] = text
         if heading:
             self.headings.append(key)
+        if is_name:
+            self.names.append(key)
         return key
 
     def mark(self, row: str, **values: object) -> None:
         """A mark on a row; columns as in MARK_COLUMNS."""
         self.marks.append({"row": row, **values})
+
+    def box(self, row: str, low: float, high: float, *, colour: str = INK) -> None:
+        """A box on a row."""
+        self.boxes.append(Box(row=row, low=low, high=high, colour=colour))
 
     def mark_answer(self, row: str, comparison: Comparison, question: Question, answer: Answer) -> None:
         """An answer in its own unit."""
@@ -75,11 +94,15 @@ class Rows:
     def y(self, position: float = 0.5) -> alt.Y:
         """The rows as a vertical axis; a mark stands at the middle of its row, or at another share of its height."""
         names = "{" + ",".join(f"{quoted(key)}:{quoted(label)}" for key, label in self.labels.items()) + "}"
-        is_heading = f"indexof([{','.join(quoted(key) for key in self.headings)}], datum.value) >= 0"
+        is_heading, is_name = (
+            f"indexof([{','.join(quoted(key) for key in keys)}], datum.value) >= 0"
+            for keys in (self.headings, self.names)
+        )
         axis = alt.Axis(
             title=None,
             labelExpr=f"{names}[datum.value]",
             labelFontWeight=alt.condition(is_heading, alt.value("bold"), alt.value("normal")),
+            labelFontStyle=alt.condition(is_name, alt.value("italic"), alt.value("normal")),
             labelLimit=LABEL_WIDTH,
             labelPadding=6,
             labelOverlap=False,
@@ -153,6 +176,19 @@ def cut_intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y, low: float, high
     ]
     reaching = frame.filter(pl.col("low").is_null() | ((pl.col("low") <= high) & (pl.col("high") >= low)))
     return [intervals(reaching.with_columns(pl.col("low", "high").clip(low, high)), x, y), *words]
+
+
+def boxes(rows: Rows, x: Horizontal, y: alt.Y, low: float, high: float) -> list[alt.Chart]:
+    """The hollow boxes as far as the picture reaches; one that runs on is open at that end."""
+    columns = {"row": pl.String, "low": pl.Float64, "high": pl.Float64, "colour": pl.String}
+    frame = pl.DataFrame([asdict(box) for box in rows.boxes], schema=columns)
+    spare = (high - low) / 10  # beyond the edge, which cuts off what lies there
+    reaching = frame.with_columns(pl.col("low", "high").clip(low - spare, high + spare))
+    return [
+        alt.Chart(reaching)
+        .mark_bar(filled=False, height=BOX, strokeWidth=1, clip=True)
+        .encode(y=y, x=x("low:Q"), x2="high:Q", stroke=alt.Stroke("colour:N", scale=None))
+    ]
 
 
 def points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:

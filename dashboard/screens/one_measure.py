@@ -9,7 +9,7 @@ from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from dashboard.frame import shared, shown_picture
 from dashboard.pictures import charts
-from dashboard.winter import exploring, pair_links
+from dashboard.winter import exploring, others_found, pair_links
 
 heading = st.container()
 found = shared.comparisons()
@@ -98,6 +98,8 @@ if shown_questions := depends_words.computed(asked):
         alt=" ".join(depends_words.lines(comparison, asked)),
     )
 shared.bullets(depends_words.lines(comparison, asked))
+
+others_found.show(comparison, found.get("yield"), asked)
 
 with st.expander("For a statistician: every number", key="statistics"):
     shared.statistics_table(statistics_rows.statistics_rows(comparison))

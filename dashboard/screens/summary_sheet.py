@@ -8,7 +8,10 @@ from analytics.sheet.reader import Reader
 from dashboard.at_the_table import sheet_reads
 from dashboard.frame import shared
 
-WHO = {Reader.BANKER: "a banker (one page)", Reader.AGRONOMIST: "an agronomist (two or three pages)"}
+WHO = {
+    Reader.BANKER: "a banker (one page)",
+    Reader.AGRONOMIST: "an agronomist (two or three pages, and three of what others found)",
+}
 
 st.title("What do I take to the table?")
 first_line = st.container(key="finding")

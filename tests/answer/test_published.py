@@ -84,8 +84,11 @@ def test_a_sentence_that_a_banker_can_repeat():
         "Starting from the published trials, two years of yours move the likely range "
         "from 8 bu/ac less to 8 more to 2 less to 4 more."
     )
-    assert got.chances.startswith("By this start, 81 chances in 100 that standing plots would yield more on average, ")
+    assert got.chances.startswith(
+        "By this start there are 81 chances in 100 that standing plots would yield more on average; "
+    )
     assert "that the two lie within 1 bu/ac" in got.chances
+    assert got.new_field.startswith("A field not tried yet could by this start lie between ")
     assert "site-years differed, from 7.4 bu/ac less to 6.6 more" in got.because
 
 
@@ -128,7 +131,7 @@ def test_no_companion_from_one_year_or_without_spread():
 
 def test_json_has_every_number_and_no_other():
     told = json.loads(json.dumps(as_object(started()), allow_nan=False))
-    assert set(told) == {"unit", "years", "stated", "doubtful", "loose", "sentence", "chances", "because"}
+    assert set(told) == {"unit", "years", "stated", "doubtful", "loose", "sentence", "chances", "new_field", "because"}
     assert told["years"] == 2
     assert told["stated"]["mean_sd"] == PRIORS["yield"].mean_sd
     assert as_object(None) is None

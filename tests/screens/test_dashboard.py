@@ -129,6 +129,27 @@ def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, re
     assert "exact sign-flip p" in table.iloc[:, 0].to_list()
 
 
+def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(screen: Screens, records: Path) -> None:
+    app = screen(records, ONE_MEASURE)
+    text = shown(app)
+    assert "What have others found?" in text
+    assert "Starting from the published trials, six years of yours move the likely range" in text
+    assert "It cannot tell what a wide header loses on a whole field." in text
+    assert "What have others found?" not in shown(app.selectbox(key="measure").select("moisture").run())
+
+
+def test_a_farm_of_two_years_sees_published_trials_and_what_both_say(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    tables = pair_of(2024)
+    for name, rows in pair_of(2025).items():
+        tables[name] = tables[name] if name == "fields" else [*tables[name], *rows]
+    tables["loads"][0]["weight_kg"] = 97_000.0  # so that the two years differ
+    text = shown(screen(tiny_path(tiny(tables)), ONE_MEASURE))
+    assert "Starting from the published trials, two years of yours move the likely range" in text
+    assert "cannot be told yet: too few years" in text
+
+
 def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(screen: Screens, records: Path) -> None:
     text = shown(screen(records, ONE_MEASURE))
     assert "moisture on ticket" in text

@@ -12,6 +12,7 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
+from analytics.answer.beside_published import beside_published
 from analytics.answer.review import review
 from analytics.answer.wording import carries_sentence, firm_sentence, these_fields_sentence, years_to_come_sentence
 from analytics.bins.watched_bins import bin_alarms, read_bins
@@ -24,9 +25,10 @@ from analytics.settings import change_settings
 from analytics.sheet.content import USUAL_WORDS, PrintedSheet, read_sheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf, pictures
-from analytics.sheet.picture import WIDTH, by_year_svg
+from analytics.sheet.picture import BY_YEAR, by_year_svg
 from analytics.sheet.printed_workbook import xlsx
 from analytics.sheet.reader import Reader
+from analytics.sheet.trials_picture import beside_svg
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison, Question
@@ -95,8 +97,9 @@ def one_pair(*, priced: bool) -> dict[str, list[dict[str, object]]]:
     return tables
 
 
-def test_the_banker_gets_one_letter_page_and_the_agronomist_a_third_for_machines_and_bins(sheets):
-    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 3)):
+def test_the_banker_gets_one_letter_page_and_the_agronomist_six(sheets):
+    """Two of the farm's own, one for machines and bins, three of what others found."""
+    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 6)):
         info = read_back(pdf(sheets[reader]), "pdfinfo")
         assert re.search(rf"Pages:\s+{pages}\n", info)
         assert "612 x 792 pts (letter)" in info
@@ -132,6 +135,28 @@ def test_the_agronomist_reads_pairs_losses_counts_and_statistics(sheets):
         assert words in found
     for words in ("shatter before harvest", "exact sign-flip p", "a field not tried yet, in a new year"):
         assert words in found
+
+
+def test_the_agronomist_reads_what_others_found_and_whose_each_line_is(sheets):
+    found = text_of(pdf(sheets[Reader.AGRONOMIST]))
+    for words in ("Yield, bu/ac: what have others found?", "Published by others", "This farm's own", "Both together"):
+        assert words in found
+    for words in ("What does windrowing too early cost?", "Surveys, told apart", "Soils and Crops, University"):
+        assert words in found
+    assert "Published by others" not in text_of(pdf(sheets[Reader.BANKER]))
+
+
+def test_what_is_published_is_a_box_and_the_farms_own_is_not():
+    """Yield: a box each for three published results and for three starts, and none for the farm's own."""
+    comparison = years_of(3)
+    others = beside_published(comparison)
+    assert others is not None
+    svg = beside_svg(comparison, others.differences)
+    edges = re.findall(r'<line x1="[\d.]+" y1="([\d.]+)" x2="[\d.]+" y2="[\d.]+" [^>]*stroke-width="0.9"/>', svg)
+    assert len(edges) == 5 * 4 + 2  # of the widest start only two: it runs on at both ends
+    own = float(re.search(r'y="([\d.]+)"[^>]*>This farm\'s own<', svg)[1])
+    both = float(re.search(r'y="([\d.]+)"[^>]*>Both together', svg)[1])
+    assert not [y for y in edges if own < float(y) < both]
 
 
 def test_the_picture_has_an_alternative_text_in_both_files(sheets):
@@ -256,7 +281,7 @@ def test_every_field_year_lies_on_the_scale(far_out):
     svg = by_year_svg(years_of(3, far_out=far_out))
     dots = [float(x) for x in re.findall(r"<circle cx=\"([-\d.]+)\"[^>]*opacity=\"0.75\"", svg)]
     assert len(dots) == 12
-    assert all(0 <= dot <= WIDTH for dot in dots)
+    assert all(0 <= dot <= BY_YEAR.scale for dot in dots)
 
 
 def test_the_picture_of_twenty_years_is_hardly_taller_than_that_of_ten():

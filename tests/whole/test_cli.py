@@ -112,7 +112,7 @@ def test_the_object_has_the_keys_of_the_contract(standrow, pairs_file):
     _, out, _ = standrow("compare", "--pairs", pairs_file("standing,windrowed", (3, 1), (4, 3), (6, 2)), "--json")
     got = json.loads(out)
     head = "measure unit direction level margin counts means these_fields years_to_come fields_not_tried basis carries"
-    middle = "years_agree firm holm looks shrunken depends_on exact planning by_year field_years"
+    middle = "years_agree firm holm looks shrunken from_published depends_on exact planning by_year field_years"
     assert list(got) == [*head.split(), *middle.split(), "pairs", "cautions", "sentence"]
     answer = (
         "estimate std_error df low high p_value equivalence_low equivalence_high scope finding small better "
@@ -348,6 +348,27 @@ def test_an_unknown_measure_is_bad_input(standrow):
     code, _, err = standrow("compare", "--measure", "colour")
     assert code == 2
     assert "allowed yield" in err
+
+
+def test_two_years_of_yield_are_told_beside_the_published_trials_in_words_and_as_an_object(standrow, pairs_file):
+    path = pairs_file(
+        "crop_year,field,standing,windrowed",
+        (2024, "North half", 41.2, 40),
+        (2024, "Creek quarter", 43.4, 40),
+        (2025, "North half", 42, 40),
+        (2025, "Creek quarter", 39, 40),
+    )
+    _, out, _ = standrow("compare", "--pairs", path)
+    said = " ".join(out.split())
+    begun = said.index("What have others found? bu/ac, standing minus windrowed")
+    places = [said.index(whose, begun) for whose in ("Published by others", "This farm's own", "Both together")]
+    assert places == sorted(places)
+    got = json.loads(standrow("compare", "--pairs", path, "--json")[1])
+    assert got["from_published"]["years"] == 2
+    assert got["from_published"]["sentence"] in said
+    assert got["years_to_come"]["finding"] == "too_few"
+    got = json.loads(standrow("compare", "--pairs", path, "--measure", "moisture", "--json")[1])
+    assert got["from_published"] is None
 
 
 @pytest.mark.usefixtures("demo_farm")

@@ -48,8 +48,8 @@ ALLOWED = {
     "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
     "analytics.files analytics.entry analytics.points dashboard.frame",
-    "dashboard.winter": "analytics.errors analytics.trade analytics.pairs analytics.money analytics.answer "
-    "analytics.planning analytics.pool dashboard.frame dashboard.pictures",
+    "dashboard.winter": "analytics.errors analytics.trade analytics.statistics analytics.pairs analytics.money "
+    "analytics.answer analytics.planning analytics.pool dashboard.frame dashboard.pictures",
     "dashboard.at_the_table": "analytics.pool analytics.sheet dashboard.frame",
     "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.pool analytics.health "
     "dashboard.frame",

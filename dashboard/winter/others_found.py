@@ -1,0 +1,52 @@
+"""What others found beside the farm's own answers: the pictures, the joint answer, and where each result is from."""
+
+import streamlit as st
+
+from analytics.answer import beside_published as beside
+from analytics.statistics.exploration import DependsOn
+from analytics.statistics.results import Comparison
+from dashboard.frame import shared
+from dashboard.pictures import published_chart
+
+
+def show(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsOn, ...]) -> None:
+    """The section; nothing where nothing is published about the measure."""
+    found = beside.beside_published(comparison, grain=grain, asked=asked)
+    if found is None:
+        return
+    st.header(beside.HEADING)
+    if found.unlike:
+        st.markdown(shared.plain(found.unlike))
+    st.altair_chart(
+        published_chart.beside(comparison, found.differences),
+        theme=None,
+        key="others_found",
+        alt=" ".join(beside.in_words(found.differences)),
+    )
+    st.caption(found.how_to_read)
+    if found.joint_words:
+        st.markdown(f"**{shared.plain(found.joint_words[0])}**")
+        shared.bullets(found.joint_words[1:])
+    if found.each_way:
+        st.header(beside.EACH_WAY_HEADING)
+        st.altair_chart(
+            published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
+            theme=None,
+            key="each_way",
+            alt=" ".join(beside.in_words(found.each_way)),
+        )
+        st.caption("Blue: standing; vermilion: windrowed. Shares of the yield are taken of this farm's own yield.")
+    if found.early:
+        st.header(beside.EARLY_HEADING)
+        st.markdown(shared.plain(beside.EARLY_WORDS))
+        st.altair_chart(
+            published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
+            theme=None,
+            key="early_cutting",
+            alt=" ".join(beside.in_words(found.early)),
+        )
+    with st.expander("Each result: where it is from, and what it cannot tell", key="published_results"):
+        shared.bullets(beside.results_words(found.trials))
+        if found.surveys:
+            st.markdown(shared.plain(beside.APART))
+            shared.bullets(beside.results_words(found.surveys))
