@@ -30,6 +30,15 @@ def not_settled_words(net_return: Comparison) -> str:
     )
 
 
+def purchase_terms_words(purchase: Purchase) -> str:
+    """What is bought, on which terms: "Outlay $30,000, worth $5,000 after 10 years, at 7 %, on 500 acres a year."."""
+    return (
+        f"Outlay {dollars(purchase.outlay)}, worth {dollars(purchase.salvage)} after "
+        f"{count(purchase.life_years, 'year')}, at {amount(purchase.interest_pct, '%', 1)}, on "
+        f"{number(purchase.acres_a_year, 0)} acres a year."
+    )
+
+
 def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float) -> str:
     """Whether the outlay comes back on these figures, first; then how."""
     interest = amount(purchase.interest_pct, "%", 0 if float(purchase.interest_pct).is_integer() else 1)

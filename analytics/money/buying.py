@@ -52,6 +52,15 @@ class Purchase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TriedPurchase:
+    """A purchase as somebody typed it to try it: with the gain per acre, $, and what is saved besides, $ a year."""
+
+    purchase: Purchase
+    gain_ac: float
+    saved_a_year: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PurchaseResult:
     """What the purchase costs and what it would have to bring. None where it never does.
 

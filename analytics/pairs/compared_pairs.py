@@ -124,9 +124,14 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
     )
     say(
         "allocation_chosen",
-        facts.filter(pl.col("allocation").is_null() | (pl.col("allocation") == "chosen")).height,
+        facts.filter(pl.col("allocation") == "chosen").height,
         "the methods were chosen, not drawn by lot; a field that was easy to cut standing may have been the better "
         "one.",
+    )
+    say(
+        "allocation_not_known",
+        facts["allocation"].null_count(),
+        "it is not known whether the methods were chosen or drawn by lot; say so under Pairs.",
     )
     say(
         "draw_broken",

@@ -17,7 +17,7 @@ from analytics.records.own_tables import PLANNING_RULES
 from analytics.records.papers import PAPERS
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
-from analytics.trade.numbers_as_text import amount
+from analytics.trade.numbers_as_text import amount, count
 
 COMMON = "common practice, no source"
 OURS = "our choice, no source"
@@ -116,7 +116,7 @@ class Season:
     usual_seeding: tuple[int, int] | None  # month, day
     days_standing: float | None  # from seeding to combining, mean of the standing plots
     first_frosts: tuple[date, ...]  # first frost from August on, one a year with a frost
-    years: int  # crop years on record
+    years: int  # those with any weather on record; a year without is not known, not quiet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +209,7 @@ def usual_season(connection: duckdb.DuckDBPyConnection) -> Season:
         usual_seeding=None if usual is None else (usual.month, usual.day),
         days_standing=None if days is None else float(days),  # type: ignore[arg-type]
         first_frosts=tuple(frosts["first_on"].to_list()),
-        years=read_table(connection, "plots")["crop_year"].n_unique(),
+        years=read_table(connection, "weather")["happened_on"].dt.year().n_unique(),
     )
 
 
@@ -286,6 +286,8 @@ def _shatter(facts: FieldFacts) -> Said:
 def _frost(facts: FieldFacts, rule: PlanningRule, season: Season, crop_year: int) -> Said:
     if season.days_standing is None or season.usual_seeding is None or rule.threshold is None:
         return "frost", "unknown", "Frost cannot be judged: seeding and combining days of standing plots are missing."
+    if not season.years:
+        return "frost", "unknown", "Frost cannot be judged: no weather is on record."
     seeded = facts.seeded_on or date(crop_year, *season.usual_seeding)
     ready = seeded + timedelta(days=round(season.days_standing))
     early = sum((frost.month, frost.day) < (ready.month, ready.day) for frost in season.first_frosts)
@@ -293,7 +295,7 @@ def _frost(facts: FieldFacts, rule: PlanningRule, season: Season, crop_year: int
     planned = "" if facts.seeded_on else ", if seeded when usual"
     text = (
         f"Frost came before {ready.day} {ready:%B}, when it would be combined{planned}, "
-        f"in {early} of {season.years} years."
+        f"in {early} of the {count(season.years, 'year')} whose weather is on record."
     )
     return "frost", "against" if share >= rule.threshold else "for", text
 

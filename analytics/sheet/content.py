@@ -1,5 +1,5 @@
-"""The sheet for the table: every word and figure on it, ready to be set, for a banker (a page) or an agronomist (two,
-one more where machine hours or bins are on record, and three of what others found).
+"""The sheet for the table: every word and figure on it, ready to be set, for a banker (a sheet, both sides) or an
+agronomist (three pages, one more where machine hours or bins are on record, and three of what others found).
 
 PDF, page and workbook all show the same Sheet; nothing is worked out after it is read. What is unknown is said to be
 unknown, with what would make it known.
@@ -30,10 +30,12 @@ from analytics.answer.money_wording import (
 )
 from analytics.answer.next_steps import next_steps
 from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit, looked_at_together, reviewed
+from analytics.money.buying import TriedPurchase
 from analytics.money.chances import worst_year
 from analytics.pairs.compared_pairs import interval_cautions, pair_facts
 from analytics.settings import Settings, read_settings, setting_changes
-from analytics.sheet import machines_and_bins, numbers, printed_tables, published_page
+from analytics.sheet import machines_and_bins, numbers, printed_tables, published_page, whole_farm
+from analytics.sheet.grown import grown_table
 from analytics.sheet.parts import Page, Picture, Section
 from analytics.sheet.picture import by_year_svg, by_year_words
 from analytics.sheet.reader import Reader
@@ -43,6 +45,7 @@ from analytics.storage.database import read_table
 from analytics.trade import cautions
 from analytics.trade.measures import IF_NOTED, MEASURES
 from analytics.trade.numbers_as_text import amount, count, number
+from analytics.trade.units import BUSHELS_PER_TONNE
 
 ACRES = 100  # what a year's result is told for, beside the acre
 MOST_MISSING = 3  # pairs whose missing paper is named
@@ -78,6 +81,7 @@ class _Ground:
     rows: pl.DataFrame
     found: Mapping[str, Comparison]
     money: MoneyReview
+    tried: TriedPurchase | None
 
     @property
     def net(self) -> Comparison:
@@ -90,8 +94,13 @@ class _Ground:
         return self.found["yield"]
 
 
-def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date) -> PrintedSheet:
-    """The sheet of the records as they are; the same records and date give the same sheet."""
+def read_sheet(
+    connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date, *, tried: TriedPurchase | None = None
+) -> PrintedSheet:
+    """The sheet of the records as they are; the same records and date give the same sheet.
+
+    tried : a purchase as typed on the screen for money, for the banker
+    """
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
     intervals = interval_cautions(connection)
@@ -104,7 +113,9 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
     )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
     money = money_review(connection, recorded)
-    ground = _Ground(connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money)
+    ground = _Ground(
+        connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money, tried=tried
+    )
     known = {name: comparison for name, comparison in every.items() if comparison.all_pairs.pairs}
     is_banker = reader is Reader.BANKER
     return PrintedSheet(
@@ -113,7 +124,7 @@ def read_sheet(connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: d
         made_on=made_on,
         reader=reader,
         answer=_money_answer(ground) if is_banker else _grain_answer(ground),
-        pages=(_banker_page(ground),) if is_banker else _agronomist_pages(ground, known),
+        pages=_banker_pages(ground) if is_banker else _agronomist_pages(ground, known),
         usual_words=USUAL_WORDS,
         tables=numbers.all_tables(connection, rows, settings, known),
     )
@@ -153,14 +164,15 @@ def _no_net_return() -> str:
 # --- the pages
 
 
-def _banker_page(ground: _Ground) -> Page:
+def _banker_pages(ground: _Ground) -> tuple[Page, ...]:
     main = ground.net if ground.net.pairs else ground.grain
-    return Page(
+    front = Page(
         top=_picture(main),
         left=(*_carried(main), *_budget(ground), *_worst_year(main)),
         right=(_break_even(ground), _assumed(ground, main), _not_known(ground, main)),
         bottom=(*_cautions(main), _sources(ground, main)),
     )
+    return (front, *whole_farm.page(ground.connection, ground.rows, ground.net, ground.tried))
 
 
 def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple[Page, ...]:
@@ -194,9 +206,17 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
             _sources(ground, main),
         ),
     )
+    table, note = grown_table(ground.connection)
+    third = Page(
+        top=(Section(heading="How every pair was grown and cut", table=table, lines=(note,)),),
+        left=(),
+        right=(),
+        bottom=(),
+    )
     return (
         first,
         second,
+        third,
         *machines_and_bins.page(ground.connection, known, ground.made_on),
         *published_page.pages(ground.found, _asked(ground, ground.grain)),
     )
@@ -252,9 +272,11 @@ def _break_even(ground: _Ground) -> Section:
     found = ground.money
     if found.price is None or found.difference is None:
         return Section(heading="Break-even", lines=(no_break_even(found),))
-    at = outlook(found, found.price.dollars_per_tonne)
+    per_tonne = found.price.dollars_per_tonne
+    at = outlook(found, per_tonne)
     lines = [
-        f"Newest price on record: {dollars(found.price.dollars_per_tonne)} a tonne in {found.price.crop_year}.",
+        f"Newest price on record: {dollars(per_tonne)} a tonne, or "
+        f"{dollars(per_tonne / BUSHELS_PER_TONNE, decimals=2)} a bushel, in {found.price.crop_year}.",
         break_even_yield_words(at, ground.settings.yield_unit),
         break_even_price_words(at.break_even_price),
         is_it_decided(at, ground.settings.yield_unit),
@@ -318,7 +340,8 @@ def _not_known(ground: _Ground, main: Comparison) -> Section:
     without = [measure_words(comparison) for comparison in asked if not comparison.all_pairs.pairs]
     if without:
         bullets.append(f"No pair is complete for {', '.join(without)}.")
-    bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")
+    if ground.tried is None:
+        bullets.append("Whether an outlay for header parts pays; no outlay is in these costs.")
     return Section(heading="What is not known, and what would tell", bullets=tuple(bullets))
 
 

@@ -140,7 +140,7 @@ def pair_table(rows: pl.DataFrame, decimals: int) -> PrintedTable:
                 row["pair"],
                 row["field"] or "",
                 LAYOUT_WORDS.get(row["layout"], row["layout"] or ""),
-                row["allocation"] or "",
+                row["allocation"] or "not known",
                 " ".join(_flags(row)),
                 _cell(standing, decimals),
                 _cell(windrowed, decimals),

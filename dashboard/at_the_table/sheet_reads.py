@@ -5,6 +5,7 @@ from datetime import date
 
 import streamlit as st
 
+from analytics.money.buying import TriedPurchase
 from analytics.sheet.content import PrintedSheet, read_sheet
 from analytics.sheet.parts import Section
 from analytics.sheet.pdf import pictures
@@ -32,8 +33,8 @@ class SheetFiles:
 
 
 @st.cache_resource(max_entries=4, show_spinner="Making the sheet")
-def _sheet_files(path: str, last_act: str, reader: str, day: date) -> SheetFiles:
-    sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day))
+def _sheet_files(path: str, last_act: str, reader: str, day: date, tried: TriedPurchase | None) -> SheetFiles:
+    sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day, tried=tried))
     files = {ending: make(sheet) for ending, make in FORMATS.items()}
     return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
 
@@ -49,6 +50,6 @@ def _lines(section: Section) -> tuple[str, ...]:
     return (*drawn, *(", ".join(cell for cell in row if cell) for row in rows), *section.lines, *section.bullets)
 
 
-def sheet_files(reader: Reader, day: date) -> SheetFiles:
-    """The sheet of the records as they are now."""
-    return _sheet_files(*shared.kept_under(), reader.value, day)
+def sheet_files(reader: Reader, day: date, tried: TriedPurchase | None) -> SheetFiles:
+    """The sheet of the records as they are now; tried : a purchase typed on the screen for money in this session."""
+    return _sheet_files(*shared.kept_under(), reader.value, day, tried)

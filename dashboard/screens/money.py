@@ -9,7 +9,7 @@ from analytics.answer import buying_wording
 from analytics.answer import money_wording as words
 from analytics.answer.machine_wording import PUBLISHED_PACE, combine_line, windrower_free_words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
-from analytics.money.buying import Purchase, buy
+from analytics.money.buying import Purchase, TriedPurchase, buy
 from analytics.money.combine_capacity import HOURS_A_DAY, USUAL_DAYS
 from analytics.money.costs import LatestPrice, price_doubt
 from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
@@ -161,6 +161,7 @@ def _buying(net_return: Comparison) -> None:
         lambda: Purchase(outlay=outlay, life_years=life, salvage=salvage, interest_pct=interest, acres_a_year=acres)
     )
     if purchase is not None:
+        money_reads.keep_for_the_sheet(TriedPurchase(purchase=purchase, gain_ac=gain, saved_a_year=saved))
         result = buy(purchase, gain_ac=gain, saved_a_year=saved)
         with st.container(key="buying_answer"):
             said = shared.plain(buying_wording.purchase_words(purchase, result, gain_ac=gain))

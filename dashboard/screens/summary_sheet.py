@@ -9,8 +9,8 @@ from dashboard.at_the_table import sheet_reads
 from dashboard.frame import shared
 
 WHO = {
-    Reader.BANKER: "a banker (one page)",
-    Reader.AGRONOMIST: "an agronomist (two or three pages, and three of what others found)",
+    Reader.BANKER: "a banker (one sheet, both sides)",
+    Reader.AGRONOMIST: "an agronomist (three or four pages, and three of what others found)",
 }
 
 st.title("What do I take to the table?")
@@ -18,7 +18,8 @@ first_line = st.container(key="finding")
 columns = st.columns(2)
 reader = columns[0].radio("Who is it for?", list(WHO), format_func=WHO.get, key="reader")
 day = columns[1].date_input("Date on the sheet", date.today(), key="made_on", format="YYYY-MM-DD")
-made = sheet_reads.sheet_files(reader, day)
+tried = st.session_state.get("tried_purchase") if reader is Reader.BANKER else None
+made = sheet_reads.sheet_files(reader, day, tried)
 with first_line:
     st.markdown(shared.plain(made.answer[0]))
 

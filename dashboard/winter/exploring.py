@@ -162,11 +162,14 @@ def _table(rows: pl.DataFrame, unit: str) -> list[dict[str, str]]:
     def difference(value: float | None, places: int) -> str:
         return UNKNOWN if value is None else number(value, places, sign=True)
 
+    def wind(events: int | None, worst: float | None) -> str:
+        return UNKNOWN if events is None else "none noted" if worst is None else number(worst, 0)
+
     return [
         {
             "pair": f"{row['pair']}, {row['crop_year']}",
-            "worst wind, km/h": "none noted" if row["worst_wind_kmh"] is None else number(row["worst_wind_kmh"], 0),
-            "events": number(row["events"], 0),
+            "worst wind, km/h": wind(row["events"], row["worst_wind_kmh"]),
+            "events": UNKNOWN if row["events"] is None else number(row["events"], 0),
             "days between": number(row["days_between"], 0),
             f"loss, {unit}": difference(row["loss_difference"], decimals + 1),
             f"yield, {unit}": difference(row["yield_difference"], decimals),

@@ -10,6 +10,7 @@ import streamlit as st
 from analytics.answer.money_review import MoneyReview, money_review
 from analytics.errors import BadInput, StandrowError
 from analytics.money import costs
+from analytics.money.buying import TriedPurchase
 from analytics.money.combine_capacity import MachinesOnRecord, machines_on_record
 from analytics.money.windrower import OtherCrop, read_other_crops
 from analytics.planning import drawing_lots, field_rules, season_plan
@@ -163,6 +164,14 @@ def note_typed(key: str, usual: object) -> None:
         st.session_state.pop(f"typed {key}", None)
     else:
         st.session_state[f"typed {key}"] = st.session_state[key]
+
+
+def keep_for_the_sheet(tried: TriedPurchase) -> None:
+    """A purchase goes onto the banker's sheet once any of its boxes holds something else than its example."""
+    if any(f"typed {key}" in st.session_state for key in ("outlay", "life", "salvage", "interest", "bought_acres")):
+        st.session_state["tried_purchase"] = tried
+    else:
+        st.session_state.pop("tried_purchase", None)
 
 
 def text(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002

@@ -1,5 +1,6 @@
 -- One row per pair with a cutting stage and a combining: weather in between against what it lost and gave. To look at,
--- not to conclude from. Differences are standing minus windrowed, bu/ac.
+-- not to conclude from. Events are null, not 0, in a year without any weather on record. Differences are standing minus
+-- windrowed, bu/ac.
 create or replace view pair_exploration as
 with events as (
     select
@@ -17,12 +18,13 @@ select
     losses.field,
     pair_timing.cut_stage_on,
     pair_timing.days_between,
-    coalesce(events.events, 0) as events,
+    case when year_weather.is_weather_known then coalesce(events.events, 0) end as events,
     events.worst_wind_kmh,
     losses.difference as loss_difference,
     yields.difference as yield_difference
 from pair_timing
 left join events using (crop_year, pair)
+left join year_weather using (crop_year)
 left join pair_measures as losses
     on losses.crop_year = pair_timing.crop_year and losses.pair = pair_timing.pair and losses.measure = 'loss'
 left join pair_measures as yields

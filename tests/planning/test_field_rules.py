@@ -1,5 +1,6 @@
 """For and against by field, with rules that the farm can change."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -109,6 +110,12 @@ def test_frost_counts_from_its_share_of_years(empty):
 
 def test_frost_is_unknown_without_standing_harvests(empty):
     assert sides(rules_in_force(empty), season=usual_season(empty))["frost"] == "unknown"
+
+
+def test_frost_is_unknown_without_any_weather_and_counts_only_years_that_have_some(empty):
+    rules = rules_in_force(empty)
+    assert sides(rules, season=replace(SEASON, years=0))["frost"] == "unknown"
+    assert "in 1 of the 2 years whose weather is on record" in said(rules, replace(SEASON, years=2))["frost"].text
 
 
 def test_a_rule_can_be_switched_off_and_keeps_its_source(empty):

@@ -18,11 +18,13 @@ from analytics.answer.wording import carries_sentence, firm_sentence, these_fiel
 from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.cli import app as command
 from analytics.errors import BadInput, Refused
+from analytics.money.buying import Purchase, TriedPurchase
 from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.pairing import strip_pairs
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.sheet.content import USUAL_WORDS, PrintedSheet, read_sheet
+from analytics.sheet.grown import grown
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf, pictures
 from analytics.sheet.picture import BY_YEAR, by_year_svg
@@ -97,9 +99,9 @@ def one_pair(*, priced: bool) -> dict[str, list[dict[str, object]]]:
     return tables
 
 
-def test_the_banker_gets_one_letter_page_and_the_agronomist_six(sheets):
-    """Two of the farm's own, one for machines and bins, three of what others found."""
-    for reader, pages in ((Reader.BANKER, 1), (Reader.AGRONOMIST, 6)):
+def test_the_banker_gets_one_letter_sheet_and_the_agronomist_seven_pages(sheets):
+    """Three of the farm's own, one for machines and bins, three of what others found."""
+    for reader, pages in ((Reader.BANKER, 2), (Reader.AGRONOMIST, 7)):
         info = read_back(pdf(sheets[reader]), "pdfinfo")
         assert re.search(rf"Pages:\s+{pages}\n", info)
         assert "612 x 792 pts (letter)" in info
@@ -324,3 +326,43 @@ def test_the_screen_answers_first_and_offers_three_files(demo_records, sheets, m
     assert not screen.exception
     agronomist = sheets[Reader.AGRONOMIST].answer[0]
     assert agronomist in [text.value.replace("\\", "") for text in screen.markdown]
+
+
+def test_the_banker_finds_acres_and_dollars_of_the_whole_farm_and_every_pair(tiny):
+    """100 acres a side: 99 and 89.1 t clean at $600 are $112,860 in all."""
+    sheet = read_sheet(tiny(one_pair(priced=True)), Reader.BANKER, DAY)
+    words = words_of(sheet)
+    assert "2 plots of canola with 200 acres (100 standing, 100 windrowed)" in words
+    assert "sold for $112,860" in words
+    assert "$600 a tonne, or $13.61 a bushel" in words
+    (table,) = (part.table for part in sheet.pages[1].top if part.table)
+    assert [row[:3] for row in table.rows] == [("North half", "2025", "A")]
+
+
+def test_a_purchase_stands_on_the_banker_s_sheet_as_it_was_typed_and_is_not_promised(demo):
+    purchase = Purchase(outlay=42_000, life_years=8, salvage=4_000, interest_pct=6, acres_a_year=700)
+    tried = TriedPurchase(purchase=purchase, gain_ac=12.5, saved_a_year=0)
+    words = words_of(read_sheet(demo, Reader.BANKER, DAY, tried=tried))
+    assert "Outlay $42,000, worth $4,000 after 8 years" in words
+    assert "What an acre gains in years to come is not settled" in words
+    assert "no outlay is in these costs" not in words
+
+
+def test_the_agronomist_finds_how_every_pair_was_grown_and_cut(demo, sheets):
+    table = next(part.table for part in sheets[Reader.AGRONOMIST].pages[2].top)
+    rows = {(row[0], row[1]): dict(zip(table.columns, row, strict=True)) for row in table.rows}
+    assert rows["2024", "N1"]["variety"] == "Variety B / Variety D"
+    assert rows["2024", "N1"]["shatter tol."] == "yes / no"
+    assert rows["2021", "S1"] == rows["2021", "S1"] | {
+        "seeded": "3 May",
+        "windrowed at": "14 Aug 70%",
+        "combined": "1 Sep / 24 Aug",
+        "days down": "10",
+        "weather while out": "rain, wind 96",
+    }
+    known = set(grown(demo).filter(crop_year=2021)["weather"])
+    assert "not known" not in known
+
+
+def test_weather_of_a_year_without_any_on_record_is_not_known(tiny):
+    assert set(grown(tiny(one_pair(priced=True)))["weather"]) == {"not known"}
