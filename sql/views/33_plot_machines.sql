@@ -32,7 +32,7 @@ jobs as (
         job_plots.item,
         job_plots.job,
         count(distinct job_plots.method) > 1 as is_of_both,
-        case when count(*) = count(job_plots.acres) then sum(job_plots.acres) end as acres
+        case when count(*) = count(job_plots.acres) then sum(job_plots.acres order by field, plot) end as acres
     from job_plots
     group by job_plots.crop_year, job_plots.item, job_plots.job
 ),
@@ -42,8 +42,8 @@ job_work as (
         crop_year,
         item,
         job,
-        sum(hours) as hours,
-        sum(fuel_l) as fuel_l,
+        sum(hours order by hours) as hours,
+        sum(fuel_l order by fuel_l) as fuel_l,
         sum(stops) as stops
     from named
     where job is not null
@@ -75,9 +75,9 @@ harvest_jobs as (
         field,
         plot,
         item,
-        case when count(*) = count(hours) then sum(hours) end as hours,
-        case when count(*) = count(fuel_l) then sum(fuel_l) end as fuel_l,
-        case when count(*) = count(stops) then sum(stops) end as stops,
+        case when count(*) = count(hours) then sum(hours order by hours) end as hours,
+        case when count(*) = count(fuel_l) then sum(fuel_l order by fuel_l) end as fuel_l,
+        case when count(*) = count(stops) then sum(stops order by stops) end as stops,
         bool_or(is_of_both) as is_of_both
     from parts
     where item in ('windrowing', 'rolling', 'application', 'combining') or hours is not null or fuel_l is not null
@@ -100,8 +100,8 @@ summed as (
         needed.crop_year,
         needed.field,
         needed.plot,
-        case when count(*) = count(harvest_jobs.hours) then sum(harvest_jobs.hours) end as hours,
-        case when count(*) = count(harvest_jobs.fuel_l) then sum(harvest_jobs.fuel_l) end as fuel_l,
+        case when count(*) = count(harvest_jobs.hours) then sum(harvest_jobs.hours order by item) end as hours,
+        case when count(*) = count(harvest_jobs.fuel_l) then sum(harvest_jobs.fuel_l order by item) end as fuel_l,
         max(harvest_jobs.hours) filter (where item = 'combining') as combining_hours,
         max(harvest_jobs.hours) filter (where item = 'windrowing') as windrowing_hours,
         max(harvest_jobs.stops) filter (where item = 'combining') as combining_stops,
