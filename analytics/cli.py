@@ -297,7 +297,7 @@ def report(
         Reader,
         typer.Option(
             "--for",
-            help="Who it is for: banker (one sheet) or agronomist (three or four pages, and three of what others found).",
+            help="Who it is for: banker (one sheet) or agronomist (three or four pages, and what others found).",
         ),
     ],
     made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
