@@ -7,9 +7,11 @@ import duckdb
 import polars as pl
 
 from analytics.errors import BadInput, Refused
+from analytics.files.checking import CheckedTable, name_broken_rules
 from analytics.points.neighbours import STRIPS_SIDE_BY_SIDE, ProposedPair
 from analytics.points.strip_yields import FieldYields, StripYield
 from analytics.points.thinned import cells_of
+from analytics.records.faults import Faults, sentences
 from analytics.records.form import Table
 from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS
 from analytics.records.tables import ALLOCATIONS, FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PAIRS, PLOTS
@@ -55,7 +57,8 @@ def plan_keeping(
 
     allocation : how the methods were given, one of ALLOCATIONS; null where it is not known
     with_hours : also the combine's hours, as field work, where none is on record for a strip
-    Raises Refused for a plot that was cut the other way, or that has tickets already, and BadInput for another word.
+    Raises Refused for a plot that was cut the other way or has tickets already, and for what breaks a rule of the
+    records, as a day of harvest in another year; BadInput for another word.
     """
     first = found.strips[0].strip
     of_year = {
@@ -93,6 +96,7 @@ def plan_keeping(
         tables = {FIELDS: [{"field": first.field}], **tables}
     if found.certified_kg is not None:
         tables[FIELD_TOTALS] = [place | {"certified_kg": found.certified_kg, "notes": _notes(connection, place)}]
+    _refuse_what_breaks_a_rule(tables, found.file.name)
     return StripsToKeep(
         saves=tuple(_save(connection, table, rows, place) for table, rows in tables.items() if rows),
         pairs=tuple(pair for _, pair in new),
@@ -127,6 +131,20 @@ def _refuse_what_is_there(
                 "The points would count its grain twice; where a strip has a ticket of its own, give it as "
                 "certified_kg of the strip instead and take the ticket out. Nothing was written."
             )
+
+
+def _refuse_what_breaks_a_rule(tables: Mapping[Table, list[Row]], label: str) -> None:
+    """The rules of the records hold for what comes out of points too."""
+    faults = Faults()
+    for table in (PLOTS, LOADS, PAIRS):
+        frame = pl.DataFrame(tables[table], schema=table.polars_schema())
+        rows = pl.int_range(1, frame.height + 1, eager=True)
+        name_broken_rules(
+            CheckedTable(table=table, label=f"{label}, {table.name}", frame=frame, rows=rows, absent=(), is_whole=True),
+            faults,
+        )
+    if faults.total:
+        raise Refused("\n".join(["Nothing was written.", sentences(faults.listed(), faults.total)]))
 
 
 def _plot(one: StripYield, on_record: Mapping[str, object] | None) -> Row:

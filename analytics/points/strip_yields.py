@@ -16,6 +16,7 @@ from analytics.points.outlines import Corner, Outline, from_corners
 from analytics.points.passes import arrived_later, in_passes
 from analytics.points.reading import PointFile, clock
 from analytics.points.strips import Strip
+from analytics.trade.numbers_as_text import exact
 
 DELAYS_SHOWN = (-6.0, -4.0, -2.0, 0.0, 2.0, 4.0, 6.0)  # seconds around the one that is used
 FULL_COVER = (0.9, 1.1)  # passes of an outline that cover less or more of it are asked about (our choice, no source)
@@ -93,8 +94,15 @@ def yields_of(
     delay_s : null for the one that lines up neighbouring passes, and 0 where they cannot tell
     certified_kg : of the whole field, where all of it went over a certified scale and into this file
     hours_from_utc : of local time, for the day of harvest of a file in UTC
-    Raises BadInput where a strip has no point, or nothing of it is left.
+    Raises BadInput where a strip has no point, or nothing of it is left, and for a number that cannot be.
     """
+    for name, value, (low, high) in (
+        ("certified kg", certified_kg, (1, 50_000_000)),
+        ("delay, s", delay_s, (-60, 120)),
+        ("hours from UTC", hours_from_utc, (-14, 14)),
+    ):
+        if value is not None and not low <= value <= high:
+            raise BadInput(f"{name}: {exact(value)} given; allowed {exact(low)} to {exact(high)}.")
     step("finding the passes")
     rows = in_passes(file, gap_s=thresholds["gap_s"])
     outlines = _outlines(strips, rows)

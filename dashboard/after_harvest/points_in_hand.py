@@ -1,9 +1,11 @@
 """What the screen for a monitor's points keeps between runs: the file, the points as read, the strips as cut."""
 
+import shutil
+import weakref
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import mkdtemp
 
 import duckdb
 import polars as pl
@@ -35,8 +37,9 @@ class FileOnDisk:
     """An upload on disk, where it can be read piece by piece; gone with the session."""
 
     def __init__(self, upload: UploadedFile) -> None:
-        self.folder = TemporaryDirectory(prefix="standrow-points-")
-        self.path = Path(self.folder.name) / (Path(upload.name).name or "points.csv")
+        folder = mkdtemp(prefix="standrow-points-")
+        weakref.finalize(self, shutil.rmtree, folder, ignore_errors=True)
+        self.path = Path(folder) / (Path(upload.name).name or "points.csv")
         self.path.write_bytes(upload.getbuffer())
 
 

@@ -26,6 +26,9 @@ TYPES = [suffix.removeprefix(".") for suffix in reading.SUFFIXES]
 NOT_KNOWN = "not known"
 BY_YIELD, BY_WHAT_WENT = "by method and yield", "by what was taken out"
 EVERY_STEP = "all steps"
+HOURS = "Hours from UTC"
+CERTIFIED = "What a certified scale says the whole field brought, kg"
+DELAY = "Seconds from the knife to the sensor (blank: found from the passes)"
 
 
 def _example() -> None:
@@ -39,9 +42,9 @@ def _example() -> None:
             st.download_button(name, files[name], name, "text/csv", key=f"example-{name}", on_click="ignore")
 
 
-def _number(label: str, *, start: str, key: str, help_text: str) -> float | None:
-    """A number typed as text; null where it is blank. Raises BadInput."""
-    text = st.text_input(label, start, key=key, help=help_text).strip()
+def _number(label: str) -> float | None:
+    """What was typed under a label as a number; null where it is blank. Raises BadInput."""
+    text = typed_numbers[label].strip()
     try:
         return read_number(text) if text else None
     except NotReadable as problem:
@@ -68,7 +71,7 @@ def _match() -> Match:
     return match
 
 
-def _thresholds() -> dict[str, float]:
+def _typed_thresholds() -> dict[str, str]:
     with st.expander("What the cleaning goes by (the same for both methods)"):
         typed = {}
         for one in ALL:
@@ -78,7 +81,7 @@ def _thresholds() -> dict[str, float]:
                 key=f"threshold-{one.name}",
                 help=f"{one.name}: {exact(one.low)} to {exact(one.high)}; {one.source}",
             )
-    return checked_thresholds({name: text.strip() or exact(AS_STARTED[name]) for name, text in typed.items()})
+    return {name: text.strip() or exact(AS_STARTED[name]) for name, text in typed.items()}
 
 
 def _map(found: FieldYields) -> None:
@@ -118,7 +121,7 @@ def _keep(found: FieldYields) -> None:
 
 
 def _passes() -> None:
-    with st.expander("Passes, to give them to strips by their numbers"):
+    with passes.expander("Passes, to give them to strips by their numbers"):
         shared.table(words.pass_rows(points_in_hand.passes(points)), hide_index=True)
 
 
@@ -158,38 +161,41 @@ if short := reading.lacking(match):
     answer.markdown(shared.plain(f"First say which column is which. Still needed: {short}."))
     st.stop()
 is_utc = st.checkbox("The times are UTC, not local", key="points_utc")
-hours = (
-    _number("Hours from UTC", start="-6", key="points_hours", help_text="Of local time, for the day of harvest.") or 0.0
-)
-points = points_in_hand.read(path, match, is_utc=is_utc)
-answer.markdown(shared.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
-
+typed_numbers = {HOURS: st.text_input(HOURS, "-6", key="points_hours", help="Of local time, for the day of harvest.")}
 st.header("Where are the strips?")
 st.markdown(
     f"A row a strip: {', '.join(STRIPS.column_names[:5])}; then four corners (longitude latitude; ...), or start with "
     "heading_deg, length_m and width_m, or the numbers of its passes. A windrowed strip's cut_width_m is that of the "
     "windrower."
 )
-_passes()
+passes = st.container()
 strips_upload = st.file_uploader("File of strips: CSV, workbook or GeoJSON", key=f"strips-{number}")
 typed = st.text_area("Or type them, with the names of the columns on top", key=f"typed-strips-{number}")
+typed_numbers[CERTIFIED] = st.text_input(
+    CERTIFIED,
+    key=f"certified-{number}",
+    help="All the grain in this file; blank takes what is on record. Without it the yields stay unscaled and carry no "
+    "answer.",
+)
+typed_numbers[DELAY] = st.text_input(DELAY, key=f"delay-{number}", help="Grain takes some seconds through the combine.")
+typed_thresholds = _typed_thresholds()
+
+# All boxes stand above: one that is not drawn in a run forgets what was typed in it, and a fault ends the run.
+points = points_in_hand.read(path, match, is_utc=is_utc)
+answer.markdown(shared.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
+_passes()
 wanted = points_in_hand.strips(strips_upload, typed, points)
 if not wanted:
     st.stop()
-on_record = points_in_hand.certified_on_record(wanted[0])
-certified = _number(
-    "What a certified scale says the whole field brought, kg",
-    start="" if on_record is None else exact(on_record),
-    key=f"certified-{number}",
-    help_text="All the grain in this file. Without it the yields stay unscaled and carry no answer.",
+certified = _number(CERTIFIED)
+found = points_in_hand.cut(
+    points,
+    wanted,
+    checked_thresholds(typed_thresholds),
+    delay_s=_number(DELAY),
+    certified_kg=points_in_hand.certified_on_record(wanted[0]) if certified is None else certified,
+    hours_from_utc=_number(HOURS) or 0.0,
 )
-delay = _number(
-    "Seconds from the knife to the sensor (blank: found from the passes)",
-    start="",
-    key=f"delay-{number}",
-    help_text="Grain takes some seconds through the combine.",
-)
-found = points_in_hand.cut(points, wanted, _thresholds(), delay_s=delay, certified_kg=certified, hours_from_utc=hours)
 pairs = propose_pairs(found.strips)
 if pairs and all(one.is_scaled for one in found.strips):
     margin = shared.state().settings.margins["yield"]

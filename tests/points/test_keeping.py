@@ -155,6 +155,21 @@ def test_the_combines_hours_are_noted_where_asked_and_none_is_there(connection, 
     assert len(hours) == 12
 
 
+def test_what_breaks_a_rule_of_the_records_is_refused(connection, made, add):
+    """The points are of September 2025."""
+    _, scaled, _ = made
+    pairs = propose_pairs(scaled.strips)
+    add(connection, FIELDS, {"field": "Creek flat"})
+    later = PLACE | {"plot": "strip 02", "method": "windrowed", "windrowed_on": date(2025, 9, 20)}
+    add(connection, PLOTS, later)
+    with pytest.raises(Refused, match="combined on the day of windrowing or later"):
+        keeping.plan_keeping(connection, scaled, pairs)
+    dry = replace(scaled, strips=tuple(replace(one, moisture_pct=0.8) for one in scaled.strips))
+    add(connection, PLOTS, later | {"windrowed_on": None})
+    with pytest.raises(Refused, match=r"moisture_pct: 0.8 given; allowed a number from 2 to 30"):
+        keeping.plan_keeping(connection, dry, pairs)
+
+
 def test_a_word_that_is_no_allocation_is_refused(connection, made):
     with pytest.raises(BadInput, match="allocation: by hand given; allowed drawn by lot, chosen"):
         keeping.plan_keeping(connection, made[1], propose_pairs(made[1].strips), allocation="by hand")

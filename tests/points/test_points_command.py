@@ -70,10 +70,13 @@ def test_the_example_is_written_with_how_to_use_it(tmp_path):
         (["--threshold", "start_m"], "--threshold: start_m given; allowed a name, =, and a value"),
         (["--column", "flow_kg_s=Nothing"], "no column nothing"),
         (["--column", "speed=Flow (lb/s)"], "points: speed given; allowed recorded_at"),
+        (["--strips", "strips.csv", "--certified-kg", "0"], "certified kg: 0 given; allowed 1 to 50000000"),
+        (["--strips", "strips.csv", "--delay", "900"], "delay, s: 900 given; allowed −60 to 120"),
         (["--unit", "flow_kg_s=stone"], "flow_kg_s: unit 'stone' given; allowed kg/s, lb/s"),
     ],
 )
-def test_what_cannot_be_done_is_told(example, options, says):
-    files = [example / "monitor points.csv"] if options else []
+def test_what_cannot_be_done_is_told(example, tmp_path, options, says):
+    files = [example / "monitor points.csv", "--records", tmp_path / "r.duckdb"] if options else []
+    options = [example / one if one == "strips.csv" else one for one in options]
     with pytest.raises(BadInput, match=says.replace("(", r"\(").replace(")", r"\)")):
         run(*files, *options)
