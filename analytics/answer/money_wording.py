@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from analytics.answer.difference_words import words_for
 from analytics.answer.money_review import MoneyReview, Outlook
+from analytics.answer.published import chance_above, in_100
 from analytics.answer.wording import firm_sentence, rests_on, these_fields_sentence, years_to_come_sentence
 from analytics.money.chances import odds, worst_year
 from analytics.statistics.results import Comparison, Finding, Question
@@ -185,6 +186,26 @@ def _against(low: float, high: float, needed: float) -> str:
     if high < needed:
         return "the whole range of the yield gap does not pay"
     return "the range of the yield gap holds the break-even, so it is not decided"
+
+
+def pays_from_published(found: MoneyReview, at: Outlook, unit: str = "bu/ac") -> str:
+    """Whether it pays in years to come where somebody chose to start from the published trials, and that he did."""
+    needed = at.break_even_yield
+    if needed is None:
+        return "A bushel leaves nothing at this price, so no yield gap comes out even."
+    places = found.yield_as_sold.places_to_come
+    years = [-1 if place.crop_year is None else place.crop_year for place in places]
+    chance = chance_above(needed, [place.difference for place in places], years)
+    if chance is None:
+        return "There is no such start yet: it takes two years of yields that differ."
+    enough = yield_words(abs(needed), unit)
+    way = "more" if needed > 0 else "less"
+    gap = "yield as much" if enough == yield_words(0.0, unit) else f"yield {enough} {way}, or better"
+    return (
+        f"Starting from the published trials, as you chose: {in_100(chance)} chances in 100 that on average in years "
+        f"to come standing plots would {gap}, which at {dollars(at.dollars_per_tonne)} a tonne comes out even. Grades "
+        "and costs are taken as on these pairs. The first line of this screen does not use the published trials."
+    )
 
 
 def why_they_differ(found: MoneyReview, at: Outlook) -> str:

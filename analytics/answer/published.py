@@ -217,6 +217,20 @@ def starting_from_published(
     )
 
 
+def chance_above(needed: float, differences: ArrayLike, year: ArrayLike) -> float | None:
+    """The chance that standing's mean yield gap in years to come is above `needed`, from the published start.
+
+    needed, differences : bu/ac; None where starting_from_published is
+    """
+    started = starting_from_published("yield", differences, year, unit="bu/ac", margin=abs(needed) or None)
+    if started is None:
+        return None
+    stated = started.priors.stated
+    if stated.above_margin is None or stated.below_margin is None:
+        return stated.above_zero
+    return stated.above_margin if needed > 0 else 1 - stated.below_margin
+
+
 def marks(started: StartedFromPublished) -> tuple[tuple[str, Companion], ...]:
     """The three marks of the picture: how much of the answer is the farm's own voice."""
     priors = started.priors
@@ -273,14 +287,14 @@ def span(words: DifferenceWords, low: float, high: float, *, with_unit: bool = F
 
 def _chances(words: DifferenceWords, found: Companion, margin: float | None) -> str:
     up, down, verb, rest = words.phrase.up, words.phrase.down, words.phrase.would_be, words.phrase.rest
-    first = f"By this start there are {_in_100(found.above_zero)} chances in 100 that standing plots {verb} {up}{rest} "
+    first = f"By this start there are {in_100(found.above_zero)} chances in 100 that standing plots {verb} {up}{rest} "
     if margin is None or found.above_margin is None:
         return f"{first}on average."
     places = (places for places in range(words.decimals + 4) if abs(round(margin, places) - margin) <= margin / 50)
     size = amount(margin, words.unit, next(places, words.decimals))
     return (
-        f"{first}on average; {_in_100(found.above_margin)} that they {verb} over {size} {up}{rest}, "
-        f"{_in_100(found.below_margin)} over {size} {down}, and {_in_100(found.within_margin)} that the two lie within "
+        f"{first}on average; {in_100(found.above_margin)} that they {verb} over {size} {up}{rest}, "
+        f"{in_100(found.below_margin)} over {size} {down}, and {in_100(found.within_margin)} that the two lie within "
         f"{size}."
     )
 
@@ -292,7 +306,7 @@ def _new_field(words: DifferenceWords, found: Companion) -> str:
     return f"A field not tried yet could by this start lie {between}."
 
 
-def _in_100(chance: float | None) -> str:
+def in_100(chance: float | None) -> str:
     """A chance as whole chances in 100, never 0 or 100, which no chance here is."""
     if chance is None:
         return UNKNOWN

@@ -14,6 +14,16 @@ from analytics.trade.numbers_as_text import count, number
 DAYS_BETWEEN_SEEDINGS = 7  # more than so many is told; our choice, no source
 EARLY_COLOUR_CHANGE_PCT = 60  # windrow at 60 % or later: Canola Council of Canada, 2019
 MOST_PLOTS = 5  # named in one sentence; standrow check names them all
+# What early cutting does by itself: Canola Council of Canada, 2019 (yield, green seed); the others follow from it.
+EARLY_CUTTING = {
+    "yield": "Early cutting alone can cost yield.",
+    "yield_as_sold": "Early cutting alone can cost yield.",
+    "net_return": "Early cutting alone can cost yield, and so money.",
+    "green_seed": "Early cutting alone can leave more green seed.",
+    "test_weight": "Early cutting alone can leave lighter seed.",
+    "thousand_seed": "Early cutting alone can leave lighter seed.",
+    "days_to_harvest": "Early cutting alone brings harvest forward.",
+}
 WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
 
 
@@ -99,7 +109,7 @@ def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple
         "windrowed_early",
         facts.filter(pl.col("windrow_colour_change_pct") < EARLY_COLOUR_CHANGE_PCT).height,
         f"the windrowed side was cut before {EARLY_COLOUR_CHANGE_PCT} % seed colour change. "
-        "Early cutting alone can cost yield.",
+        f"{EARLY_CUTTING.get(measure.name, '')}".rstrip(),
     )
     if measure.name in WEIGHED_MEASURES:
         say(
@@ -171,8 +181,10 @@ def _left_out(rows: pl.DataFrame) -> Sequence[Caution]:
     if missing.is_empty():
         return ()
     first = missing.row(0, named=True)
-    others = f" and {_pairs(missing.height - 1)} more" if missing.height > 1 else ""
-    text = f"Pair {first['pair']}, {first['crop_year']}{others} left out: missing is {first['missing']}."
+    others = f", and {missing.height - 1} more" if missing.height > 1 else ""
+    text = (
+        f"Left out: pair {first['pair']}, {first['crop_year']}{others}. {first['pair']} waits for {first['missing']}."
+    )
     return (Caution(code="left_out", text=text),)
 
 

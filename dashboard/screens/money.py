@@ -24,6 +24,10 @@ from dashboard.winter import money_reads
 
 MOST_LACKING = 5  # pairs whose missing papers are named here; the others are on the screen for them
 EXAMPLES = "The figures in the boxes are examples without a source until you type your own."
+STARTS_FROM = (
+    "What others published about yield, moved by your own years; on the screen of yield it stands beside your answer. "
+    "Nothing else on this screen uses it."
+)
 STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 
 
@@ -82,6 +86,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
         words.rests_on_words(found),
     )
     st.markdown(shared.plain(" ".join(line for line in lines if line)))
+    if st.checkbox("Start from the published trials too", key="from_published", help=STARTS_FROM):
+        st.markdown(shared.plain(words.pays_from_published(found, at, unit)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
     shown_picture.show(
         money_charts.heat(at, prices=prices, unit=unit),

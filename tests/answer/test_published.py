@@ -7,6 +7,7 @@ import pytest
 from analytics.answer.published import (
     PRIORS,
     as_object,
+    chance_above,
     marks,
     starting_from_published,
     unlike_others,
@@ -106,6 +107,16 @@ def test_rounding_hides_no_sign():
     """0.1 less to 0.3 more, not "0 less to 0 more"."""
     got = started("loss", unit="t/ha", margin=0.03, differences=[0.2, 0.4, 0.3, 0.6])
     assert got.sentence.endswith("from 0.2 t/ha less to 0.2 more to 0.1 less to 0.3 more.")
+
+
+def test_the_chance_of_more_than_is_needed_falls_as_the_need_rises():
+    chances = [
+        chance_above(needed, TWO_YEARS["differences"], TWO_YEARS["year"]) for needed in (-3.0, -0.1, 0, 0.1, 3.0)
+    ]
+    assert chances == sorted(chances, reverse=True)
+    got = started(margin=0.1).priors.stated
+    assert chances[1:4] == pytest.approx([1 - got.below_margin, got.above_zero, got.above_margin])
+    assert chance_above(1.0, [1.0, 2.0], [2024, 2024]) is None
 
 
 def test_three_marks_show_how_much_is_the_farms_own_voice():

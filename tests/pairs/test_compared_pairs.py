@@ -82,3 +82,26 @@ def test_a_limit_itself_is_no_fault_and_just_past_it_is(pair, colour_change, day
     (printed,) = pair_table(rows, 1).rows
     assert printed[5] == (letter or "")
     assert (f" {letter}: " in pair_notes(rows, 10.0)[0]) == bool(letter)
+
+
+@pytest.mark.parametrize(
+    ("measure", "words"),
+    [
+        ("yield", "seed colour change. Early cutting alone can cost yield."),
+        ("green_seed", "seed colour change. Early cutting alone can leave more green seed."),
+        ("days_to_harvest", "seed colour change. Early cutting alone brings harvest forward."),
+        ("moisture", "seed colour change."),
+    ],
+)
+def test_what_early_cutting_does_is_said_of_the_measure_that_is_asked_about(pair, measure, words):
+    connection = pair(colour_change=40.0, days_apart=0)
+    rows = pair_rows(connection, measure).with_columns(difference=pl.lit(1.0))
+    said = {one.code: one.text for one in cautions(pair_facts(connection), find_measure(measure), rows)}
+    assert said["windrowed_early"].endswith(words)
+
+
+def test_a_pair_left_out_names_the_paper_that_it_waits_for(demo):
+    said = {one.code: one.text for one in cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield"))}
+    assert said["left_out"] == (
+        "Left out: pair H1, 2022, and 1 more. H1 waits for Home quarter west (windrowed): moisture on ticket 4292."
+    )

@@ -57,6 +57,14 @@ def test_money_answers_in_its_first_line(path):
     assert not app.error
 
 
+def test_published_trials_are_used_only_where_chosen_and_it_says_so(path):
+    app = opened("money")
+    assert "published trials" not in text(app)
+    said = text(healthy(app.checkbox(key="from_published").check().run()))
+    assert "Starting from the published trials, as you chose: " in said
+    assert "The first line of this screen does not use the published trials." in said
+
+
 def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
     app = opened("money")
     app.text_input(key="acres").set_value("0")
