@@ -147,6 +147,15 @@ def test_nothing_of_a_single_field_year_is_left_in_a_groups_answer(reviewed):
     assert [place for place in places if place in text] == []
 
 
+def test_the_other_measures_are_looked_at_together_and_yield_by_itself(reviewed):
+    marks = {name: one.holm for name, one in reviewed[1].items()}
+    assert marks["yield"] is None
+    p = {name: one.answers.another_farm.p_value for name, one in reviewed[1].items()}
+    assert marks["days_to_harvest"].of == 2
+    assert marks["days_to_harvest"].p == pytest.approx(min(2 * p["days_to_harvest"], 1), rel=1e-9)
+    assert marks["green_seed"].p == pytest.approx(max(p["green_seed"], 2 * p["days_to_harvest"]), rel=1e-9)
+
+
 def test_fewer_than_three_farms_are_refused(demo_group):
     two = dict(list(demo_group.items())[:2])
     with pytest.raises(Refused, match="A group takes 3 farms; here are 2"):
