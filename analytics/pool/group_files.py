@@ -7,10 +7,11 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadInput, Refused
-from analytics.pool.share_files import CheckedShare, checked_path, checked_share
-from analytics.pool.share_form import ENDINGS, LARGEST_BYTES
+from analytics.pool.share_files import CheckedShare, checked_path, checked_share, largest_bytes
+from analytics.pool.share_form import ENDINGS, RECORDS_ENDING
 from analytics.pool.workers import for_each
 from analytics.records.faults import Faults, sentences
+from analytics.storage.checkpoints import log_of
 from analytics.trade.numbers_as_text import count
 
 MOST_FILES = 20_000
@@ -35,7 +36,7 @@ class GroupRows:
 
 
 def read_group(folder: Path, *, workers: int = 1, cluster: str | None = None) -> GroupRows:
-    """The share files in a folder; files of other endings are passed over.
+    """The share files in a folder, and records files, each read as what it would share; others are passed over.
 
     workers, cluster : where the files are checked, see workers.for_each; the result is the same
     Raises BadInput with every fault of every file, Refused where the folder cannot be read.
@@ -43,10 +44,17 @@ def read_group(folder: Path, *, workers: int = 1, cluster: str | None = None) ->
     try:
         if not folder.is_dir():
             raise BadInput(f"{folder}: there is no such folder. Put the share files of the group in one and name it.")
-        found = [file for file in sorted(folder.iterdir()) if file.suffix.lower() in ENDINGS and file.is_file()]
+        read = (*ENDINGS, RECORDS_ENDING)
+        found = [file for file in sorted(folder.iterdir()) if file.suffix.lower() in read and file.is_file()]
+        opened = [file.name for file in found if file.suffix.lower() == RECORDS_ENDING and log_of(file).exists()]
         size = sum(file.stat().st_size for file in found)
     except OSError as problem:
         raise Refused(f"{folder} cannot be read: {problem.strerror}. Check that you may open it.") from problem
+    if opened:
+        raise BadInput(
+            f"{folder}: {', '.join(opened[:5])} is open in a program, or was when it was copied; allowed records that "
+            "were closed. Make a backup there, and put that in its place: standrow backup"
+        )
     found = [file for file in found if not file.name.startswith(".")]
     if not found:
         raise BadInput(f"{folder}: no share file is in it; allowed files that end in {' or '.join(ENDINGS)}.")
@@ -117,7 +125,7 @@ def _content(file: Path) -> tuple[str, bytes]:
     """Name and content; of a file that cannot be read, or is too large, as much as makes it a fault."""
     try:
         with file.open("rb") as opened:
-            return file.name, opened.read(LARGEST_BYTES + 1)
+            return file.name, opened.read(largest_bytes(file.name) + 1)
     except OSError:
         return file.name, b""
 

@@ -7,30 +7,36 @@ import io
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import duckdb
 import polars as pl
 import pyarrow as pa
 from pyarrow import parquet
 
+from analytics.errors import StandrowError
 from analytics.files.csv_cells import Unusable, from_csv
+from analytics.pool.share import prepare_share, share_bytes
 from analytics.pool.share_form import (
     ALLOWED,
     COLUMNS,
     FACTS,
     FARM_CODE,
     LARGEST_BYTES,
+    LARGEST_RECORDS,
     MOST_PLACES,
     MOST_ROWS,
+    RECORDS_ENDING,
     VERSION,
 )
 from analytics.records.faults import Fault, Faults
-from analytics.storage.database import query_text
+from analytics.storage.database import open_records, query_text
 
 READ = ("farm", "crop_year", "place", "pair", "kind", "allocation", *FACTS, "measure", "standing", "windrowed")
 IN_PARQUET = {pl.String: ("string", "large_string"), pl.Int64: ("int64",), pl.Float64: ("double",)}
 UNPACKED = 5  # times LARGEST_BYTES: codes and words pack well
 TO_UPDATE = "Update standrow."
+TO_DRAW = "Draw the codes there: standrow share FILE --yes"
 TO_SHARE_ANEW = "Have the farm share it anew with standrow share."
 
 
@@ -52,7 +58,7 @@ def checked_path(path: str) -> CheckedShare:
     """The file at `path`; what cannot be read is a fault."""
     file = Path(path)
     try:
-        if (size := file.stat().st_size) > LARGEST_BYTES:
+        if (size := file.stat().st_size) > largest_bytes(file.name):
             return _too_large(plain_label(file.name), size)
         return checked_share(file.name, file.read_bytes())
     except OSError as problem:
@@ -63,8 +69,10 @@ def checked_path(path: str) -> CheckedShare:
 def checked_share(name: str, content: bytes) -> CheckedShare:
     """A file given as its name and content; the ending of the name says which form it has."""
     label = plain_label(name)
-    if len(content) > LARGEST_BYTES:
+    if len(content) > largest_bytes(name):
         return _too_large(label, len(content))
+    if name.lower().endswith(RECORDS_ENDING):
+        return _of_records(label, content)
     try:
         given = _of_parquet(label, content) if name.lower().endswith(".parquet") else _of_csv(label, content)
     except Unusable as problem:
@@ -90,6 +98,28 @@ def checked_share(name: str, content: bytes) -> CheckedShare:
     return CheckedShare(
         label=label, farm=farms[0], shared_at=rows["shared_at"][0], rows=rows.with_columns(facts).select(READ)
     )
+
+
+def largest_bytes(name: str) -> int:
+    """How large a file of this name may be."""
+    return LARGEST_RECORDS if name.lower().endswith(RECORDS_ENDING) else LARGEST_BYTES
+
+
+def _of_records(label: str, content: bytes) -> CheckedShare:
+    """What a farm's whole records would share, all but money, read in a copy: the file itself is not touched."""
+    with TemporaryDirectory(prefix="standrow-farm-") as folder:
+        copy = Path(folder).resolve() / "records.duckdb"
+        copy.write_bytes(content)
+        try:
+            with open_records(copy) as connection:
+                share = prepare_share(connection)
+        except StandrowError as problem:
+            given = str(problem).replace(str(copy), "records").rstrip(".")
+            return _faulty(label, Fault(file=label, given=given, allowed="sound records with a complete pair"))
+    if share.new_codes.height:
+        given = "records in which no code is drawn for the farm, or for a place"
+        return _faulty(label, Fault(file=label, given=given, allowed="records that have shared", remedy=TO_DRAW))
+    return checked_share(f"{label[: -len(RECORDS_ENDING)]}.csv", share_bytes(share, ".csv"))
 
 
 def plain_label(name: str) -> str:
@@ -166,8 +196,8 @@ def _in_cell(label: str, given: pl.DataFrame, rows: pl.DataFrame, place: int) ->
 
 
 def _too_large(label: str, size: int) -> CheckedShare:
-    given = f"{size / 1e6:,.0f} MB"
-    return _faulty(label, Fault(file=label, given=given, allowed=f"up to {LARGEST_BYTES / 1e6:,.0f} MB"))
+    allowed = f"up to {largest_bytes(label) / 1e6:,.0f} MB"
+    return _faulty(label, Fault(file=label, given=f"{size / 1e6:,.0f} MB", allowed=allowed))
 
 
 def _faulty(label: str, fault: Fault) -> CheckedShare:
