@@ -22,6 +22,7 @@ from analytics.trade.units import unit_of
 
 SUFFIXES = (".csv", ".txt", ".tsv", ".geojson", ".json", ".parquet", ".geoparquet")
 HEAD_ROWS = 50
+MOST_POINTS = 2_000_000  # three weeks of a point a second; a million take up to 800 MB until they are strips
 NUMBERS = tuple(column.name for column in POINTS.columns if column.kind == "number")
 EXACT = ("longitude", "latitude", "east_m", "north_m")  # of the others seven digits are enough
 FORMATS = ("%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M:%S%.f", "%Y/%m/%d %H:%M:%S%.f")
@@ -165,6 +166,10 @@ def read_points(
         found = rows.select(*wanted).collect(engine="streaming")
     except pl.exceptions.PolarsError as problem:
         raise BadInput(f"{path.name}: it cannot be read to its end: {str(problem).splitlines()[0]}") from problem
+    if found.height > MOST_POINTS:
+        raise BadInput(
+            f"{path.name}: {found.height:,} points given; allowed {MOST_POINTS:,} at a time. Bring in field by field."
+        )
     if "position" in found.columns:
         found = (
             found.unnest("position") if not {"longitude", "latitude"} <= set(found.columns) else found.drop("position")

@@ -278,7 +278,10 @@ def _strip_yield(
         )
     factor = 1.0 if scale is None else scale
     down = points.filter(~pl.col("header_up").fill_null(False))
-    ground = pl.col("distance_m").cast(pl.Float64) * pl.col("cut_width_m") * pl.col("new_share").fill_null(1.0)
+    # A pass that is not left out for what it overlaps is a whole one: its place is shaky, and the width may be wrong.
+    is_whole = pl.col("new_share").fill_null(1.0) >= thresholds["overlap_share"]
+    share = pl.when(is_whole).then(1.0).otherwise("new_share")
+    ground = pl.col("distance_m").cast(pl.Float64) * pl.col("cut_width_m") * share
     inner = _total(down.filter(pl.col("ends_m") >= thresholds["headland_m"]), ground)
     trimmed = 1 - 2 * thresholds["headland_m"] / _length_m(outline)
     area = _total(down, ground) if strip.passes else outline.area_m2

@@ -174,6 +174,12 @@ def test_what_cannot_be_read_is_told_with_what_to_do(tmp_path, text, says):
         read(file)
 
 
+def test_more_points_than_memory_is_meant_for_are_refused(csv_file, monkeypatch):
+    monkeypatch.setattr("analytics.points.reading.MOST_POINTS", 2)
+    with pytest.raises(BadInput, match=r"3 points given; allowed 2 at a time\. Bring in field by field"):
+        read(csv_file)
+
+
 def test_a_broken_collection_of_features_is_refused(tmp_path):
     for text in ("[]", '{"features": [1]}', '{"features": [{"a": 1}, {"b"'):
         with pytest.raises(BadInput):

@@ -80,6 +80,16 @@ def test_scaling_takes_out_what_the_monitor_reads_too_heavy(points, strips, foun
     assert found.strips[0].weight_kg == pytest.approx(unscaled.strips[0].weight_kg, rel=0.01)  # kept as it was read
 
 
+def test_a_width_that_is_a_little_wrong_does_not_move_the_yield_but_is_told(points, strips, found, field):
+    """The acres come from the outline; at a cut typed 8 % too wide the passes seem to cover more than there is."""
+    wide = [replace(strip, cut_width_m=strip.cut_width_m * 1.08) for strip in strips]
+    got = yields_of(points, wide, AS_STARTED, certified_kg=field.certified_kg)
+    for one, right in zip(got.strips, found.strips, strict=True):
+        has_part = one.strip.plot == "strip 04"  # whose third pass cut 0.4 of its width anew
+        assert one.kg_ha == pytest.approx(right.kg_ha, rel=0.015 if has_part else 0.003), one.strip.plot
+        assert one.covered == pytest.approx(1.08 * right.covered, rel=0.02 if has_part else 0.005)
+
+
 def test_a_strips_own_ticket_goes_before_the_fields(points, strips, found):
     one = replace(strips[0], certified_kg=found.strips[0].monitor_kg * 0.9)
     got = yields_of(points, [one, *strips[1:]], AS_STARTED, certified_kg=found.certified_kg)
