@@ -41,6 +41,7 @@ COLUMNS = {
     "weather": "happened_on field event reading unit hours_below_zero notes",
     "prices": "crop_year crop grade dollars_per_tonne",
     "field_distances": "field other_field distance_km",
+    "plot_totals": "crop_year field plot certified_kg notes",
     "spring_counts": "crop_year field plot counted_on spot plants area_m2",
     "bins": "crop_year bin conditioned_on emptied_on notes",
     "bin_fills": "crop_year bin filled_on field plot weight_kg moisture_pct temperature_c notes",
@@ -428,6 +429,8 @@ class Farm:
         for crop_year, year in YEARS.items():
             for grade, off in DISCOUNT.items():
                 self.add("prices", crop_year, "canola", grade, f"{year.price - off:.2f}")
+        monitor_kg = sum(int(str(load[5])) for load in self.rows["loads"] if tuple(load[:3]) == YIELD_MONITOR)
+        self.add("plot_totals", *YIELD_MONITOR, monitor_kg, "Weighed out in winter: the monitor was right")
         for one in BINS:
             self._bin(one)
         for year, field, plot, method, *_ in list(self.rows["plots"]):

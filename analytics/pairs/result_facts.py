@@ -78,7 +78,7 @@ def weight_and_yield(sides: PairSides, settings: Settings, classes: dict[str, st
 
 
 def _scaling(sides: PairSides) -> Fact:
-    """That a yield monitor was scaled to a certified total of its field, and by how much."""
+    """That a yield monitor was scaled to a certified total, and by how much."""
     figures, far_off = {}, False
     for side in known_sides(sides):
         factor = side.number("plot_yield", "scale_factor")
@@ -89,9 +89,7 @@ def _scaling(sides: PairSides) -> Fact:
         label="scaled to the certified total",
         standing=figures.get("standing", NOTHING),
         windrowed=figures.get("windrowed", NOTHING),
-        caution=f"The yield monitor was more than 5{THIN_SPACE}% off the certified total of its field; ask why."
-        if far_off
-        else "",
+        caution=f"The yield monitor was more than 5{THIN_SPACE}% off its certified total; ask why." if far_off else "",
     )
 
 

@@ -56,6 +56,7 @@ PAPERS: Mapping[str, Paper] = {
         ("bin_fills", "What went into which bin", "bin filling"),
         ("bin_checks", "Bin checks", "bin check"),
         ("spring_counts", "Volunteers in spring", "spring count"),
+        ("plot_totals", "Plot totals", "plot total"),
     )
 }
 

@@ -311,6 +311,29 @@ FIELD_TOTALS = Table(
     references=(OF_A_FIELD,),
 )
 
+PLOT_TOTALS = Table(
+    name="plot_totals",
+    meaning="what a certified scale says a single plot brought; its yield monitor's loads are scaled to it",
+    key=PLOT_KEY,
+    columns=(
+        CROP_YEAR,
+        FIELD,
+        PLOT,
+        Column(
+            name="certified_kg",
+            kind="number",
+            meaning="all loads of the plot over a certified scale, net of tare, dockage still in, kg",
+            required=True,
+            low=1,
+            high=50_000_000,
+            usual_low=1_000,
+            remedy="Is it in kg?",
+        ),
+        NOTES,
+    ),
+    references=(OF_A_PLOT,),
+)
+
 FIELD_DISTANCES = Table(
     name="field_distances",
     meaning="how far apart two fields are, in one row for both ways; near ones see the same rain and wind",
@@ -776,6 +799,7 @@ TABLES = {
         BIN_FILLS,
         BIN_CHECKS,
         SPRING_COUNTS,
+        PLOT_TOTALS,
     )
 }
 REQUIRED_FILES = ("fields", "plots", "loads")

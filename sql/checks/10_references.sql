@@ -19,6 +19,8 @@ with plot_rows as (
     select 'monitor_cells', crop_year, field, plot from monitor_cells
     union all
     select 'spring_counts', crop_year, field, plot from spring_counts
+    union all
+    select 'plot_totals', crop_year, field, plot from plot_totals
 ),
 
 bin_rows as (

@@ -49,4 +49,7 @@ union all
 select 'spring_counts: spot ' || spot || ' of ' || field || ' ' || plot || ', ' || counted_on || ' is there twice.'
 from spring_counts group by crop_year, field, plot, counted_on, spot having count(*) > 1
 union all
+select 'plot_totals: ' || field || ' ' || plot || ', ' || crop_year || ' is there twice.'
+from plot_totals group by crop_year, field, plot having count(*) > 1
+union all
 select 'settings: ' || name || ' is there twice.' from settings group by name having count(*) > 1;

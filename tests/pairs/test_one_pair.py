@@ -190,7 +190,7 @@ def test_a_scaled_yield_monitor_is_said_beside_the_weight(tiny: Tiny) -> None:
 
 def test_a_monitor_far_off_its_certified_total_is_marked(tiny: Tiny) -> None:
     row = fact(one_pair(tiny(by_hand(47_000.0)), 2024, "A"), "scaled to the certified total")
-    assert row.caution == ("The yield monitor was more than 5\u202f% off the certified total of its field; ask why.")
+    assert row.caution == ("The yield monitor was more than 5\u202f% off its certified total; ask why.")
 
 
 def test_without_a_certified_total_nothing_is_said_of_scaling(tiny: Tiny) -> None:

@@ -102,6 +102,7 @@ SOUND: dict[str, list[Row]] = {
     ),
     "bin_checks": each_key_apart(CHECK, crop_year=2025, bin="2", checked_on=NEXT_DAY, place="top"),
     "spring_counts": each_plot_apart(SPRING, counted_on=NEXT_DAY, spot="2"),
+    "plot_totals": each_plot_apart({"certified_kg": 9000.0}),
     "settings": each_key_apart({"name": "level", "value": "0.9"}, name="farm_name"),
     "cost_assumptions": each_key_apart({"item": "freight", "middle": 1.0, "source": "own"}, item="drying"),
     "planning_rules": each_key_apart({"rule": "frost", "is_used": True, "source": "own"}, rule="wind"),
@@ -144,6 +145,7 @@ TWICE: list[tuple[str, str]] = [
     ("bin_fills", "bin_fills: 1 with Other east, 2024-09-01 is there twice."),
     ("bin_checks", "bin_checks: core of 1, 2024-09-01 is there twice."),
     ("spring_counts", "spring_counts: spot 1 of Other east, 2024-09-01 is there twice."),
+    ("plot_totals", "plot_totals: Other east, 2025 is there twice."),
     ("settings", "settings: level is there twice."),
     ("monitor_strips", "monitor_strips: Other east, 2025 is there twice."),
     ("monitor_removals", "monitor_removals: header up of Other east, 2025 is there twice."),
@@ -241,6 +243,11 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         "a spring count of no plot",
         {"spring_counts": [NO_PLOT | SPRING]},
         ["spring_counts: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a total of no plot",
+        {"plot_totals": [NO_PLOT | {"certified_kg": 9000.0}]},
+        ["plot_totals: Home north, 2024 is not among the plots."],
     ),
     (
         "a filling of no bin",

@@ -161,6 +161,37 @@ def test_a_yield_monitor_is_scaled_to_the_certified_total_and_says_so(tiny: Tiny
     assert east["weight_kg"] == 20_000
 
 
+def test_a_total_of_the_plot_mends_a_monitor_that_is_wrong_by_method(tiny: Tiny) -> None:
+    """Of the field 48 t by certified scale, of the west half 24 t: the monitor read 20 t and 30 t."""
+    tables = monitored(48_000.0) | {"plot_totals": [WEST | {"certified_kg": 24_000.0}]}
+    connection = tiny(tables)
+    assert only(connection, "plot_yield", WEST)["scale_factor"] == pytest.approx(0.8)
+    assert only(connection, "plot_yield")["scale_factor"] == pytest.approx(0.96)
+
+
+@pytest.mark.parametrize(
+    ("days", "moisture", "weighed_by", "is_said"),
+    [
+        (14, 12.0, "yield monitor", False),
+        (15, 12.0, "yield monitor", True),
+        (15, 12.0, "grain cart", False),
+        (0, 16.0, "yield monitor", False),
+        (0, 16.1, "yield monitor", True),
+    ],
+)
+def test_a_monitor_on_sides_combined_far_apart_is_a_caution(
+    tiny: Tiny, days: int, moisture: float, weighed_by: str, is_said: bool
+) -> None:
+    tables = pair_of_plots(
+        loads=[load(EAST, "1", weighed_by=weighed_by), load(WEST, "2", weighed_by=weighed_by, moisture_pct=moisture)]
+    )
+    tables["plots"][0]["harvested_on"] = date(2024, 9, 1 + days)
+    tables["plots"][1]["harvested_on"] = date(2024, 9, 1)
+    connection = tiny(tables)
+    found = cautions(pair_facts(connection), MEASURES["yield"], pair_rows(connection, "yield"))
+    assert ("monitor_apart" in {caution.code for caution in found}) is is_said
+
+
 @pytest.mark.parametrize(
     "second", [{"weighed_by": "certified scale"}, {"weighed_by": None}, {"weight_kg": None}], ids=str
 )

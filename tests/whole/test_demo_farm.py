@@ -24,6 +24,7 @@ KEYS = {
     "weather": ("happened_on", "field", "event"),
     "prices": ("crop_year", "crop", "grade"),
     "field_distances": ("field", "other_field"),
+    "plot_totals": ("crop_year", "field", "plot"),
     "spring_counts": ("crop_year", "field", "plot", "counted_on", "spot"),
     "bins": ("crop_year", "bin"),
     "bin_fills": ("crop_year", "bin", "filled_on", "field", "plot"),

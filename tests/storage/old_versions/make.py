@@ -117,6 +117,7 @@ insert into loss_checks values
 insert into weather values ('2021-09-07', 'Süd', 'frost', -2.5, 'C', 4, null);
 insert into spring_counts values (2021, 'Süd', 'whole', '2022-05-20', '1', 17, 0.25);
 """,
+    15: "insert into plot_totals values (2022, 'North', 'west', 35150, 'over the elevator');",
 }
 
 
