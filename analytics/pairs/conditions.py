@@ -63,7 +63,7 @@ def lost_seeds(connection: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         seeds = rows.filter(method=method)["lost_seeds_m2"]
         if len(seeds):
             spread = f"{number(_least(seeds), 0)} to {number(_most(seeds), 0)} on {count(len(seeds), 'plot')}"
-            mean = number(float(seeds.sum()) / len(seeds), 0)
+            mean = number(round(float(seeds.sum()) / len(seeds), -1), 0)
             lines.append(f"{capital(method)} left about {mean} seeds/m2 ({spread}).")
     return tuple(lines)
 

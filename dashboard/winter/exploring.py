@@ -49,18 +49,18 @@ def show(measure: str) -> None:
     if measure == "loss":
         _conditions()
     if measure in ("loss", "volunteers"):
-        st.subheader("How much seed was left behind")
+        st.markdown("**How much seed was left behind**")
         shared.bullets([*_lost_seeds(*shared.kept_under()), LOST_SEEDS])
     if measure == "green_seed":
-        st.subheader("Green seed by frost")
+        st.markdown("**Green seed by frost**")
         shared.bullets([*_green_by_frost(*shared.kept_under()), FROST_WORDS])
-    st.subheader("Wind between cutting stage and combining")
+    st.markdown("**Wind between cutting stage and combining**")
     _wind()
 
 
 def _conditions() -> None:
     """Loss against one condition of the check, and what it rests on."""
-    st.subheader("Loss by the conditions of the check")
+    st.markdown("**Loss by the conditions of the check**")
     unit = shared.state().settings.yield_unit
     rows = _loss_conditions(*shared.kept_under(), unit)
     if rows.is_empty():
@@ -100,7 +100,8 @@ def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.Lay
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
-    return _framed(f"{title}: {count(known.height, 'check')}", dots)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
+    return _framed(f"{title}: {count(known.height, 'check')}", zero, dots)
 
 
 def _wind() -> None:
