@@ -13,7 +13,15 @@ import polars as pl
 
 from analytics.errors import BadInput
 from analytics.records.own_tables import SETTINGS_TABLE
-from analytics.records.setting_values import MARGIN, NOT_SAID, STARTED_WITH, checked, in_words, is_fixed_before_looking
+from analytics.records.setting_values import (
+    MARGIN,
+    NO_REQUIREMENT,
+    NOT_SAID,
+    STARTED_WITH,
+    checked,
+    in_words,
+    is_fixed_before_looking,
+)
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.measures import MEASURES
@@ -26,6 +34,7 @@ class Settings:
     basis : one of setting_values.BASES
     main_measure : the one that is judged by itself; the others are judged together
     wind_kmh : wind from which a year counts as a bad one
+    requirements : some of setting_values.REQUIREMENTS; a pair that misses one is in no answer
     """
 
     farm_name: str
@@ -37,6 +46,7 @@ class Settings:
     basis: str
     main_measure: str
     wind_kmh: float
+    requirements: tuple[str, ...]
     margins: dict[str, float]
 
 
@@ -72,6 +82,7 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         basis=given["basis"],
         main_measure=given["main_measure"],
         wind_kmh=float(given["wind_kmh"]),
+        requirements=tuple(one for one in given["requirements"].split(", ") if one != NO_REQUIREMENT),
         margins={name: float(given[MARGIN + name]) for name in MEASURES},
     )
 

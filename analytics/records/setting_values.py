@@ -12,7 +12,10 @@ BASES = (BY_DESIGN, "all", "one_field", "drawn_by_lot")  # which pairs the headl
 LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0  # percent; our choice, no source
 LOWEST_WIND, HIGHEST_WIND = 20.0, 200.0  # km/h; our choice, no source
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
-FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure", "wind_kmh")  # and every margin
+FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure", "wind_kmh", "requirements")  # and margins
+# What a pair may have to have to count; the view missed_requirements holds what each asks.
+REQUIREMENTS = ("weighed alike", "same variety", "seeded within 7 days", "loss counted alike", "drawn before harvest")
+NO_REQUIREMENT = "none"
 
 NOT_SAID = "not said"
 COMMAS = (NOT_SAID, THOUSANDS, DECIMAL_MARK)  # what the comma of 22,910 is on this farm
@@ -32,6 +35,7 @@ STARTED_WITH = {
     "one_moisture_pct": repr(MAX_DRY_PCT),
     "basis": BY_DESIGN,
     "main_measure": "yield",
+    "requirements": NO_REQUIREMENT,
     "wind_kmh": "60.0",  # makes a year a bad one; our choice, no source
 } | {MARGIN + name: repr(measure.margin) for name, measure in MEASURES.items()}
 
@@ -54,6 +58,13 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
         if text not in CHOICES[name]:
             raise BadInput(f"{in_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
+    if name == "requirements":
+        given = [part.strip() for part in text.split(",") if part.strip()]
+        if given != [NO_REQUIREMENT] and (not given or not set(given) <= set(REQUIREMENTS)):
+            raise BadInput(
+                f"requirements: {text!r} given; allowed {NO_REQUIREMENT}, or some of {', '.join(REQUIREMENTS)}."
+            )
+        return ", ".join(part for part in (*REQUIREMENTS, NO_REQUIREMENT) if part in given)
     number = _number(name, text, comma)
     if name == "level":
         if number not in LEVELS:

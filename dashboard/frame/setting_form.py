@@ -5,7 +5,7 @@ import datetime
 import streamlit as st
 
 from analytics.pairs.grading import limits_in_force
-from analytics.records.setting_values import NOT_SAID
+from analytics.records.setting_values import NO_REQUIREMENT, NOT_SAID
 from analytics.settings import SettingChange, change_settings, setting_changes
 from analytics.trade.grade_limits import edition_words
 from analytics.trade.measures import MEASURES
@@ -67,6 +67,7 @@ def settings_as_typed() -> dict[str, str]:
         "basis": settings.basis,
         "main_measure": settings.main_measure,
         "wind_kmh": as_typed(settings.wind_kmh),
+        "requirements": ", ".join(settings.requirements) or NO_REQUIREMENT,
         **margins,
     }
 

@@ -122,5 +122,10 @@ with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pai
     else:
         shared.bullets(f"Pair {pair}, {year}, {field}: missing is {why}." for year, pair, field, why in left_out.rows())
     shared.bullets(
+        f"Pair {pair.pair}, {pair.crop_year}, {pair.field}, is in no answer: {pair.barred}."
+        for pair in comparison.pair_differences
+        if pair.barred
+    )
+    shared.bullets(
         f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in shared.unpaired().rows()
     )

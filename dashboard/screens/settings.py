@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import StandrowError
-from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS
+from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, NO_REQUIREMENT, REQUIREMENTS
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
@@ -72,6 +72,14 @@ with st.form("settings", border=False):
             "Wind that makes a year a bad one, km/h", now["wind_kmh"], key="wind_kmh", help=HELP["bad year"]
         ),
     }
+    asked = st.multiselect(
+        "What a pair must have to count",
+        REQUIREMENTS,
+        [one for one in REQUIREMENTS if one in now["requirements"].split(", ")],
+        key="requirements",
+        help="Decide it before the season. A pair that misses one is shown, with the reason, and is in no answer.",
+    )
+    typed["requirements"] = ", ".join(asked) or NO_REQUIREMENT
     st.header("The smallest difference that matters", help=HELP["margin"])
     columns = st.columns(2)
     for number, (name, measure) in enumerate(MEASURES.items()):

@@ -1,7 +1,8 @@
 -- One row per pair and measure: standing, windrowed, and standing minus windrowed; null and what is missing otherwise.
 -- `field` is for reading: the field, or both fields of a pair of neighbours; statistics forms places from both names. A
 -- planned pair is left to the view planned_pairs until something of it is harvested: it is not missing anything.
--- `barred` says why a pair is in no answer though both sides are known.
+-- `barred` says why a pair is in no answer though both sides are known: a monitor that is 3 % off is off by more than a
+-- bushel, and what the farm asks of a pair was fixed before looking.
 create or replace view pair_measures as
 with plot_values as materialized (  -- read twice below, worked out once
     select crop_year, field, plot, measure, value, missing from plot_measures
@@ -51,10 +52,25 @@ select
     sides.windrowed,
     sides.standing - sides.windrowed as difference,
     sides.missing,
-    case
-        when pair_scales.pair is not null and sides.measure in ('yield', 'yield_as_sold', 'net_return')
-            then 'weighed by a yield monitor, unscaled'
-    end as barred
+    nullif(
+        concat_ws(
+            '; ',
+            case
+                when unscaled.pair is not null and sides.measure in ('yield', 'yield_as_sold', 'net_return')
+                    then 'weighed by a yield monitor, unscaled'
+            end,
+            'asked for beforehand and not so, or not known: ' || nullif(
+                concat_ws(
+                    ', ',
+                    missed.of_every_measure,
+                    case when sides.measure in ('yield', 'yield_as_sold', 'net_return') then missed.of_weight end,
+                    case when sides.measure = 'loss' then missed.of_loss end
+                ),
+                ''
+            )
+        ),
+        ''
+    ) as barred
 from pairs
 inner join pair_allocations using (crop_year, pair)
 anti join planned_pairs using (crop_year, pair)
@@ -62,5 +78,7 @@ inner join sides using (crop_year, pair)
 left join (
     select distinct pair_plots.crop_year, pair_plots.pair
     from pair_plots
-    semi join unscaled_strips using (crop_year, field, plot)
-) as pair_scales using (crop_year, pair);
+    inner join plot_yield using (crop_year, field, plot)
+    where contains(plot_yield.weighed_by, 'yield monitor') and not plot_yield.is_scaled
+) as unscaled using (crop_year, pair)
+left join missed_requirements as missed using (crop_year, pair);
