@@ -1,4 +1,4 @@
-"""What a pair must have to count is fixed beforehand: one that misses it is shown, with the reason, and counts nowhere."""
+"""What a pair must have to count is fixed beforehand: one that misses it is shown with why, and counts nowhere."""
 
 from datetime import date
 
