@@ -6,7 +6,7 @@ same the next year. Values have one decimal more than is shown, which is enough 
 
 import io
 import secrets
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -55,9 +55,13 @@ class Share:
 
 def what_could_be_shared(connection: duckdb.DuckDBPyConnection) -> tuple[list[str], list[int]]:
     """Measures and crop years that have a complete pair."""
-    complete = {name: rows for name, rows in _complete(connection).items() if rows.height}
-    years = {year for rows in complete.values() for year in rows["crop_year"]}
-    return [name for name in MEASURES if name in complete], sorted(years)
+    return _measures_and_years(_complete(connection))
+
+
+def _measures_and_years(complete: Mapping[str, pl.DataFrame]) -> tuple[list[str], list[int]]:
+    known = {name: rows for name, rows in complete.items() if rows.height}
+    years = {year for rows in known.values() for year in rows["crop_year"]}
+    return [name for name in MEASURES if name in known], sorted(years)
 
 
 def unless_named(measures: Iterable[str]) -> list[str]:
@@ -79,7 +83,8 @@ def prepare_share(
     shared_at : moment of the share, with its time zone; now by default
     Raises BadInput for a measure or year that has no complete pair, Refused where no pair is complete at all.
     """
-    known_measures, known_years = what_could_be_shared(connection)
+    complete = _complete(connection)
+    known_measures, known_years = _measures_and_years(complete)
     if not known_measures:
         raise Refused("There is nothing to share yet: no pair has both sides. See what is missing: standrow check")
     for name in measures:
@@ -91,8 +96,7 @@ def prepare_share(
             raise BadInput(f"year: {year} given, of which no pair is complete; allowed {allowed}.")
     codes = _Codes(connection)
     chosen = [name for name in known_measures if name in (measures or unless_named(known_measures))]
-    facts, complete = pair_facts(connection), _complete(connection)
-    moisture = read_settings(connection).one_moisture_pct
+    facts, moisture = pair_facts(connection), read_settings(connection).one_moisture_pct
     frames = [_measure_rows(name, complete[name], facts, codes, crop_years or known_years, moisture) for name in chosen]
     rows = pl.concat(frames)
     if rows.is_empty():

@@ -37,6 +37,7 @@ def test_records_say_what_their_share_says_and_are_not_touched(folder, tmp_path)
     assert len(by_records.farms) == 3
 
 
+@pytest.mark.slow
 def test_the_same_digits_in_two_processes(folder):
     assert read_group(folder, workers=2).rows.equals(read_group(folder).rows)
 

@@ -27,6 +27,14 @@ def farm(demo_records, tmp_path):
         yield connection
 
 
+@pytest.fixture(scope="module")
+def shared(demo_records, tmp_path_factory):
+    """What the demo farm would share, for whoever only looks at it."""
+    path = tmp_path_factory.mktemp("share") / "records.duckdb"
+    with open_records(copied(demo_records, path)) as connection:
+        return prepare_share(connection, shared_at=NOON)
+
+
 def words_of(connection) -> set[str]:
     """Every text, ticket and date of the farm; not a sample or a spot that is called by one figure, as a count is."""
     found = set()
@@ -55,8 +63,8 @@ def test_no_name_note_ticket_or_date_of_the_farm_is_in_the_file(farm, tmp_path, 
     assert [word for word in words if len(word) > 4 and not word.isdigit() and word.encode() in content] == []
 
 
-def test_it_holds_these_columns_and_nothing_else(farm):
-    rows = prepare_share(farm, shared_at=NOON).rows
+def test_it_holds_these_columns_and_nothing_else(shared):
+    rows = shared.rows
     head = "share_version program shared_at farm crop_year place pair kind allocation"
     facts = "early_cut shatter_tolerant preharvest_product same_variety"
     assert rows.columns == [*head.split(), *facts.split(), "measure", "standing", "windrowed"] == list(COLUMNS)
@@ -75,17 +83,12 @@ def test_codes_are_drawn_once_and_kept_on_the_farm(farm):
     assert again.rows.filter(crop_year=2024).drop("shared_at").equals(first.rows.drop("shared_at"))
     assert FARM_CODE.fullmatch(first.farm)
     assert all(re.fullmatch(f"[{CODE_LETTERS}]{{4}}", place) for place in again.rows["place"])
+
+
+def test_another_farm_draws_other_codes(shared, farm):
     other = prepare_share(farm)
-    assert other.rows.drop("shared_at").equals(again.rows.drop("shared_at"))
-
-
-def test_another_farm_draws_other_codes(demo_records, tmp_path):
-    found = []
-    for name in ("one", "other"):
-        with open_records(copied(demo_records, tmp_path / f"{name}.duckdb")) as connection:
-            found.append(prepare_share(connection))
-    assert found[0].farm != found[1].farm
-    assert set(found[0].rows["place"]) != set(found[1].rows["place"])
+    assert shared.farm != other.farm
+    assert set(shared.rows["place"]) != set(other.rows["place"])
 
 
 def test_drawing_codes_is_an_act_that_can_be_undone(farm):
@@ -95,21 +98,21 @@ def test_drawing_codes_is_an_act_that_can_be_undone(farm):
     assert farm_code(farm) is None
 
 
-def test_a_place_has_one_code_in_all_years_and_its_pairs_are_one_field_year(farm):
+def test_a_place_has_one_code_in_all_years_and_its_pairs_are_one_field_year(farm, shared):
     """The demo farm's Creek quarter was cut in five strips in 2024; they are one place."""
-    rows = prepare_share(farm).rows.filter(measure="yield", crop_year=2024, kind="one_field")
+    rows = shared.rows.filter(measure="yield", crop_year=2024, kind="one_field")
     assert rows.height == 5
     assert rows["place"].n_unique() == 1
     assert rows["pair"].n_unique() == 5
     recorded = review(farm, "yield")
-    shared = prepare_share(farm).rows.filter(measure="yield")
-    assert shared.height == recorded.all_pairs.pairs
-    assert shared.select("crop_year", "place").unique().height == recorded.all_pairs.field_years
+    yields = shared.rows.filter(measure="yield")
+    assert yields.height == recorded.all_pairs.pairs
+    assert yields.select("crop_year", "place").unique().height == recorded.all_pairs.field_years
 
 
-def test_money_leaves_only_where_it_is_named(farm):
+def test_money_leaves_only_where_it_is_named(farm, shared):
     assert "net_return" in what_could_be_shared(farm)[0]
-    assert "net_return" not in set(prepare_share(farm).rows["measure"])
+    assert "net_return" not in set(shared.rows["measure"])
     assert set(prepare_share(farm, measures=["net_return"]).rows["measure"]) == {"net_return"}
 
 
@@ -132,8 +135,8 @@ def test_yields_leave_at_the_moisture_that_all_farms_compare_at(farm):
     assert (one - other).abs().max() < 0.011
 
 
-def test_no_value_is_finer_than_one_decimal_more_than_is_shown(farm):
-    yields = prepare_share(farm, measures=["yield"]).rows["standing"]
+def test_no_value_is_finer_than_one_decimal_more_than_is_shown(shared):
+    yields = shared.rows.filter(measure="yield")["standing"]
     assert yields.equals(yields.round(2))
 
 
@@ -142,10 +145,9 @@ def test_the_moment_is_told_in_one_zone(farm):
     assert prepare_share(farm, shared_at=moment).rows["shared_at"][0] == "2026-11-27T12:00:00Z"
 
 
-def test_csv_and_parquet_say_the_same(farm):
-    prepared = prepare_share(farm)
-    text = pl.read_csv(share_bytes(prepared, ".csv"), schema=prepared.rows.schema)
-    assert text.equals(pl.read_parquet(share_bytes(prepared, ".parquet")))
+def test_csv_and_parquet_say_the_same(shared):
+    text = pl.read_csv(share_bytes(shared, ".csv"), schema=shared.rows.schema)
+    assert text.equals(pl.read_parquet(share_bytes(shared, ".parquet")))
 
 
 def test_a_farm_without_a_complete_pair_has_nothing_to_share(connection):
@@ -153,10 +155,10 @@ def test_a_farm_without_a_complete_pair_has_nothing_to_share(connection):
         prepare_share(connection)
 
 
-def test_a_file_that_cannot_be_written_leaves_what_was_there(farm, tmp_path):
+def test_a_file_that_cannot_be_written_leaves_what_was_there(shared, tmp_path):
     file = tmp_path / "no such folder" / "share.csv"
     with pytest.raises(Refused, match="it cannot be written"):
-        write_share(prepare_share(farm), file)
+        write_share(shared, file)
     with pytest.raises(BadInput, match=r"allowed a name that ends in [.]csv or [.]parquet"):
-        write_share(prepare_share(farm), tmp_path / "share.xlsx")
+        write_share(shared, tmp_path / "share.xlsx")
     assert list(tmp_path.glob("share*")) == []

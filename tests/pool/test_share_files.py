@@ -174,18 +174,18 @@ def test_what_is_no_share_file_is_refused(name, content):
 
 
 def test_bytes_changed_anywhere_are_refused_or_read_as_numbers_that_may_stand_there():
-    """300 files with one byte changed; whatever comes of it, it is a message or a row like any other."""
+    """100 files with one byte changed; whatever comes of it, it is a message or a row like any other."""
     sound = {"a.csv": csv(ROWS), "a.parquet": packed(ROWS)}
     refused = 0
     for name, content in sound.items():
-        step = len(content) // 150
+        step = len(content) // 50
         for place in range(0, len(content), step):
             changed = bytearray(content)
             changed[place] ^= 0x15
             share = checked_share(name, bytes(changed))
             refused += share.faults.total > 0
             assert share.rows.is_empty() == (share.faults.total > 0)
-    assert refused > 100
+    assert refused > 30
 
 
 def test_a_file_that_is_gone_is_a_fault(tmp_path):

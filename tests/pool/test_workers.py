@@ -62,6 +62,7 @@ def test_a_worker_of_a_cluster_that_is_killed_changes_nothing(tmp_path, cluster)
     assert (tmp_path / "killed").exists()
 
 
+@pytest.mark.slow
 def test_workers_that_are_killed_again_and_again_are_given_up(monkeypatch):
     monkeypatch.setattr(workers, "MOST_BROKEN", 1)
     with pytest.raises(Refused, match="Workers were ended 1 times"):
