@@ -20,7 +20,7 @@ from analytics.errors import BadInput
 from analytics.files.checking import check_table
 from analytics.files.cross_checks import name_all
 from analytics.files.text_tables import CellUnits, TextTable
-from analytics.records.cell_text import as_text, key_text
+from analytics.records.cell_text import as_text, key_text, rounded_text
 from analytics.records.faults import LISTED, Fault, Faults
 from analytics.records.form import Records, Table, Typed
 from analytics.trade.units import TYPED_UNITS, unit_of
@@ -88,9 +88,9 @@ def read_rows(
                 name=_name(table, values, fixed) or f"row {number}",
                 values=values,
                 before=known.get(tuple(values[name] for name in table.key)),
-                refused=tuple(_words(fault, table, given, values, units) for fault in refused.get(number, ())),
+                refused=tuple(_words(fault, table, given, values, units, fixed) for fault in refused.get(number, ())),
                 refused_in=tuple(_columns(fault) for fault in refused.get(number, ())),
-                unlikely=tuple(_words(doubt, table, given, values, units) for doubt in odd.get(number, ())),
+                unlikely=tuple(_words(doubt, table, given, values, units, fixed) for doubt in odd.get(number, ())),
                 unlikely_in=tuple(_columns(doubt) for doubt in odd.get(number, ())),
                 why=typed[number - 1].get(WHY, "").strip(),
             )
@@ -142,9 +142,19 @@ def _known(table: Table, loaded: Sequence[Typed], fixed: Mapping[str, object]) -
 
 
 def _words(
-    fault: Fault, table: Table, given: Mapping[str, str | None], values: Mapping[str, object], units: Mapping[str, str]
+    fault: Fault,
+    table: Table,
+    given: Mapping[str, str | None],
+    values: Mapping[str, object],
+    units: Mapping[str, str],
+    fixed: Mapping[str, object],
 ) -> str:
     """A fault in a sentence: the label of its column, and the cell as typed and, where that differs, as understood."""
+    if " / " in (fault.column or ""):  # a key that is there twice; what the place fixes is not typed and goes unsaid
+        typed = [name for name in str(fault.column).split(" / ") if name not in fixed]
+        shown = ", ".join(as_text(values[name]) for name in typed)
+        what = ", ".join(label(table.column(name)) for name in typed)
+        return f"{what}: {shown} is typed twice. {fault.remedy}"
     names = (fault.column or "").split(" and ")
     what = " and ".join(
         label(table.column(name), units.get(name, "")) if name in table.column_names else name for name in names
@@ -154,7 +164,7 @@ def _words(
         unit = f" {TYPED_UNITS[names[0]][0].name}"
         text, value = given[names[0]], values[names[0]]
         if text is not None:
-            shown = text if value is None or text == as_text(value) else f"{text} ({as_text(value)}{unit})"
+            shown = text if value is None or text == as_text(value) else f"{text} ({rounded_text(value)}{unit})"
     word = "usual is" if fault.is_doubt else "allowed"
     return f"{what}: {shown} given; {word} {fault.allowed}{unit}. {fault.remedy}".rstrip()
 

@@ -217,6 +217,8 @@ def came_in_words(entry: Entry, place: str, *, on_record: int) -> str:
     """The first line: "Three tickets on record for North half, 2026; 2 typed here wait to be saved."."""
     waiting = entry.touches + len(entry.left)
     typed = f"{waiting} typed here {'waits' if waiting == 1 else 'wait'} to be saved" if waiting else "nothing waits"
+    if entry.left and waiting > len(entry.left):
+        typed = f"{typed}, {len(entry.left)} of them for a correction or a word why"
     return f"{counted(on_record, entry.paper.noun)} on record for {place}; {typed}."
 
 

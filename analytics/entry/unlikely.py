@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.entry.typed_rows import Row, label
 from analytics.files.alike_names import seen_as, spelt
-from analytics.records.cell_text import as_text
+from analytics.records.cell_text import as_text, rounded_text
 from analytics.records.form import Records, Table
 from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
 from analytics.trade.days import interval_doubt
@@ -72,7 +72,7 @@ def far_from_the_farm(table: Table, rows: Sequence[Row], records: Records) -> li
             continue
         low, high = (float(known.quantile(part, "linear") or 0) for part in (0.25, 0.75))
         spread = FARM_SPREADS * (high - low)
-        lowest, highest = as_text(known.min()), as_text(known.max())
+        lowest, highest = (rounded_text(value) for value in (known.min(), known.max()))
         for place, row in enumerate(rows):
             value = row.values[column.name]
             if isinstance(value, float) and spread > 0 and not low - spread <= value <= high + spread:

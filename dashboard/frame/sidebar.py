@@ -29,6 +29,10 @@ h2 { font-size: 1.25rem !important; }
 [data-testid='stAlertContentError'] p, [data-testid='stAlertContentWarning'] p { color: #111111; font-weight: 700; }
 [data-testid='stAlertContentError'] p:first-child::before { content: '✕ ' / ''; }
 [data-testid='stAlertContentWarning'] p:first-child::before { content: '? ' / ''; }
+@media print {
+  [data-testid='stSidebar'], [data-testid='stHeader'], [data-testid='stToolbar'] { display: none; }
+  .block-container { padding: 0; max-width: none; }
+}
 @media (max-width: 640px) {
   .block-container { padding: 4rem 1rem 2rem; }
   h1 { font-size: 1.5rem !important; }

@@ -11,7 +11,8 @@ from dashboard.frame import shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import exploring, others_found, pair_links
 
-heading = st.container()
+heading = st.empty()
+heading.title("Is there a difference?")
 found = shared.comparisons()
 shared.guard_pairs(found)
 name = shared.pick_measure(list(found))

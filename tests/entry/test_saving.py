@@ -55,7 +55,9 @@ def test_a_save_says_what_was_added_changed_and_left(farm):
     one = entry(farm, typed("1", "19000"), typed("2", "18500"), typed("3", "185000"), typed("4", "18,6,2"))
     assert button_words(one, "North half, east, 2026") == "Save 2 tickets for North half, east, 2026"
     words = came_in_words(one, "North half, east, 2026", on_record=1)
-    assert words == "One ticket on record for North half, east, 2026; 4 typed here wait to be saved."
+    on_record, waiting = words.split("; ")
+    assert on_record == "One ticket on record for North half, east, 2026"
+    assert waiting == "4 typed here wait to be saved, 2 of them for a correction or a word why."
     assert save_entry(farm, one, done_by="A") == "1 ticket added, 1 changed, 2 left (3, 4)."
     saved = read_table(farm, "loads").sort("ticket")
     assert saved["ticket"].to_list() == ["1", "2"]

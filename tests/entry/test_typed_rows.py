@@ -63,7 +63,7 @@ def test_a_bushel_of_another_crop_is_refused_and_in_any_other_unit_it_is_not():
     malt = records(plantings=[{"crop_year": 2026, "field": "North half", "crop": "malt barley"}])
     bushels, pounds = read(LOADS, ticket("1", "1000 bu"), ticket("2", "48000 lb"), known=malt)
     assert bushels.refused == (
-        "weight, kg: 1000 bu (22679.6185 kg) given; allowed pounds, tonnes or kg. "
+        "weight, kg: 1000 bu (22680 kg) given; allowed pounds, tonnes or kg. "
         "A bushel of malt barley does not weigh the 50 lb of one of canola: give the weight.",
     )
     assert pounds.refused == ()
@@ -425,3 +425,8 @@ def test_while_pans_are_typed_it_is_said_what_a_total_needs_on_both_sides():
     both = "a count on the ground behind the pick-up and a pan behind the combine too."
     assert west == f"North half, west: a total loss needs {both}"
     assert loss_lacks(read(LOSS_CHECKS, pan, ground), records()) == []
+
+
+def test_a_row_typed_twice_is_told_by_what_was_typed_alone():
+    rows = read(LOADS, ticket("7"), ticket("7"))
+    assert rows[1].refused == ("ticket: 7 is typed twice. Row 1 has the same; keep one, or give it a name of its own.",)
