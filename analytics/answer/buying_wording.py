@@ -49,11 +49,12 @@ def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float
     else:
         first = f"On these figures it does not pay for itself: {today} behind in today's dollars {years}."
     cost = f"It costs {dollars(result.cost_ac, decimals=2)} an acre and brings {dollars(gain_ac, decimals=2)}."
-    payback = (
-        "It never pays for itself, even without interest."
-        if result.payback_years is None
-        else f"Without interest it is paid for in {number(result.payback_years, 1)} years."
-    )
+    if result.payback_years is None:
+        payback = "It never pays for itself, even without interest."
+    elif result.payback_years > purchase.life_years:
+        payback = f"Even without interest it is not paid for in its life of {count(purchase.life_years, 'year')}."
+    else:
+        payback = f"Without interest it is paid for in {number(result.payback_years, 1)} years."
     acres = (
         "Without a gain per acre no acreage is enough."
         if result.acres_to_break_even is None

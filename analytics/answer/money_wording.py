@@ -40,7 +40,7 @@ def does_it_pay(found: MoneyReview) -> str:
     if not here:
         return ""
     if here == ahead == OPEN:
-        return "It is not settled whether it pays, neither on these fields nor for years to come."
+        return "Whether it pays is not settled, on these fields or for years to come."
     return f"On these fields {here}; for years to come {ahead}."
 
 
@@ -250,7 +250,7 @@ def range_words(assumption: Assumption, unit: str) -> str:
         factor, decimals = per_bu_ac(unit), YIELD_DECIMALS[unit]
         ends = (number(end * factor, decimals) for end in (assumption.low, assumption.high))
         return f"{' to '.join(ends)} {unit}"
-    decimals, of = (0, "a tonne") if assumption.unit == "$/t" else (1, "an acre")
+    decimals, of = (0, "a tonne") if assumption.unit == "$/t" else (2, "an acre")
     return f"{dollars(assumption.low, decimals=decimals)} to {dollars(assumption.high, decimals=decimals)} {of}"
 
 

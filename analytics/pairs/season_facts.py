@@ -176,7 +176,9 @@ def _machines(sides: PairSides) -> list[Fact]:
         numbers_fact(sides, "fuel, L/ac", view, "fuel_l_ac", 1),
         numbers_fact(sides, "stops per 100 acres", view, "stops_per_100_ac", 1),
         same_fact(sides, "combine", view, "machine", "The sides were combined with different machines."),
-        same_fact(sides, "at the wheel", view, "operator", "Different people were at the wheel of the combine."),
+        same_fact(
+            sides, "who drove the combine", view, "operator", "Different people were at the wheel of the combine."
+        ),
         numbers_fact(sides, "hours it could not start, damp or green", view, "waiting_hours", 1),
     ]
     return [fact for fact in facts if (fact.standing, fact.windrowed) != (UNKNOWN, UNKNOWN)]

@@ -14,7 +14,7 @@ from analytics.statistics.results import Comparison, Question
 from dashboard.pictures.charts import of_differences
 from dashboard.pictures.rows import Rows, between, boxes, cut_intervals, framed, points
 
-WIDEST = 34  # letters that a label holds
+WIDEST = 35  # letters that a label holds
 
 
 def beside(comparison: Comparison, lines: Sequence[Line]) -> alt.LayerChart:

@@ -46,7 +46,7 @@ with st.form("settings", border=False):
             help=f"{HELP['within the limits as counted']} {setting_form.limits_words()}",
         ),
         "comma": st.selectbox(
-            "What the comma in 22,910 is on your papers",
+            "What the comma means in 22,910 on your papers",
             COMMAS,
             index=COMMAS.index(now["comma"]),
             format_func=setting_form.COMMA_WORDS.__getitem__,

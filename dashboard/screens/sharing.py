@@ -39,7 +39,7 @@ if not share_in_hand.are_codes_kept() and not st.button(
     disabled=not shared.may_write(),
 ):
     first_line.markdown(
-        "Fields go by codes that a lot draws. They are kept here, so that they are the same next year. Nothing leaves "
+        "Fields go by codes drawn by lot. They are kept here, so that they are the same next year. Nothing leaves "
         "this machine until you take a file and hand it on yourself."
     )
     st.stop()

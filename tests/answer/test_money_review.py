@@ -48,7 +48,7 @@ def test_the_first_line_says_whether_it_pays_and_carries_the_finding(found):
         (0.96, 0.8, "On these fields it pays; for years to come it is not settled whether it pays."),
         (0.95, None, "On these fields it pays; for years to come nothing can be said yet."),
         (0.949, 0.05, "On these fields it is not settled whether it pays; for years to come it does not pay."),
-        (0.5, 0.5, "It is not settled whether it pays, neither on these fields nor for years to come."),
+        (0.5, 0.5, "Whether it pays is not settled, on these fields or for years to come."),
         (None, 0.99, ""),
     ],
 )
@@ -274,6 +274,8 @@ def test_a_purchase_is_answered_first_on_these_figures():
     never = buying.purchase_words(purchase, buy(purchase, gain_ac=0), gain_ac=0)
     assert never.startswith("On these figures it does not pay for itself: about $31,400 behind in today's dollars")
     assert "never pays for itself" in never
+    slow = buying.purchase_words(purchase, buy(purchase, gain_ac=0.05), gain_ac=0.05)
+    assert "Even without interest it is not paid for in its life of 10 years." in slow
 
 
 def test_a_purchase_on_a_gain_that_is_not_settled_says_so(found, nothing):

@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 def test_money_answers_first_and_draws_its_pictures(page):
     page.goto("/money")
     expect(page.get_by_role("heading", name="Does it pay?")).to_be_visible()
-    expect(page.get_by_text(re.compile("^It is not settled whether it pays")).first).to_be_visible()
+    expect(page.get_by_text(re.compile("^Whether it pays is not settled")).first).to_be_visible()
     expect(page.get_by_role("heading", name="Where does the difference come from?")).to_be_visible()
     for picture in ("What standing gains or loses", "Net difference over price"):
         drawn = page.get_by_label(re.compile(picture)).first
