@@ -13,6 +13,10 @@ from analytics.statistics.crossed import Shrunken, shrunken
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
 from analytics.statistics.variance_components import Codes, Floats, field_years
 
+# Where farms come out alike, nothing judges how far they may differ, and the approximation falls below one degree of
+# freedom, with ranges a hundred times the data. One is as wide as a range of two values; our choice, no source.
+LEAST_FARM_DF = 1.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PooledMean:
@@ -76,7 +80,7 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
         place_sd=sds.get("place"),
         rest_sd=sds["rest"],
         another_farm_sd=another.std_error,
-        another_farm_df=another.df,
+        another_farm_df=max(another.df, LEAST_FARM_DF),
         prediction_sd=float(np.sqrt(everywhere.std_error**2 + sum(sd**2 for sd in sds.values()))),
         farms=shrunken(farms, farm_code, values, everywhere.estimate + _farm_effects(fit)),
     )
