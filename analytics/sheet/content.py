@@ -95,18 +95,25 @@ class _Ground:
 
 
 def read_sheet(
-    connection: duckdb.DuckDBPyConnection, reader: Reader, made_on: date, *, tried: TriedPurchase | None = None
+    connection: duckdb.DuckDBPyConnection,
+    reader: Reader,
+    made_on: date,
+    *,
+    tried: TriedPurchase | None = None,
+    compared: Mapping[str, Comparison] | None = None,
 ) -> PrintedSheet:
     """The sheet of the records as they are; the same records and date give the same sheet.
 
     tried : a purchase as typed on the screen for money, for the banker
+    compared : as from review_all, where that was asked already
     """
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
     intervals = interval_cautions(connection)
     recorded = looked_at_together(
         {
-            name: reviewed(rows.filter(measure=name), facts, intervals, measure=measure, settings=settings)
+            name: (compared or {}).get(name)
+            or reviewed(rows.filter(measure=name), facts, intervals, measure=measure, settings=settings)
             for name, measure in MEASURES.items()
         },
         settings,

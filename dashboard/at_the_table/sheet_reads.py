@@ -1,7 +1,9 @@
 """The sheet made once for a state of the records, a reader and a date: its files, and how it will look on paper."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cache, partial
 
 import streamlit as st
 
@@ -22,20 +24,23 @@ KINDS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFiles:
-    """The sentences on top, each file by its ending, a picture (PNG) of every page, and what stands under each
-    heading, for those who cannot see the pictures.
+    """The sentences on top, how each file is made once it is taken, by its ending, a picture (PNG) of every page, and
+    what stands under each heading, for those who cannot see the pictures.
     """
 
     answer: tuple[str, ...]
     words: tuple[tuple[str, tuple[str, ...]], ...]
-    files: dict[str, bytes]
+    files: Mapping[str, Callable[[], bytes]]
     pictures: tuple[bytes, ...]
 
 
 @st.cache_resource(max_entries=4, show_spinner="Making the sheet")
 def _sheet_files(path: str, last_act: str, reader: str, day: date, tried: TriedPurchase | None) -> SheetFiles:
-    sheet = shared.read_records(lambda connection: read_sheet(connection, Reader(reader), day, tried=tried))
-    files = {ending: make(sheet) for ending, make in FORMATS.items()}
+    known = shared.recorded()
+    sheet = shared.read_records(
+        lambda connection: read_sheet(connection, Reader(reader), day, tried=tried, compared=known)
+    )
+    files = {ending: cache(partial(make, sheet)) for ending, make in FORMATS.items()}
     return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
 
 
