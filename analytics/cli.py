@@ -8,7 +8,6 @@ import getpass
 import os
 import signal
 import sys
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date, datetime
@@ -73,6 +72,8 @@ def demo(
     port: Port = None,
 ) -> None:
     """Load the invented demo farm into a throw-away file, print the answer, serve the dashboard."""
+    import tempfile
+
     from analytics.answer.review import review_all
     from analytics.answer.wording import sentence
     from analytics.files.importing import bring_in

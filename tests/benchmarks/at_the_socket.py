@@ -38,8 +38,6 @@ class Session:
                 element = message.delta.new_element
                 if element.WhichOneof("type") == "exception":
                     self.errors.append(element.exception.message)
-                elif element.WhichOneof("type") == "alert" and element.alert.format == element.alert.ERROR:
-                    self.errors.append(element.alert.body)
             if message.WhichOneof("type") == "script_finished":
                 return perf_counter() - start
         raise AssertionError("the server closed the session")

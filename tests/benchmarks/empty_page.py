@@ -1,0 +1,28 @@
+"""The yardstick of every screen: a page of the same framework with a title, served with the same options.
+
+python -m tests.benchmarks.empty_page --port 8899
+"""
+
+import sys
+from pathlib import Path
+
+import streamlit as st
+
+TITLE = "Nothing here"
+
+
+def serve(port: int) -> None:
+    """Serve this file as a page until it is ended."""
+    from streamlit.web import bootstrap
+
+    from analytics.serving.server import OPTIONS
+
+    options = OPTIONS | {"server.address": "127.0.0.1", "server.port": port}
+    bootstrap.load_config_options(options)
+    bootstrap.run(str(Path(__file__)), False, [], options)
+
+
+if __name__ == "__main__" and "--port" in sys.argv:
+    serve(int(sys.argv[sys.argv.index("--port") + 1]))
+else:
+    st.title(TITLE)

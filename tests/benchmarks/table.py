@@ -1,0 +1,307 @@
+"""Every speed and size that is promised, beside its yardstick in the same run:
+
+    python -m tests.benchmarks.table
+
+Prints a table and fails when a line is past its limit. The limits leave room for a machine that does other things too;
+what is aimed at stands beside each.
+"""
+
+import os
+import random
+import shutil
+import sys
+import threading
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from time import perf_counter
+
+import duckdb
+import numpy as np
+from playwright.sync_api import Browser, sync_playwright
+
+from analytics.files.importing import bring_in
+from analytics.statistics.crossed import crossed_mean
+from analytics.storage.database import open_records
+from tests.benchmarks.at_the_socket import sessions
+from tests.benchmarks.large_farm import keep, large_farm
+from tests.benchmarks.measured import Measured, call_ms, memory_mb, program_ms
+from tests.browser.conftest import CHROMIUM_OPTIONS
+from tests.browser.server import Server, running, serving
+
+SCREENS = (
+    "enter_records",
+    "bring_in_files",
+    "gaps",
+    "answer",
+    "one_measure",
+    "one_pair",
+    "money",
+    "next_season",
+    "summary_sheet",
+    "record_keeping",
+    "settings",
+)
+FIRST = "answer"  # its address is the server's own
+LOADS = 1_000_000
+RERUNS = 100
+DRAWN = """() => {
+    const app = document.querySelector('[data-testid="stApp"]')
+    const pictures = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')]
+    return app && app.getAttribute('data-test-script-state') === 'notRunning'
+        && document.querySelector('[data-testid="stMain"] h1')
+        && pictures.every(one => one.querySelector('canvas, svg'))
+}"""
+
+
+def start(folder: Path) -> Iterator[Measured]:
+    """The command before it does anything, and one comparison."""
+    standrow = str(Path(sys.executable).parent / "standrow")
+    pairs = folder / "pairs.csv"
+    noise = random.Random(3)
+    rows = (f"{noise.gauss(40.5, 6):.2f},{noise.gauss(40, 6):.2f},{2010 + n % 10},F{n // 10}" for n in range(1000))
+    pairs.write_text("\n".join(["standing,windrowed,crop_year,field", *rows]))
+    imports = "import numpy, polars, scipy.special"
+    plain, needed, shown, refused, compared = program_ms(
+        [
+            [sys.executable, "-c", "import typer, rich"],
+            [sys.executable, "-c", imports],
+            [standrow, "--help"],
+            [standrow, "plan", "--nonsense"],
+            [standrow, "compare", "--pairs", str(pairs)],
+        ],
+        repeats=5,
+    )
+    named = "importing typer and rich"
+    yield Measured(
+        what="standrow --help, processor time",
+        yardstick_name=named,
+        ours=shown,
+        yardstick=plain,
+        unit="ms",
+        target="2 x",
+        limit=2.5 * plain,
+    )
+    yield Measured(
+        what="a wrong option, processor time",
+        yardstick_name=named,
+        ours=refused,
+        yardstick=plain,
+        unit="ms",
+        target="2 x",
+        limit=2.5 * plain,
+    )
+    yield Measured(
+        what="compare --pairs of 1,000 rows, processor time",
+        yardstick_name=imports.replace("import ", "importing "),
+        ours=compared,
+        yardstick=needed,
+        unit="ms",
+        target="1.5 x",
+        limit=3 * needed,
+    )
+
+
+def paper(records: Path, folder: Path) -> Iterator[Measured]:
+    """The banker's page from the command."""
+    imports = "import numpy, polars, duckdb, scipy.special, typst"
+    command = [str(Path(sys.executable).parent / "standrow"), "report", "-o", str(folder / "sheet.pdf")]
+    needed, ours = program_ms(
+        [[sys.executable, "-c", imports], [*command, "--for", "banker", "--records", str(records)]], repeats=3
+    )
+    yield Measured(
+        what="banker's PDF of the farm of 20 seasons, processor time",
+        yardstick_name=imports.replace("import ", "importing "),
+        ours=ours,
+        yardstick=needed,
+        unit="ms",
+        target="2 s",
+        limit=8 * needed,
+    )
+
+
+def statistics() -> Iterator[Measured]:
+    """Places that come back in years that differ, by Kenward and Roger."""
+    random_ = np.random.default_rng(300)
+    place, year = np.arange(300) % 60, np.arange(300) // 60
+    values = random_.normal(1, 3, 300) + random_.normal(0, 2, 60)[place] + random_.normal(0, 2, 5)[year]
+    square = random_.normal(size=(300, 300))
+    whole = square @ square.T
+    ours, yardstick = call_ms(
+        [lambda: crossed_mean(values, year=year, place=place), lambda: np.linalg.eigh(whole)], repeats=5
+    )
+    yield Measured(
+        what="Kenward and Roger for 300 field-years",
+        yardstick_name="eigenvectors of a matrix of 300 x 300",
+        ours=ours,
+        yardstick=yardstick,
+        unit="ms",
+        target="100 ms",
+        limit=10 * yardstick,
+    )
+
+
+def imports(folder: Path) -> Iterator[Measured]:
+    """A million loads, read, checked, compared and saved with their history."""
+    papers = folder / "papers"
+    papers.mkdir()
+    for name, rows in large_farm(seasons=20, fields=60, loads=LOADS // 2400).items():
+        rows.write_csv(papers / f"{name}.csv")
+
+    def fill_a_table() -> None:
+        (folder / "plain.duckdb").unlink(missing_ok=True)
+        with duckdb.connect(folder / "plain.duckdb") as plain:
+            plain.execute("create table loads as select * from read_csv($file)", {"file": str(papers / "loads.csv")})
+
+    highest, is_over = memory_mb(os.getpid()), threading.Event()
+
+    def watch() -> None:
+        nonlocal highest
+        while not is_over.wait(0.02):
+            highest = max(highest, memory_mb(os.getpid()))
+
+    (reading,) = call_ms([fill_a_table], repeats=3)
+    before = memory_mb(os.getpid())
+    threading.Thread(target=watch, daemon=True).start()
+    begun = perf_counter()
+    with open_records(folder / "imported.duckdb", create=True) as connection:
+        bring_in(connection, papers, done_by="benchmark")
+    took = (perf_counter() - begun) * 1000
+    is_over.set()
+    yield Measured(
+        what=f"import of {LOADS:,} loads",
+        yardstick_name="DuckDB's own reading of the file into a table",
+        ours=took,
+        yardstick=reading,
+        unit="ms",
+        target="3 x",
+        limit=15 * reading,
+    )
+    yield Measured(
+        what="memory of that import at its highest",
+        yardstick_name="before it",
+        ours=highest,
+        yardstick=before,
+        unit="MB",
+        target="700 MB",
+        limit=1800,
+    )
+
+
+def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
+    """A screen asked for again (as by a control), the memory after all of them, and its growth."""
+    with sessions(farm.port, 2) as opened, sessions(empty.port, 1) as (nothing,):
+        for screen in SCREENS:
+            for one in opened:
+                one.seconds("" if screen == FIRST else screen)
+        after_all = memory_mb(farm.pid)
+        plain = median(nothing.seconds() for _ in range(5)) * 1000
+        for screen, queries in (
+            ("one_measure", ("measure=yield", "measure=moisture")),
+            ("money", ("",)),
+            ("enter_records", ("",)),
+        ):
+            times = [opened[0].seconds(screen, query) for _ in range(4) for query in queries]
+            yield Measured(
+                what=f"{screen} after a control",
+                yardstick_name="the empty page again",
+                ours=median(times) * 1000,
+                yardstick=plain,
+                unit="ms",
+                target="300 ms more",
+                limit=1200,
+            )
+        noise = random.Random(500)
+        for _ in range(RERUNS):
+            noise.choice(opened).seconds(noise.choice([screen for screen in SCREENS if screen != FIRST]))
+        grown = memory_mb(farm.pid)
+        errors = [error for one in opened for error in one.errors]
+        if errors:
+            raise SystemExit(f"a screen showed an error: {errors[0]}")
+        yield Measured(
+            what="server after every screen in two sessions",
+            yardstick_name="server of the empty page",
+            ours=after_all,
+            yardstick=memory_mb(empty.pid),
+            unit="MB",
+            target="350 MB",
+            limit=550,
+        )
+        yield Measured(
+            what=f"server after {RERUNS} more",
+            yardstick_name="before them",
+            ours=grown,
+            yardstick=after_all,
+            unit="MB",
+            target="no growth",
+            limit=after_all + 50,
+        )
+
+
+def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:
+    """Each screen loaded anew until its last picture is drawn; the server has shown all of them before."""
+    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+
+    def load(address: str) -> None:
+        page.goto(address)
+        page.wait_for_function(DRAWN, timeout=120_000)
+
+    load(empty.address)
+    screens = [farm.address if screen == FIRST else f"{farm.address}/{screen}" for screen in SCREENS]
+    plain, *times = call_ms([partial(load, address) for address in (empty.address, *screens)], repeats=3)
+    for screen, took in zip(SCREENS, times, strict=True):
+        yield Measured(
+            what=f"{screen} loaded anew",
+            yardstick_name="the empty page",
+            ours=took,
+            yardstick=plain,
+            unit="ms",
+            target="1.5 x + 100 ms",
+            limit=3 * plain + 300,
+        )
+
+
+def told(lines: Iterator[Measured], past: list[str]) -> None:
+    """Print each line as it is measured, and remember those past their limit."""
+    for line in lines:
+        print(line.words, flush=True)
+        if line.ours > line.limit:
+            past.append(f"{line.what}: {line.ours:,.0f} {line.unit}, at most {line.limit:,.0f}")
+
+
+def main() -> int:
+    """The whole table; 1 when a line is past its limit."""
+    past: list[str] = []
+    print("| what | ours | yardstick in the same run | ratio | aimed at |\n| --- | --- | --- | --- | --- |")
+    with TemporaryDirectory(prefix="standrow-benchmark-") as name:
+        folder = Path(name)
+        told(start(folder), past)
+        told(statistics(), past)
+        told(imports(folder), past)
+        records = folder / "records.duckdb"
+        with open_records(records, create=True) as connection:
+            keep(connection, large_farm(seasons=20, fields=60, loads=12))
+        told(paper(records, folder), past)
+        nothing = running([sys.executable, "-m", "tests.benchmarks.empty_page"], folder / "empty.txt")
+        with serving(records) as farm, nothing as empty:
+            told(at_the_server(farm, empty), past)
+            with sync_playwright() as playwright:
+                browser = playwright.chromium.launch(executable_path=_chromium(), args=CHROMIUM_OPTIONS)
+                told(in_the_browser(browser, farm, empty), past)
+                browser.close()
+    for line in past:
+        print(f"past its limit: {line}", file=sys.stderr)
+    return 1 if past else 0
+
+
+def _chromium() -> str:
+    found = shutil.which("chromium")
+    if found is None:
+        raise SystemExit("there is no chromium on this machine; install it from the system's packages")
+    return found
+
+
+if __name__ == "__main__":
+    sys.exit(main())
