@@ -11,6 +11,8 @@ from analytics.records.form import Table
 from analytics.storage.database import failed_checks, query_text, read, read_table, save_statement, transaction
 from analytics.storage.what_happened import begun, done
 
+ROWS_AT_A_TIME = 100_000  # whose texts are in memory together; a row takes half a kilobyte as text
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TableSave:
@@ -53,24 +55,46 @@ def save(
 
 
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:
-    names, key = list(one.table.column_names), list(one.table.key)
-    # An accent that was typed in two ways is one name, as in files that are read.
-    saved = one.saved.select(names).with_columns(pl.col(pl.String).str.normalize("NFC"))
-    removed = one.removed.select(key)
-    touched = pl.concat([saved.select(key), removed])
-    before = row_texts(
-        read_table(connection, one.table.name).join(touched, on=key, how="semi", nulls_equal=True), one.table
-    )
-    after = row_texts(saved, one.table)
+    key = list(one.table.key)
+    saved, removed = _composed(one.saved.select(one.table.column_names)), one.removed.select(key)
+    existing = read_table(connection, one.table.name)
+    for part in saved.iter_slices(ROWS_AT_A_TIME):
+        _add_changes(connection, one.table, existing, touched=part.select(key), saved=part, act_id=act_id)
+    _add_changes(connection, one.table, existing, touched=removed, saved=saved.clear(), act_id=act_id)
+    for name, frame in {"saved_rows": saved, "removed_rows": removed}.items():
+        connection.register(name, frame)
+    connection.execute(save_statement(one.table.name))
+    for name in ("saved_rows", "removed_rows"):
+        connection.unregister(name)
+
+
+def _composed(rows: pl.DataFrame) -> pl.DataFrame:
+    """An accent that was typed in two ways is one name, as in files that are read. Plain letters are passed over."""
+    texts = rows.select(pl.col(pl.String))
+    accented = [text.name for text in texts if (text.str.len_bytes() != text.str.len_chars()).any()]
+    return rows.with_columns(pl.col(accented).str.normalize("NFC"))
+
+
+def _add_changes(
+    connection: duckdb.DuckDBPyConnection,
+    table: Table,
+    existing: pl.DataFrame,
+    *,
+    touched: pl.DataFrame,
+    saved: pl.DataFrame,
+    act_id: int,
+) -> None:
+    """Keep what these rows were and are; `touched` holds the keys of both."""
+    if touched.is_empty():
+        return
+    before = row_texts(existing.join(touched, on=list(table.key), how="semi", nulls_equal=True), table)
+    after = row_texts(saved, table)
     changes = after.rename({"row": "after"}).join(
         before.rename({"row": "before"}), on="row_key", how="full", coalesce=True
     )
-    for name, frame in {"saved_rows": saved, "removed_rows": removed, "changed_rows": changes}.items():
-        connection.register(name, frame)
-    connection.execute(save_statement(one.table.name))
-    connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": one.table.name})
-    for name in ("saved_rows", "removed_rows", "changed_rows"):
-        connection.unregister(name)
+    connection.register("changed_rows", changes)
+    connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": table.name})
+    connection.unregister("changed_rows")
 
 
 def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
