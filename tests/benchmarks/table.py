@@ -259,7 +259,7 @@ def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Me
             yardstick=plain,
             unit="ms",
             target="1.5 x + 100 ms",
-            limit=3 * plain + 300,
+            limit=12 * plain,
         )
 
 
