@@ -42,4 +42,4 @@ def specification(chart: altair.LayerChart) -> dict[str, Any]:
     found: dict[str, Any] = named.to_dict(validate=False)
     for size in ("continuousWidth", "continuousHeight"):  # of a page without a width of its own
         found["config"]["view"].pop(size, None)
-    return found | {"datasets": frames}
+    return found | {"datasets": found.get("datasets", {}) | frames}
