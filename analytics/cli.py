@@ -90,11 +90,11 @@ def demo(
             change_settings(connection, {"farm_name": "Demo farm (invented)"}, done_by="demo", why=None)
             comparisons = review_all(connection)
         say("The demo farm is invented; its records are thrown away at the end.\n")
-        printing.answers(out, comparisons)
+        printing.print_answers(out, comparisons)
         main_one = comparisons["yield"]
         say(f"\n{sentence(main_one)}")
-        printing.carried(out, main_one)
-        printing.ground(out, main_one)
+        printing.print_carried(out, main_one)
+        printing.print_ground(out, main_one)
         if serve:
             serve_dashboard(path, port=port, announce=announce)
 
@@ -161,7 +161,7 @@ def import_files(
     records: Records = None,
 ) -> None:
     """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
-    from analytics.files.importing import bring_in, faults_text, lines
+    from analytics.files.importing import bring_in, faults_text, import_lines
     from analytics.pairs.losses import questions_about
     from analytics.pairs.work_names import work_questions
     from analytics.storage.database import is_new, open_records, records_path
@@ -172,7 +172,7 @@ def import_files(
         brought = bring_in(connection, path, done_by=person(), reason=reason, step=step)
         about_plots = questions_about(connection, brought.plots)
         about_work = work_questions(connection, brought.work)
-    for line in lines(brought, about_plots, about_work):
+    for line in import_lines(brought, about_plots, about_work):
         say(line)
     if is_begun:
         say(f"There were no records yet; they were begun at {file}.")
@@ -232,13 +232,13 @@ def compare(
         sys.stdout.write(found + "\n")
     else:
         from analytics.answer.beside_published import beside_published
-        from analytics.printing.comparisons import one_comparison
+        from analytics.printing.comparisons import print_comparison
 
-        one_comparison(out, comparison, beside_published(comparison, grain=grain, asked=asked))
+        print_comparison(out, comparison, beside_published(comparison, grain=grain, asked=asked))
         if farms is not None:
-            from analytics.printing.groups import farms_compared
+            from analytics.printing.groups import print_farms
 
-            farms_compared(out, comparison, farms)
+            print_farms(out, comparison, farms)
 
 
 def from_file(path: Path, **how: Any) -> "Compared":
@@ -350,14 +350,14 @@ def plan(
         if not start.fields:
             raise Refused("There is no field on record yet; enter the fields first.")
         the_plan = plan_season(start, field or fields_at_first(start), read_strips(strips or []))
-        printing.plan(out, start, the_plan)
+        printing.print_plan(out, start, the_plan)
         if not draw:
             return
         if not the_plan.pairs:
             raise Refused(f"There is no pair to draw for in {start.crop_year}; choose fields with --field.")
         seed = new_seed() if seed is None else seed
         drawn = draw_lots(the_plan.pairs, seed=seed)
-        printing.drawn(out, drawn, seed=seed)
+        printing.print_drawn(out, drawn, seed=seed)
         if keep:
             keep_plan(
                 connection,
@@ -405,7 +405,7 @@ def points(
     """Cut a yield monitor's points to strips, clean and scale them, and keep the strips as plots and pairs."""
     from analytics.answer.wording import sentence
     from analytics.points import keeping, reading
-    from analytics.points.neighbours import compared_wet, propose_pairs
+    from analytics.points.neighbours import compared_wet, neighbours_as_pairs
     from analytics.points.passes import in_passes, pass_list
     from analytics.points.simulated import HOURS_FROM_UTC, SEED, simulate
     from analytics.points.strip_yields import yields_of
@@ -433,7 +433,7 @@ def points(
         if strips is None:
             rows = in_passes(read, gap_s=thresholds["gap_s"])
     if strips is None:
-        printing.passes(out, pass_list(rows, fewest_points=thresholds["fewest_points"]))
+        printing.print_passes(out, pass_list(rows, fewest_points=thresholds["fewest_points"]))
         say("Say which strip each is in: a file of strips with crop_year, field, plot, method, cut_width_m and passes.")
         return
     wanted = read_strips_file(strips, read.origin)
@@ -451,8 +451,8 @@ def points(
             hours_from_utc=hours_from_utc,
             step=step,
         )
-    pairs = propose_pairs(found.strips)
-    printing.strips(out, found, pairs)
+    pairs = neighbours_as_pairs(found.strips)
+    printing.print_strips(out, found, pairs)
     if pairs and all(one.is_scaled for one in found.strips):
         say(
             sentence(
@@ -494,7 +494,7 @@ def check(records: Records = None) -> None:
     from analytics.storage.database import records_path
 
     report = examine(records_path(records))
-    printing.health(out, report)
+    printing.print_health(out, report)
     if not report.is_safe:
         raise typer.Exit(1)
 
@@ -524,7 +524,7 @@ def share(
 ) -> None:
     """Write what a growers' group gets, shown first: both sides of each pair, under codes drawn by lot."""
     from analytics.pool.share import checked_share_ending, keep_codes, prepare_share, write_share
-    from analytics.printing.shared_rows import share as print_share
+    from analytics.printing.shared_rows import print_share as print_share
     from analytics.storage.database import open_records, records_path
 
     checked_share_ending(file.name)
@@ -563,7 +563,7 @@ def pool(
     from analytics.pool.group_files import read_group
     from analytics.pool.group_json import group_json
     from analytics.pool.group_review import review_group
-    from analytics.printing.groups import group as print_group
+    from analytics.printing.groups import print_group as print_group
 
     group = read_group(folder, workers=workers, cluster=cluster)
     found = review_group(group, measures=measure or ())
@@ -619,11 +619,11 @@ def restore(
 
     path = records_path(records)
     if which is None:
-        printing.backups(out, list_backups(path))
+        printing.print_backups(out, list_backups(path))
         say("See what one would change with: standrow restore NUMBER")
         return
     planned = plan_restore(path, find_backup(path, which))
-    printing.restore(out, planned)
+    printing.print_restore(out, planned)
     if not yes:
         say(f"Nothing was written. To do it: standrow restore {planned.backup.name} --yes")
         return
@@ -656,12 +656,12 @@ def undo(
     path = records_path(records)
     if act is None:
         with open_records(path) as connection:
-            printing.acts(out, list_acts(connection, Search(), skipped=0, shown=ACTS_LISTED))
+            printing.print_acts(out, list_acts(connection, Search(), skipped=0, shown=ACTS_LISTED))
         say("See what undoing one would touch with: standrow undo ACT")
         return
     with open_records(path) as connection:
         planned = plan_undo(connection, act)
-    printing.undo(out, planned)
+    printing.print_undo(out, planned)
     if not planned.rows:
         return
     if not yes and not typer.confirm(f"Undo act {act}?"):
@@ -718,7 +718,7 @@ def stop(*_: object) -> None:
     raise Stopped("Stopped.")
 
 
-def main() -> None:
+def run_command() -> None:
     """Run the command; whatever goes wrong ends in one plain message and an exit code."""
     os.umask(0o077)  # what the program writes is the owner's alone, the engine's own files beside the records too
     signal.signal(signal.SIGINT, stop)
@@ -767,4 +767,4 @@ def silence() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    run_command()

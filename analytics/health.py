@@ -121,7 +121,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
     )
 
 
-def lines(health: Health) -> list[str]:
+def health_lines(health: Health) -> list[str]:
     """The facts of the file, a line each."""
     rows = ", ".join(f"{name.replace('_', ' ')} {number(rows, 0)}" for name, rows in health.rows.items())
     backup = health.last_backup

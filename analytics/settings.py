@@ -19,8 +19,8 @@ from analytics.records.setting_values import (
     NOT_SAID,
     STARTED_WITH,
     checked,
-    in_words,
     is_fixed_before_looking,
+    setting_words,
 )
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
@@ -66,7 +66,7 @@ class SettingChange:
         """The change in one line: "level: 0.8, was 0.95 (2026-11-02, A grower: a wrong choice costs little)"."""
         was = STARTED_WITH[self.name] if self.before is None else self.before
         why = f": {self.why}" if self.why else ""
-        return f"{in_words(self.name)}: {self.after}, was {was} ({self.changed_at:%Y-%m-%d}, {self.done_by}{why})"
+        return f"{setting_words(self.name)}: {self.after}, was {was} ({self.changed_at:%Y-%m-%d}, {self.done_by}{why})"
 
 
 def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
@@ -96,7 +96,7 @@ def change_settings(
     """
     comma = read_settings(connection).comma
     values = {name: checked(name, text, comma=comma) for name, text in typed.items()}
-    fixed = [in_words(name) for name in values if is_fixed_before_looking(name)]
+    fixed = [setting_words(name) for name in values if is_fixed_before_looking(name)]
     if fixed and not (why or "").strip():
         raise BadInput(f"{', '.join(fixed)}: no reason given. Say why, so that the change can be judged later.")
     rows = pl.DataFrame({"name": list(values), "value": list(values.values())}, schema=SETTINGS_TABLE.polars_schema())

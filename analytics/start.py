@@ -9,7 +9,7 @@ def main() -> None:
     """Load the command and run it."""
     try:
         _name_a_home()
-        from analytics.cli import main as command
+        from analytics.cli import run_command as command
 
         command()
     except KeyboardInterrupt:

@@ -60,13 +60,13 @@ if is_new(records_path()):
     st.stop()
 try:
     if screen is not ENTER:
-        entry_pad.leave()
+        entry_pad.leave_pad()
     st.session_state["state"] = shared.read_state()
     sidebar.sidebar(SCREENS, SETTINGS)
     if not shared.may_write():
         st.caption(door.looking_only_words())
     screen.run()
 except Damaged as problem:
-    damaged_file.show(str(problem))
+    damaged_file.show_damage(str(problem))
 except StandrowError as problem:
     st.error(shared.plain(str(problem)))

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from analytics.answer.beside_published import started_of
-from analytics.answer.published import as_object as started_as_object
+from analytics.answer.published import published_object as started_as_object
 from analytics.statistics.depends_on import Contrast, NotAsked
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import (

@@ -307,7 +307,7 @@ def _early_here(comparison: Comparison, asked: Sequence[DependsOn]) -> tuple[Lin
 # --- the same in words
 
 
-def in_words(lines: Sequence[Line]) -> list[str]:
+def lines_in_words(lines: Sequence[Line]) -> list[str]:
     """A picture for those who cannot see it: a sentence a line, each saying whose it is."""
     return [f"{', '.join(part for part in (line.whose, line.about) if part)}: {line.told}." for line in lines]
 

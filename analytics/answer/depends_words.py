@@ -27,7 +27,7 @@ def computed(asked: Sequence[DependsOn]) -> list[tuple[str, str, str, DependsOn]
     return [(*QUESTIONS[line.name], line) for line in asked if not isinstance(line.found, NotAsked)]
 
 
-def lines(comparison: Comparison, asked: Sequence[DependsOn]) -> list[str]:
+def depends_lines(comparison: Comparison, asked: Sequence[DependsOn]) -> list[str]:
     """A sentence a question, also for those that the records cannot answer."""
     return [_line(comparison, line) for line in asked]
 

@@ -33,7 +33,7 @@ class MarkLook:
     thickness: float
 
 
-def look(answer: Answer, question: Question) -> MarkLook:
+def mark_look(answer: Answer, question: Question) -> MarkLook:
     """The look of one answer's mark and of its bar."""
     thickness = THICKNESS[question]
     if answer.better is not None:
@@ -103,12 +103,12 @@ def estimate(comparison: Comparison, answer: Answer) -> str:
     return f"{difference(comparison, answer.estimate, of=answer, with_unit=True)}{bracket(comparison, answer)}"
 
 
-def left_out(comparison: Comparison) -> str:
+def left_out_words(comparison: Comparison) -> str:
     """How many pairs lack a side: "2 pairs left out", "none left out"."""
     return f"{count(comparison.left_out, 'pair')} left out" if comparison.left_out else "none left out"
 
 
-def label(comparison: Comparison) -> str:
+def measure_label(comparison: Comparison) -> str:
     """The measure as it heads a row: "Green seed"; one that is not ours as it was given."""
     known = MEASURES.get(comparison.measure)
     return known.label if known else comparison.measure.replace("_", " ")

@@ -28,7 +28,7 @@ def dollars(value: float, *, decimals: int = 0) -> str:
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
 
 
-def headline(found: MoneyReview) -> str:
+def money_headline(found: MoneyReview) -> str:
     """The first line: whether standing pays, asked one way only, and what it left with its range and finding."""
     return " ".join(part for part in (does_it_pay(found), these_fields_sentence(found.net_return)) if part)
 

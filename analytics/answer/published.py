@@ -241,7 +241,7 @@ def marks(started: StartedFromPublished) -> tuple[tuple[str, Companion], ...]:
     )
 
 
-def as_object(started: StartedFromPublished | None) -> dict[str, Any] | None:
+def published_object(started: StartedFromPublished | None) -> dict[str, Any] | None:
     """What `from_published` holds in JSON; None where there is no companion."""
     if started is None:
         return None

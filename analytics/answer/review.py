@@ -10,8 +10,8 @@ from analytics.pairs.compared_pairs import (
     EARLY_COLOUR_CHANGE_PCT,
     all_pair_rows,
     barred_cautions,
-    cautions,
     interval_cautions,
+    pair_cautions,
     pair_facts,
     pair_rows,
 )
@@ -92,7 +92,9 @@ def reviewed(
     is_used = pl.Series([pair in used for pair in rows.select("crop_year", "pair").iter_rows()], dtype=pl.Boolean)
     counted = rows.filter(rows["difference"].is_null() | is_used)
     barred = barred_cautions(comparison.all_pairs.barred)
-    return replace(comparison, cautions=(*intervals, *barred, *comparison.cautions, *cautions(facts, measure, counted)))
+    return replace(
+        comparison, cautions=(*intervals, *barred, *comparison.cautions, *pair_cautions(facts, measure, counted))
+    )
 
 
 def compare_rows(rows: pl.DataFrame, facts: pl.DataFrame, *, measure: Measure, settings: Settings) -> Comparison:

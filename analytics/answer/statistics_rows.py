@@ -123,7 +123,7 @@ def together_rows(comparisons: Mapping[str, Comparison]) -> list[StatisticsRow]:
     """All measures at once: the p of each, and Holm's p adjusted for looking at all but the main one."""
     return [
         StatisticsRow(
-            marks.label(one),
+            marks.measure_label(one),
             _p_and_holm(one.these_fields, one.holm[0]),
             _p_and_holm(one.years_to_come, one.holm[1]),
         )
@@ -134,7 +134,7 @@ def together_rows(comparisons: Mapping[str, Comparison]) -> list[StatisticsRow]:
 def alone_only(comparisons: Mapping[str, Comparison]) -> list[str]:
     """Findings that hold for a measure by itself, and not when all but the main one are looked at together."""
     return [
-        f"{marks.label(comparison)}, {marks.QUESTION_WORDS[question]}: "
+        f"{marks.measure_label(comparison)}, {marks.QUESTION_WORDS[question]}: "
         f"{marks.finding_words(comparison, answer)}, {ALONE}."
         for comparison in comparisons.values()
         for question, answer in (

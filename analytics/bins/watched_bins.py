@@ -208,7 +208,7 @@ def bin_alarms(bins: Sequence[WatchedBin], today: date) -> tuple[str, ...]:
     return tuple(f"{one.name}, {one.crop_year}: {'; '.join(alarms)}." for one in bins if (alarms := one.alarms(today)))
 
 
-def first_line(bins: Sequence[WatchedBin], today: date) -> str:
+def bins_first_line(bins: Sequence[WatchedBin], today: date) -> str:
     """Which bins want a look now; else which comes next. That a bin is safe is never said."""
     in_use = [one for one in bins if one.is_in_use]
     if not in_use:

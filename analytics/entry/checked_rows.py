@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from analytics.entry.typed_rows import WHY, Row, as_recorded, label, typed_columns
+from analytics.entry.typed_rows import WHY, Row, as_recorded, column_label, typed_columns
 from analytics.entry.unlikely import (
     cut_too_soon,
     far_from_the_farm,
@@ -153,11 +153,11 @@ def _words(
     if " / " in (fault.column or ""):  # a key that is there twice; what the place fixes is not typed and goes unsaid
         typed = [name for name in str(fault.column).split(" / ") if name not in fixed]
         shown = ", ".join(as_text(values[name]) for name in typed)
-        what = ", ".join(label(table.column(name)) for name in typed)
+        what = ", ".join(column_label(table.column(name)) for name in typed)
         return f"{what}: {shown} is typed twice. {fault.remedy}"
     names = (fault.column or "").split(" and ")
     what = " and ".join(
-        label(table.column(name), units.get(name, "")) if name in table.column_names else name for name in names
+        column_label(table.column(name), units.get(name, "")) if name in table.column_names else name for name in names
     )
     shown, unit = fault.given, ""
     if len(names) == 1 and names[0] in TYPED_UNITS:

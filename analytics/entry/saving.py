@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from analytics.entry.checked_rows import doubted, read_rows
-from analytics.entry.typed_rows import Row, as_recorded, label, same_values
+from analytics.entry.typed_rows import Row, as_recorded, column_label, same_values
 from analytics.entry.unlikely import sounds_like_a_job
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Typed
@@ -136,7 +136,7 @@ def read_entry(
 def _conflict(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Row) -> Conflict:
     before = row.before or {}
     cells = tuple(
-        (label(column), as_text(row.values[column.name]), as_text(before[column.name]))
+        (column_label(column), as_text(row.values[column.name]), as_text(before[column.name]))
         for column in paper.table.columns
         if row.values[column.name] != before[column.name]
     )
@@ -204,7 +204,7 @@ def done_words(entry: Entry) -> str:
     return f"{', '.join(parts)}."
 
 
-def button_words(entry: Entry, place: str) -> str:
+def save_button_words(entry: Entry, place: str) -> str:
     """What the save button will do: "Save 6 tickets for North half, 2026"."""
     ready = len(entry.added) + len(entry.changed)
     words = f"Save {count(ready, entry.paper.noun)}"

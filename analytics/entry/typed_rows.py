@@ -59,12 +59,12 @@ def _same(one: object, other: object) -> bool:
     return one == other
 
 
-def label(column: Column, unit: str = "") -> str:
+def column_label(column: Column, unit: str = "") -> str:
     """The name of a column for people, its unit behind a comma: "weight, kg", "moisture, %".
 
     >>> from analytics.records.tables import LOADS
-    >>> label(LOADS.column("weight_kg"), "lb"), label(LOADS.column("moisture_pct")), label(LOADS.column("ticket"))
-    ('weight, lb', 'moisture, %', 'ticket')
+    >>> column_label(LOADS.column("weight_kg"), "lb"), column_label(LOADS.column("ticket"))
+    ('weight, lb', 'ticket')
     """
     endings = {
         "_pct": "%",

@@ -7,7 +7,7 @@ from statistics import median
 
 import polars as pl
 
-from analytics.entry.typed_rows import Row, label
+from analytics.entry.typed_rows import Row, column_label
 from analytics.files.alike_names import seen_as, spelt
 from analytics.records.cell_text import as_text, rounded_text
 from analytics.records.form import Records, Table
@@ -76,7 +76,9 @@ def far_from_the_farm(table: Table, rows: Sequence[Row], records: Records) -> li
         for place, row in enumerate(rows):
             value = row.values[column.name]
             if isinstance(value, float) and spread > 0 and not low - spread <= value <= high + spread:
-                words = f"{label(column)}: {as_text(value)} given; on this farm so far it was {lowest} to {highest}."
+                words = (
+                    f"{column_label(column)}: {as_text(value)} given; on this farm so far it was {lowest} to {highest}."
+                )
                 found.append((place, f"{words} {column.remedy}".rstrip()))
     return found
 

@@ -14,7 +14,7 @@ import xlsxwriter
 
 from analytics.files import zipped
 from analytics.files.new_files import write_new
-from analytics.files.text_tables import guarded
+from analytics.files.text_tables import guarded_text
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.storage.database import read_table, transaction
@@ -26,7 +26,7 @@ MOST_ROWS = 1_048_575  # that a sheet has below its header, ECMA-376 part 1
 
 def export(connection: duckdb.DuckDBPyConnection, folder: Path) -> tuple[Path, ...]:
     """Write every table into the folder; the files written. Raises BadInput and Refused as write_new does."""
-    return write_new(folder, {**csv_files(connection), WORKBOOK: workbook(connection)})
+    return write_new(folder, {**csv_files(connection), WORKBOOK: export_workbook(connection)})
 
 
 def csv_files(connection: duckdb.DuckDBPyConnection) -> dict[str, bytes]:
@@ -34,12 +34,12 @@ def csv_files(connection: duckdb.DuckDBPyConnection) -> dict[str, bytes]:
     return {f"{name}.csv": rows.write_csv().encode() for name, rows in _tables(connection).items()}
 
 
-def packed(connection: duckdb.DuckDBPyConnection) -> bytes:
+def export_zip(connection: duckdb.DuckDBPyConnection) -> bytes:
     """The CSV files in one ZIP."""
-    return zipped.packed(csv_files(connection))
+    return zipped.as_zip(csv_files(connection))
 
 
-def workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
+def export_workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
     """Every table as a sheet of one .xlsx workbook; a table too long for a sheet is in its CSV file alone.
 
     A number that would come back from a spreadsheet as another one stands there as text.
@@ -92,7 +92,7 @@ def _cell_text(cell: pl.Expr, kind: str) -> pl.Expr:
         return cell.map_elements(_number_text, return_dtype=pl.String)
     if kind == "whole number":
         return cell.cast(pl.String)
-    return guarded(cell).name.keep()
+    return guarded_text(cell).name.keep()
 
 
 def _number_text(value: float) -> str:

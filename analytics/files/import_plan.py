@@ -125,16 +125,16 @@ class ImportPlan:
         return tuple(change for table in self.tables.values() for change in table.changes)
 
 
-def read(path: Path, *, comma: str = "") -> Incoming:
+def read_incoming(path: Path, *, comma: str = "") -> Incoming:
     """Read a folder of CSV files, one CSV file named like a table, or one workbook; `comma` as in `check`.
 
     Raises BadInput when there is nothing to read there, Refused when it may not be read.
     """
     found = text_tables.read_path(path, SAVED_TABLES)
-    return check(found, found.tables, comma=comma)
+    return check_incoming(found, found.tables, comma=comma)
 
 
-def check(
+def check_incoming(
     found: text_tables.Contents,
     tables: Iterable[text_tables.TextTable],
     *,

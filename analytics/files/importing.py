@@ -8,7 +8,7 @@ import duckdb
 
 from analytics.files import import_plan
 from analytics.files.checking import CheckedTable
-from analytics.records.faults import LISTED, sentences
+from analytics.records.faults import LISTED, fault_lines
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import PLOT_KEY
 from analytics.settings import read_settings
@@ -102,7 +102,7 @@ def bring_in(
     step : told in a word or two what is being done, for a progress bar of four steps
     """
     step("reading")
-    incoming = import_plan.read(path, comma=read_settings(connection).comma)
+    incoming = import_plan.read_incoming(path, comma=read_settings(connection).comma)
     return bring_in_read(connection, incoming, done_by=done_by, why=f"from {path.name}", reason=reason, step=step)
 
 
@@ -156,7 +156,7 @@ def table_saves(plan: import_plan.ImportPlan) -> list[TableSave]:
     ]
 
 
-def lines(brought: BroughtIn, about_plots: Sequence[str] = (), about_work: Sequence[str] = ()) -> list[str]:
+def import_lines(brought: BroughtIn, about_plots: Sequence[str] = (), about_work: Sequence[str] = ()) -> list[str]:
     """What an import found and did, a line each: remarks, questions, changes old -> new, and what was written.
 
     about_plots : what in the plots just saved is possible but unlikely, as a caller found who looked at whole plots
@@ -169,7 +169,7 @@ def lines(brought: BroughtIn, about_plots: Sequence[str] = (), about_work: Seque
     found += incoming.remarks
     if incoming.questions:
         found.append("Possible, but worth a look:")
-        found += [f"  {line}" for line in sentences(incoming.questions, incoming.question_count).splitlines()]
+        found += [f"  {line}" for line in fault_lines(incoming.questions, incoming.question_count).splitlines()]
     if plan.alike_names:
         found += ["Names that look alike:", *(f"  {line}" for line in plan.alike_names)]
     if about_plots:
@@ -201,4 +201,4 @@ def faults_text(brought: BroughtIn) -> str:
     if not plan.faults:
         return ""
     count = "1 fault" if plan.fault_count == 1 else f"{plan.fault_count} faults"
-    return f"{sentences(plan.faults, plan.fault_count)}\n{count}; nothing was written."
+    return f"{fault_lines(plan.faults, plan.fault_count)}\n{count}; nothing was written."

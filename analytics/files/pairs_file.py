@@ -7,7 +7,7 @@ import polars as pl
 from analytics.errors import BadInput
 from analytics.files.text_tables import TextTable, plain_name, read_path
 from analytics.files.typed_columns import has_decimal_commas, read_column
-from analytics.records.faults import Fault, Faults, sentences
+from analytics.records.faults import Fault, Faults, fault_lines
 from analytics.records.form import Column
 from analytics.records.tables import ALLOCATIONS, LAYOUTS
 from analytics.trade.numbers_as_text import capital
@@ -40,7 +40,7 @@ def read_pairs_file(path: Path) -> pl.DataFrame:
     contents = read_path(path, [plain_name(path.stem)])
     faults = contents.faults
     if faults.total or not contents.tables:
-        raise BadInput(sentences(faults.listed(), faults.total))
+        raise BadInput(fault_lines(faults.listed(), faults.total))
     table = contents.tables[0]
     known = {column.name: column for column in COLUMNS}
     _check_columns(table, known)
@@ -49,7 +49,7 @@ def read_pairs_file(path: Path) -> pl.DataFrame:
     frame = pl.DataFrame(columns)
     _check_layouts(table, frame, faults)
     if faults.total:
-        raise BadInput(sentences(faults.listed(), faults.total))
+        raise BadInput(fault_lines(faults.listed(), faults.total))
     return frame
 
 

@@ -84,10 +84,10 @@ def texts_of_strings(xml: IO[bytes]) -> list[str]:
     return _Strings().read(xml)
 
 
-def place_of(name: str) -> tuple[int, int]:
+def cell_place(name: str) -> tuple[int, int]:
     """Row and column from 0 of a cell's name. ValueError for what is none.
 
-    >>> place_of("AB12")
+    >>> cell_place("AB12")
     (11, 27)
     """
     found = LETTERS.fullmatch(name)
@@ -201,13 +201,13 @@ class _Pass(_Reader):
         elif tag == "col" and _is_true(attributes.get("hidden")):
             self._found.hidden_columns += 1
         elif tag == "mergeCell" and (corners := RANGE.fullmatch(attributes.get("ref", ""))):
-            self._found.merged.append((place_of(corners[1]), place_of(corners[2])))
+            self._found.merged.append((cell_place(corners[1]), cell_place(corners[2])))
 
     def _begin_cell(self, attributes: dict[str, str]) -> None:
         if (named := attributes.get("r")) is None:
             self._column += 1
         else:
-            self._row, self._column = place_of(named)
+            self._row, self._column = cell_place(named)
         self._kind = attributes.get("t", "n")
         self._style = int(attributes.get("s", 0))
         self._kept = []

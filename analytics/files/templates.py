@@ -13,7 +13,7 @@ import xlsxwriter
 from analytics.files import zipped
 from analytics.files.checking import usual
 from analytics.files.new_files import write_new
-from analytics.files.text_tables import guarded
+from analytics.files.text_tables import guarded_text
 from analytics.records.cell_text import as_text
 from analytics.records.form import Column, Table
 from analytics.records.last_season import copied_plots
@@ -40,7 +40,9 @@ def template_files(rows: Rows | None = None) -> dict[str, bytes]:
     """
     filled = {
         table.name: pl.DataFrame(list((rows or {}).get(table.name, ())), schema=dict.fromkeys(names, pl.String))
-        .with_columns(guarded(pl.col(column.name)).alias(column.name) for column in table.columns if _is_words(column))
+        .with_columns(
+            guarded_text(pl.col(column.name)).alias(column.name) for column in table.columns if _is_words(column)
+        )
         .with_columns(pl.all().replace("", None))
         for table in TABLES.values()
         for names in (table.column_names,)
@@ -51,9 +53,9 @@ def template_files(rows: Rows | None = None) -> dict[str, bytes]:
     return files
 
 
-def packed(files: Mapping[str, bytes]) -> bytes:
+def templates_zip(files: Mapping[str, bytes]) -> bytes:
     """The files in one ZIP, without the workbook, which is taken by itself."""
-    return zipped.packed({name: content for name, content in files.items() if name != WORKBOOK})
+    return zipped.as_zip({name: content for name, content in files.items() if name != WORKBOOK})
 
 
 def season_rows(records: Mapping[str, pl.DataFrame], *, crop_year: int) -> dict[str, list[dict[str, str]]]:

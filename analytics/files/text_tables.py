@@ -68,7 +68,7 @@ def plain_name(text: str) -> str:
     return " ".join(text.split()).lower()
 
 
-def guarded(text: pl.Expr) -> pl.Expr:
+def guarded_text(text: pl.Expr) -> pl.Expr:
     """Text for a cell of a file that we write: an apostrophe before what a spreadsheet would take for a formula.
 
     The one rule, both ways: text that begins with = + - @ or an apostrophe is written with one more apostrophe before

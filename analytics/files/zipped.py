@@ -23,7 +23,7 @@ NOT_A_ZIP = (
 )  # whatever zipfile raises
 
 
-def packed(files: Mapping[str, bytes]) -> bytes:
+def as_zip(files: Mapping[str, bytes]) -> bytes:
     """The files, content by name, in one ZIP; the same files give the same ZIP, byte for byte."""
     whole = io.BytesIO()
     with zipfile.ZipFile(whole, "w") as pack:

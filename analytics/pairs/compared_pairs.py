@@ -89,7 +89,7 @@ def barred_cautions(barred: Sequence[tuple[str, int]]) -> tuple[Caution, ...]:
     )
 
 
-def cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
+def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> tuple[Caution, ...]:
     """What weakens the comparison of these pairs, the weightiest first.
 
     facts : as from pair_facts

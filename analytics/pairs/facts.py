@@ -93,10 +93,10 @@ def words(value: object) -> str:
         return UNKNOWN
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return day_words(value) if isinstance(value, date) else str(value)
+    return date_words(value) if isinstance(value, date) else str(value)
 
 
-def day_words(day: date) -> str:
+def date_words(day: date) -> str:
     """A day as it is said: "3 Sep 2025"."""
     return f"{day.day} {day:%b %Y}"
 
@@ -126,7 +126,7 @@ def number_or_none(value: object) -> float | None:
     return float(value) if isinstance(value, int | float) else None
 
 
-def scaled(value: float | None, factor: float) -> float | None:
+def in_unit(value: float | None, factor: float) -> float | None:
     """A value in another unit; None stays unknown."""
     return None if value is None else value * factor
 

@@ -229,7 +229,7 @@ def to_look_for(rows: Iterable[PairGaps]) -> tuple[ToLookFor, ...]:
     return tuple(sorted(found, key=lambda one: (-one.lack.crop_year, -len(one.measures))))
 
 
-def grouped(things: Iterable[ToLookFor]) -> tuple[ToDo, ...]:
+def grouped_gaps(things: Iterable[ToLookFor]) -> tuple[ToDo, ...]:
     """The same things by paper and pairs, in the order of the first of each."""
     found: dict[tuple[int, str, tuple[str, ...]], list[ToLookFor]] = {}
     for thing in things:

@@ -8,9 +8,9 @@ from analytics.pairs.facts import (
     Papers,
     difference_words,
     figure,
+    in_unit,
     known_sides,
     number_or_none,
-    scaled,
     with_caution,
     words,
 )
@@ -31,9 +31,9 @@ def losses_by_part(sides: PairSides, settings: Settings) -> Group:
     for part, name in seed_loss.PART_WORDS.items():
         values = [_part(side, part) for side in (sides.standing, sides.windrowed)]
         if part == "windrower" and sides.standing is not None:
-            difference = difference_words(0.0, scaled(values[1], factor), decimals)
+            difference = difference_words(0.0, in_unit(values[1], factor), decimals)
         else:
-            difference = difference_words(scaled(values[0], factor), scaled(values[1], factor), decimals)
+            difference = difference_words(in_unit(values[0], factor), in_unit(values[1], factor), decimals)
         facts.append(
             Fact(
                 label=f"{name}, {unit}",
@@ -92,10 +92,10 @@ def _spots(side: Side, unit: str) -> Papers:
                     _found_words(row),
                     NOTHING if row["is_percent"] else figure(row["area_m2"], 3),
                     _factor_words(row),
-                    figure(scaled(number_or_none(row["loss_bu_ac"]), factor), decimals),
+                    figure(in_unit(number_or_none(row["loss_bu_ac"]), factor), decimals),
                 )
             )
-        spread = scaled(number_or_none(place["spread_bu_ac"]), factor)
+        spread = in_unit(number_or_none(place["spread_bu_ac"]), factor)
         rows.append(
             (
                 f"mean of {count(int(str(place['spots'])), 'spot')}",
@@ -103,7 +103,7 @@ def _spots(side: Side, unit: str) -> Papers:
                 "" if spread is None else f"spread {number(spread, decimals)}",
                 "",
                 "",
-                figure(scaled(number_or_none(place["mean_bu_ac"]), factor), decimals),
+                figure(in_unit(number_or_none(place["mean_bu_ac"]), factor), decimals),
             )
         )
     return Papers(columns=("place", "spot", "found", "area m2", "concentration factor", unit), rows=tuple(rows))

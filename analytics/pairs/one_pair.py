@@ -54,12 +54,12 @@ def one_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) -
     groups = (
         season_facts.planting(sides),
         season_facts.ripening(sides),
-        season_facts.weather_between(sides, weather),
+        season_facts.weather_facts(sides, weather),
         season_facts.harvest(sides),
         result_facts.weight_and_yield(sides, settings, classes),
         result_facts.quality(sides, settings, limits, may_heat=may_heat),
         loss_facts.losses_by_part(sides, settings),
-        result_facts.money(sides),
+        result_facts.money_facts(sides),
     )
     bars = timing.calendar_bars(connection, crop_year).filter(pl.col("pair") == pair)
     is_planned = planned_pairs(connection).filter(crop_year=crop_year, pair=pair).height > 0

@@ -295,7 +295,7 @@ def _chance(percent: float) -> str:
 # --- money
 
 
-def money(sides: PairSides) -> Group:
+def money_facts(sides: PairSides) -> Group:
     """Price, revenue, cost and net return; costs that are defaults are said."""
     papers = {side.method: _costs(side) for side in known_sides(sides) if side.many["plot_costs"]}
     cost = numbers_fact(sides, "cost, $/ac", "plot_money", "cost_dollars_ac", 2, papers=papers)

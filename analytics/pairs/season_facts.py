@@ -10,7 +10,7 @@ from analytics.pairs.facts import (
     NOTHING,
     Fact,
     Group,
-    day_words,
+    date_words,
     days_fact,
     known_sides,
     numbers_fact,
@@ -120,11 +120,11 @@ def _interval_figures(side: Side | None) -> str:
     return f"{number(passed, 0)} ({number(side.number('plots', 'preharvest_interval_days'), 0)})"
 
 
-def weather_between(sides: PairSides, weather: pl.DataFrame) -> Group:
+def weather_facts(sides: PairSides, weather: pl.DataFrame) -> Group:
     """A row an event, and where the crop was. weather : as from timing.weather_between."""
     facts = [
         Fact(
-            label=f"{day_words(row['happened_on'])}, {weather_words(row)}",
+            label=f"{date_words(row['happened_on'])}, {weather_words(row)}",
             standing=_out_words(row, sides.standing, "still standing"),
             windrowed=_out_words(row, sides.windrowed, "in the windrow"),
         )

@@ -213,7 +213,7 @@ def usual_season(connection: duckdb.DuckDBPyConnection) -> Season:
     )
 
 
-def points(
+def for_and_against(
     facts: FieldFacts,
     rules: dict[str, PlanningRule],
     season: Season,

@@ -27,7 +27,9 @@ def counted_sides(points: Iterable[Point]) -> str:
     )
 
 
-def headline(pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int) -> str:
+def plan_headline(
+    pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int
+) -> str:
     """The first line: how many pairs the fields make, and what they could show."""
     if not pairs:
         return f"No pair can be made for {crop_year} yet: choose fields that can be split, or two that are alike."

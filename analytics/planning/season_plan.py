@@ -10,7 +10,15 @@ import polars as pl
 from analytics.answer.review import in_yield_unit, review
 from analytics.errors import BadInput
 from analytics.planning.drawing_lots import kept_draws
-from analytics.planning.field_rules import FieldFacts, PlanningRule, Point, Season, field_facts, points, rules_in_force
+from analytics.planning.field_rules import (
+    FieldFacts,
+    PlanningRule,
+    Point,
+    Season,
+    field_facts,
+    for_and_against,
+    rules_in_force,
+)
 from analytics.planning.field_rules import usual_season as season_of
 from analytics.planning.pairing import PlannedPair, PlanPower, plan_power, propose_pairs, strip_pairs
 from analytics.settings import read_settings
@@ -134,6 +142,6 @@ def read_strips(texts: Iterable[str]) -> dict[str, int]:
 def said_of(start: Start, the_plan: SeasonPlan) -> dict[str, list[Point]]:
     """What speaks for and against, for each field of the plan."""
     return {
-        one.field: points(one, start.rules, start.season, crop_year=start.crop_year, planned=the_plan.fields)
+        one.field: for_and_against(one, start.rules, start.season, crop_year=start.crop_year, planned=the_plan.fields)
         for one in the_plan.fields
     }

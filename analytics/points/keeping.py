@@ -11,7 +11,7 @@ from analytics.files.checking import CheckedTable, name_broken_rules
 from analytics.points.neighbours import STRIPS_SIDE_BY_SIDE, ProposedPair
 from analytics.points.strip_yields import FieldYields, StripYield
 from analytics.points.thinned import cells_of
-from analytics.records.faults import Faults, sentences
+from analytics.records.faults import Faults, fault_lines
 from analytics.records.form import Table
 from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS
 from analytics.records.tables import ALLOCATIONS, FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PAIRS, PLOTS
@@ -144,7 +144,7 @@ def _refuse_what_breaks_a_rule(tables: Mapping[Table, list[Row]], label: str) ->
             faults,
         )
     if faults.total:
-        raise Refused("\n".join(["Nothing was written.", sentences(faults.listed(), faults.total)]))
+        raise Refused("\n".join(["Nothing was written.", fault_lines(faults.listed(), faults.total)]))
 
 
 def _plot(one: StripYield, on_record: Mapping[str, object] | None) -> Row:

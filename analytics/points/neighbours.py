@@ -37,7 +37,7 @@ class Alike:
     pair_spread_kg_ha: float | None
 
 
-def propose_pairs(strips: Sequence[StripYield]) -> tuple[ProposedPair, ...]:
+def neighbours_as_pairs(strips: Sequence[StripYield]) -> tuple[ProposedPair, ...]:
     """Pairs of neighbours cut differently, from left to right, each strip in one pair at most.
 
     strips : from left to right, as FieldYields has them
@@ -80,7 +80,7 @@ def _sideways(one: StripYield, other: StripYield) -> float:
     return abs(east * math.sin(angle) + north * math.cos(angle))
 
 
-def alike(strips: Sequence[StripYield], pairs: Sequence[ProposedPair]) -> Alike:
+def cut_alike(strips: Sequence[StripYield], pairs: Sequence[ProposedPair]) -> Alike:
     """Neighbours cut alike beside the pairs."""
     differences = tuple(
         other.kg_ha - one.kg_ha

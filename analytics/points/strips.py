@@ -12,7 +12,7 @@ from analytics.files.text_tables import TextTable, plain_name, read_all
 from analytics.points.geo_files import features
 from analytics.points.metres import Origin
 from analytics.points.outlines import MOST_OVERLAP_M, Corner, Outline, from_corners, from_start, overlap_m
-from analytics.records.faults import Faults, sentences
+from analytics.records.faults import Faults, fault_lines
 from analytics.records.form import Column, Rule, Table
 from analytics.records.tables import CROP_YEAR, FIELD, METHODS, PLOT
 
@@ -98,11 +98,11 @@ def read_strips_file(path: Path, origin: Origin | None) -> tuple[Strip, ...]:
     if not path.is_file():
         raise BadInput(f"{path}: there is no such file; allowed a CSV, an .xlsx or a GeoJSON file of strips.")
     if path.suffix.lower() in (".geojson", ".json"):
-        return read_strips(_polygons(path), origin)
-    return read_strips(read_all([(path.name, path.read_bytes())]).tables[0], origin)
+        return checked_strips(_polygons(path), origin)
+    return checked_strips(read_all([(path.name, path.read_bytes())]).tables[0], origin)
 
 
-def read_strips(text: TextTable, origin: Origin | None) -> tuple[Strip, ...]:
+def checked_strips(text: TextTable, origin: Origin | None) -> tuple[Strip, ...]:
     """The strips of a table of text, in its order.
 
     origin : that of the file of points; null where that is in metres, and then corners and starts are too
@@ -122,7 +122,7 @@ def read_strips(text: TextTable, origin: Origin | None) -> tuple[Strip, ...]:
     )
     checked = check_table(STRIPS, known, faults, doubts, [])
     if faults.total:
-        raise BadInput(sentences(faults.listed(), faults.total))
+        raise BadInput(fault_lines(faults.listed(), faults.total))
     if checked.frame.is_empty():
         raise BadInput(f"{text.label}: no strip in it; allowed a row a strip.")
     strips = tuple(_strip(row, text.label, origin) for row in checked.frame.iter_rows(named=True))

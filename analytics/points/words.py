@@ -29,7 +29,7 @@ def bu_ac(kg_ha: float) -> str:
     return number(kg_ha / KG_HA_PER_BU_AC, 1)
 
 
-def reading_words(found: FieldYields) -> str:
+def points_read_words(found: FieldYields) -> str:
     """What was read and what is left: "7,520 points in monitor.csv, 28 of them unreadable; 6,871 lie in 12 strips"."""
     file = found.file
     odd = f", {number(file.unreadable, 0)} of them unreadable" if file.unreadable else ""
@@ -110,7 +110,7 @@ def difference_rows(found: FieldYields, pairs: Sequence[ProposedPair]) -> pl.Dat
     return pl.DataFrame(rows)
 
 
-def pair_rows(pairs: Sequence[ProposedPair]) -> pl.DataFrame:
+def neighbour_rows(pairs: Sequence[ProposedPair]) -> pl.DataFrame:
     """A row a pair: both strips, both yields and the difference; all text."""
     return pl.DataFrame(
         [
@@ -209,7 +209,7 @@ def alike_words(found: Alike) -> str:
     )
 
 
-def cautions(found: FieldYields) -> list[str]:
+def points_cautions(found: FieldYields) -> list[str]:
     """What to watch before the strips are believed."""
     said = [_cover_words(one) for one in found.strips if not FULL_COVER[0] <= one.covered <= FULL_COVER[1]]
     if any(one.moisture_pct is None for one in found.strips):

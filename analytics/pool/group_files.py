@@ -10,7 +10,7 @@ from analytics.errors import BadInput, Refused
 from analytics.pool.share_files import CheckedShare, checked_path, checked_share, largest_bytes
 from analytics.pool.share_form import ENDINGS, RECORDS_ENDING
 from analytics.pool.workers import for_each
-from analytics.records.faults import Faults, sentences
+from analytics.records.faults import Faults, fault_lines
 from analytics.storage.checkpoints import log_of
 from analytics.trade.numbers_as_text import count
 
@@ -74,7 +74,7 @@ def read_group(folder: Path, *, workers: int = 1, cluster: str | None = None) ->
     )
 
 
-def read_given(files: Iterable[tuple[str, bytes]]) -> GroupRows:
+def read_group_uploads(files: Iterable[tuple[str, bytes]]) -> GroupRows:
     """The same of files given as name and content. Raises BadInput with every fault."""
     return put_together(checked_share(name, content) for name, content in files)
 
@@ -87,7 +87,7 @@ def put_together(shares: Iterable[CheckedShare]) -> GroupRows:
         if not share.faults.total:
             kept.append(share)
     if faults.total:
-        told = sentences(faults.listed(), faults.total)
+        told = fault_lines(faults.listed(), faults.total)
         raise BadInput(f"Nothing was pooled, because of {count(faults.total, 'fault')}:\n{told}")
     # With the newest first, the first share of a farm and crop year is the one that counts.
     kept.sort(key=lambda share: (share.shared_at, share.label), reverse=True)

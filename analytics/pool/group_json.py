@@ -47,8 +47,8 @@ def _measure(one: GroupMeasure) -> dict[str, Any]:
         "years_not_shown": one.hidden_years,
         "carries": [_row(row) for row in one.carries],
         "depends_on": [_depends_on(line) for line in one.depends_on],
-        "cautions": list(group_words.cautions(one)),
-        "sentence": group_words.sentence(one),
+        "cautions": list(group_words.group_cautions(one)),
+        "sentence": group_words.group_sentence(one),
     }
 
 

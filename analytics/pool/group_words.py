@@ -38,7 +38,7 @@ def of_whom(group: GroupRows) -> str:
     )
 
 
-def sentence(one: GroupMeasure) -> str:
+def group_sentence(one: GroupMeasure) -> str:
     """All three questions."""
     return " ".join((these_records(one), these_farms(one), another_farm(one)))
 
@@ -152,7 +152,7 @@ def depends_line(one: GroupMeasure, line: FarmsDependOn) -> str:
     return f"{question} {capital(first)}; {second}; {p}."
 
 
-def cautions(one: GroupMeasure) -> tuple[str, ...]:
+def group_cautions(one: GroupMeasure) -> tuple[str, ...]:
     """What weakens the answer, and what is not shown."""
     own = tuple(caution.text for caution in one.comparison.cautions)
     chosen = (

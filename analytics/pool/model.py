@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from analytics.statistics.crossed import Shrunken, shrunken
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
-from analytics.statistics.variance_components import Codes, Floats, field_years
+from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
 # Where farms come out alike, nothing judges how far they may differ, and the approximation falls below one degree of
 # freedom, with ranges a hundred times the data. One is as wide as a range of two values; our choice, no source.
@@ -62,7 +62,7 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
         raise ValueError(f"{farms.size} farms and {years.size} years: it takes 2 of each")
     place_code = None if place is None else _within(farm_code, np.unique(np.asarray(place), return_inverse=True)[1])
     effects = _effects(farm_code, year_code, place_code)
-    fit = reml(field_years(values, effects=effects, year=year_code, farm=farm_code, place=place_code))
+    fit = reml(sums_of_field_years(values, effects=effects, year=year_code, farm=farm_code, place=place_code))
     own = np.array([1 / farms.size if effect == "farm" else 0.0 for effect in effects])
     everywhere, here = of_fixed_effects(fit, [1.0]), of_fixed_effects(fit, [1.0], known=own)
     another = of_fixed_effects(fit, [1.0], known=-farms.size * own)
@@ -107,7 +107,7 @@ def pooled_contrast(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, x:
     farm_code = np.unique(np.asarray(farm), return_inverse=True)[1]
     year_code = np.unique(np.asarray(year), return_inverse=True)[1]
     effects = _effects(farm_code, year_code, None)
-    fit = reml(field_years(values, effects=effects, year=year_code, farm=farm_code, covariates=group[:, None]))
+    fit = reml(sums_of_field_years(values, effects=effects, year=year_code, farm=farm_code, covariates=group[:, None]))
     without, slope = of_fixed_effects(fit, [1.0, 0.0]), of_fixed_effects(fit, [0.0, 1.0])
     return PooledContrast(
         without=without.estimate,

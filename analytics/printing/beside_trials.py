@@ -6,20 +6,20 @@ from rich.console import Console
 
 from analytics.answer import beside_published
 from analytics.answer.beside_published import Beside, Line
-from analytics.printing.listed import plain_table, sentences
+from analytics.printing.listed import plain_table, print_list
 
 
-def beside_trials(console: Console, others: Beside) -> None:
+def print_beside_trials(console: Console, others: Beside) -> None:
     """Tables in one unit, the joint answer in sentences, then where each result is from."""
     _whose(console, f"{beside_published.HEADING} {others.unit}, standing minus windrowed", others.differences)
-    sentences(console, "Beside them", (said for said in (others.unlike, *others.joint_words) if said))
+    print_list(console, "Beside them", (said for said in (others.unlike, *others.joint_words) if said))
     if others.each_way:
         _whose(console, f"{beside_published.EACH_WAY_HEADING} {others.unit}", others.each_way)
     if others.early:
         _whose(console, f"{beside_published.EARLY_HEADING} {others.unit}", others.early)
         console.print(beside_published.EARLY_WORDS, markup=False, soft_wrap=True)
-    sentences(console, "Each published result", beside_published.results_words(others.trials))
-    sentences(console, beside_published.APART.rstrip("."), beside_published.results_words(others.surveys))
+    print_list(console, "Each published result", beside_published.results_words(others.trials))
+    print_list(console, beside_published.APART.rstrip("."), beside_published.results_words(others.surveys))
     console.print(beside_published.NO_FINDING, markup=False, soft_wrap=True)
 
 

@@ -7,14 +7,14 @@ from rich.console import Console
 from analytics.answer import marks, statistics_rows, wording
 from analytics.answer.beside_published import Beside
 from analytics.answer.next_steps import next_steps
-from analytics.printing.beside_trials import beside_trials
-from analytics.printing.listed import plain_table, sentences
+from analytics.printing.beside_trials import print_beside_trials
+from analytics.printing.listed import plain_table, print_list
 from analytics.statistics.results import Comparison
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.measures import MEASURES
 
 
-def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
+def print_answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
     """One row a measure: the difference on these fields and for years to come, with the finding of each."""
     table = plain_table("Standing minus windrowed")
     table.add_column("measure", min_width=9)
@@ -32,10 +32,10 @@ def answers(console: Console, comparisons: Mapping[str, Comparison]) -> None:
     console.print(table)
 
 
-def one_comparison(console: Console, comparison: Comparison, others: Beside | None) -> None:
+def print_comparison(console: Console, comparison: Comparison, others: Beside | None) -> None:
     """The sentence, what carries it, each year, the statistics, what others found, what it rests on, the cautions."""
     console.print(wording.sentence(comparison), markup=False, soft_wrap=True)
-    carried(console, comparison)
+    print_carried(console, comparison)
     years = plain_table("By crop year")
     for name in ("crop year", "field-years", f"difference, {comparison.unit}"):
         years.add_column(name, justify="right")
@@ -50,11 +50,11 @@ def one_comparison(console: Console, comparison: Comparison, others: Beside | No
         statistics.add_row(line.name, line.these_fields, line.years_to_come)
     console.print(statistics)
     if others is not None:
-        beside_trials(console, others)
-    ground(console, comparison)
+        print_beside_trials(console, others)
+    print_ground(console, comparison)
 
 
-def carried(console: Console, comparison: Comparison) -> None:
+def print_carried(console: Console, comparison: Comparison) -> None:
     """What carries the answer: each kind of pair alone; the rows that the headline rests on are starred."""
     table = plain_table(f"What carries it: {comparison.unit}, standing minus windrowed")
     table.add_column("pairs")
@@ -67,9 +67,9 @@ def carried(console: Console, comparison: Comparison) -> None:
     console.print("* the answer above rests on these", soft_wrap=True)
 
 
-def ground(console: Console, comparison: Comparison) -> None:
+def print_ground(console: Console, comparison: Comparison) -> None:
     """What a comparison rests on, what governs it, what weakens it and what would settle it."""
     console.print(f"It rests on {wording.rests_on(comparison)} {wording.level_and_margin(comparison)}", soft_wrap=True)
-    sentences(console, "Cautions", (caution.text for caution in comparison.cautions))
-    sentences(console, "Next", next_steps(comparison))
+    print_list(console, "Cautions", (caution.text for caution in comparison.cautions))
+    print_list(console, "Next", next_steps(comparison))
     console.print(NOT_ADVICE, markup=False, soft_wrap=True)

@@ -9,12 +9,12 @@ from analytics.pool import group_words
 from analytics.pool.farm_answers import FarmAnswers
 from analytics.pool.group_files import GroupRows
 from analytics.pool.group_review import GroupMeasure
-from analytics.printing.listed import plain_table, sentences
+from analytics.printing.listed import plain_table, print_list
 from analytics.statistics.results import Comparison
 from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
 
 
-def group(console: Console, of: GroupRows, found: Mapping[str, GroupMeasure], *, own: str | None) -> None:
+def print_group(console: Console, of: GroupRows, found: Mapping[str, GroupMeasure], *, own: str | None) -> None:
     """A row a measure with the three questions, then yield, or the first measure, in full; own : this farm's code."""
     console.print(group_words.of_whom(of), markup=False, soft_wrap=True)
     table = plain_table("Standing minus windrowed")
@@ -31,16 +31,16 @@ def group(console: Console, of: GroupRows, found: Mapping[str, GroupMeasure], *,
         table.add_row(group_words.heading(name, one), *(text for cell in cells for text in cell))
     console.print(table)
     main = found.get("yield") or next(iter(found.values()))
-    for said in (group_words.sentence(main), group_words.agree(main), group_words.own_farm(main, own)):
+    for said in (group_words.group_sentence(main), group_words.agree(main), group_words.own_farm(main, own)):
         if said:
             console.print(said, markup=False, soft_wrap=True)
     _farms(console, main, own)
     _carried(console, main)
-    sentences(
+    print_list(
         console, "Does it depend on something", (group_words.depends_line(main, line) for line in main.depends_on)
     )
     console.print(group_words.ASKED, markup=False, soft_wrap=True)
-    sentences(console, "Cautions", group_words.cautions(main))
+    print_list(console, "Cautions", group_words.group_cautions(main))
     console.print(GROUPS_ARE_NOT_ADVICE, markup=False, soft_wrap=True)
 
 
@@ -67,7 +67,7 @@ def _carried(console: Console, one: GroupMeasure) -> None:
     console.print(table)
 
 
-def farms_compared(console: Console, comparison: Comparison, answers: FarmAnswers) -> None:
+def print_farms(console: Console, comparison: Comparison, answers: FarmAnswers) -> None:
     """What pairs of several farms say of these and of another, and each farm."""
     for line in group_words.of_farms(comparison, answers):
         console.print(line, markup=False, soft_wrap=True)

@@ -9,7 +9,7 @@ from rich.table import Table
 ON_ONE_SCREEN = 8  # lines of a list
 
 
-def sentences(console: Console, title: str, lines: Iterable[str]) -> None:
+def print_list(console: Console, title: str, lines: Iterable[str]) -> None:
     """A titled list of sentences; nothing when there are none."""
     kept = list(lines)
     if kept:

@@ -6,25 +6,25 @@ import polars as pl
 from rich.console import Console
 
 from analytics.points import words
-from analytics.points.neighbours import ProposedPair, alike
+from analytics.points.neighbours import ProposedPair, cut_alike
 from analytics.points.strip_yields import FieldYields
-from analytics.printing.listed import plain_table, sentences
+from analytics.printing.listed import plain_table, print_list
 
 
-def strips(console: Console, found: FieldYields, pairs: Sequence[ProposedPair]) -> None:
+def print_strips(console: Console, found: FieldYields, pairs: Sequence[ProposedPair]) -> None:
     """What was read, cut and taken out, each strip's yield, the pairs, and how these hang on delay and cleaning."""
-    for said in (words.reading_words(found), words.delay_words(found), words.scale_words(found)):
+    for said in (words.points_read_words(found), words.delay_words(found), words.scale_words(found)):
         console.print(said, markup=False, soft_wrap=True)
     _frame(console, "Strips from left to right: wet yield, dockage still in", words.strip_rows(found))
     _frame(console, "Taken out, in this order, by the same rules", words.removal_rows(found))
     if pairs:
-        _frame(console, "Neighbours that make a pair", words.pair_rows(pairs))
+        _frame(console, "Neighbours that make a pair", words.neighbour_rows(pairs))
         _frame(console, "The same over a range of delays", words.difference_rows(found, pairs))
-        console.print(words.alike_words(alike(found.strips, pairs)), markup=False, soft_wrap=True)
-    sentences(console, "To watch", words.cautions(found))
+        console.print(words.alike_words(cut_alike(found.strips, pairs)), markup=False, soft_wrap=True)
+    print_list(console, "To watch", words.points_cautions(found))
 
 
-def passes(console: Console, listed: pl.DataFrame) -> None:
+def print_passes(console: Console, listed: pl.DataFrame) -> None:
     """The passes of a file with their numbers, for giving them to strips by hand."""
     _frame(console, "Passes, from left to right within each heading", words.pass_rows(listed))
 

@@ -5,34 +5,34 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from analytics.health import Health
-from analytics.health import lines as health_lines
-from analytics.printing.listed import first_of, plain_table, sentences
+from analytics.health import health_lines as health_lines
+from analytics.printing.listed import first_of, plain_table, print_list
 from analytics.storage.acts import Act
 from analytics.storage.backups import Backup
 from analytics.storage.restoring import Restore
 from analytics.storage.undoing import Undo, conflict_lines
-from analytics.storage.undoing import lines as undo_lines
+from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade import days
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
 
 
-def health(console: Console, report: Health) -> None:
+def print_health(console: Console, report: Health) -> None:
     """The state of the records in one screen."""
     for line in (report.first_line, *health_lines(report)):
         console.print(line, markup=False, soft_wrap=True)
-    sentences(console, "Checks found", first_of(report.failed))
+    print_list(console, "Checks found", first_of(report.failed))
     if report.interval_doubts:
-        sentences(console, days.HEADING, [*first_of(report.interval_doubts), LABEL])
+        print_list(console, days.HEADING, [*first_of(report.interval_doubts), LABEL])
     if report.bin_alarms:
-        sentences(console, "Bins that want a look now", [*first_of(report.bin_alarms), BINS])
+        print_list(console, "Bins that want a look now", [*first_of(report.bin_alarms), BINS])
     console.print(report.pairs_line, markup=False, soft_wrap=True)
-    sentences(console, "Missing", first_of(report.missing))
-    sentences(console, "Losses worth a look", first_of(report.loss_questions))
-    sentences(console, "Field work that may be charged twice", first_of(report.work_questions))
+    print_list(console, "Missing", first_of(report.missing))
+    print_list(console, "Losses worth a look", first_of(report.loss_questions))
+    print_list(console, "Field work that may be charged twice", first_of(report.work_questions))
 
 
-def backups(console: Console, made: Sequence[Backup]) -> None:
+def print_backups(console: Console, made: Sequence[Backup]) -> None:
     """The backups, newest first, with the number and the name by which each is asked for."""
     table = plain_table("Backups, newest first")
     for name in ("number", "name", "occasion", "MB"):
@@ -42,7 +42,7 @@ def backups(console: Console, made: Sequence[Backup]) -> None:
     console.print(table)
 
 
-def acts(console: Console, made: Sequence[Act]) -> None:
+def print_acts(console: Console, made: Sequence[Act]) -> None:
     """Acts of the history, with the reason of each."""
     for act in made:
         console.print(act.words + (f"; {act.why}" if act.why else ""), markup=False, soft_wrap=True)
@@ -50,19 +50,19 @@ def acts(console: Console, made: Sequence[Act]) -> None:
         console.print("Nothing has been changed yet.")
 
 
-def undo(console: Console, planned: Undo) -> None:
+def print_undo(console: Console, planned: Undo) -> None:
     """What undoing an act would touch, and which later changes would be lost by it."""
-    sentences(console, planned.words, undo_lines(planned))
+    print_list(console, planned.words, undo_lines(planned))
     if not planned.rows:
         console.print(planned.words)
-    sentences(
+    print_list(
         console,
         "Later acts changed some of it since; undo those first, or give --over-later and their changes go",
         conflict_lines(planned),
     )
 
 
-def restore(console: Console, planned: Restore) -> None:
+def print_restore(console: Console, planned: Restore) -> None:
     """What restoring a backup would change."""
     console.print(f"Backup {planned.backup.name} ({planned.backup.reason}) in the place of the records:")
     if planned.damage is not None:
@@ -71,6 +71,6 @@ def restore(console: Console, planned: Restore) -> None:
     for one in planned.differences:
         words = f"{count(one.added, 'row')} added, {one.changed} changed, {one.removed} removed"
         console.print(f"  {one.table.replace('_', ' ')}: {words}", markup=False, soft_wrap=True)
-    sentences(console, "Record by record", first_of(planned.lines))
+    print_list(console, "Record by record", first_of(planned.lines))
     if planned.damage is None and not planned.differences:
         console.print("  Nothing differs.")

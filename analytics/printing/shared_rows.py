@@ -7,7 +7,7 @@ from analytics.pool.share import Share
 from analytics.trade.numbers_as_text import count
 
 
-def share(console: Console, prepared: Share) -> None:
+def print_share(console: Console, prepared: Share) -> None:
     """Every cell of a share file: what stands in all rows alike, then the rows."""
     rows = prepared.told_by_row
     console.print(f"This is all that would leave: {count(rows.height, 'row')}, and in each of them")

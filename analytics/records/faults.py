@@ -67,7 +67,7 @@ class Faults:
         return tuple(sorted(self.worded, key=lambda fault: (order[fault.file], fault.row or 0))[:LISTED])
 
 
-def sentences(faults: Sequence[Fault], total: int) -> str:
+def fault_lines(faults: Sequence[Fault], total: int) -> str:
     """The faults, a line each, and how many more there are."""
     more = [f"... and {total - len(faults):,} more."] if total > len(faults) else []
     return "\n".join([*map(str, faults), *more])

@@ -56,7 +56,7 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
         return text.strip()
     if name in CHOICES:
         if text not in CHOICES[name]:
-            raise BadInput(f"{in_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
+            raise BadInput(f"{setting_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
     if name == "requirements":
         given = [part.strip() for part in text.split(",") if part.strip()]
@@ -81,7 +81,7 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))
         if number <= 0:
-            raise BadInput(f"{in_words(name)}: {text!r} given; allowed a number above 0.")
+            raise BadInput(f"{setting_words(name)}: {text!r} given; allowed a number above 0.")
     else:
         raise BadInput(f"setting: {name!r} given; there is no such setting.")
     return repr(number)
@@ -91,10 +91,10 @@ def _number(name: str, text: str, comma: str) -> float:
     try:
         return read_number(text, comma=comma)
     except NotReadable as problem:
-        raise BadInput(f"{in_words(name)}: {text!r} given; {problem}.") from problem
+        raise BadInput(f"{setting_words(name)}: {text!r} given; {problem}.") from problem
 
 
-def in_words(name: str) -> str:
+def setting_words(name: str) -> str:
     """A setting as the screen calls it."""
     if name.startswith(MARGIN):
         measure = find_measure(name.removeprefix(MARGIN))

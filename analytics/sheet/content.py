@@ -179,7 +179,7 @@ def _banker_pages(ground: _Ground) -> tuple[Page, ...]:
         right=(_break_even(ground), _assumed(ground, main), _not_known(ground, main)),
         bottom=(*_cautions(main), _sources(ground, main)),
     )
-    return (front, *whole_farm.page(ground.connection, ground.rows, ground.net, ground.tried))
+    return (front, *whole_farm.whole_farm_page(ground.connection, ground.rows, ground.net, ground.tried))
 
 
 def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple[Page, ...]:
@@ -192,7 +192,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
     )
     if not known:
         return (first,)
-    rows = numbers.pairs(ground.connection, ground.rows, ground.settings)
+    rows = numbers.pair_numbers(ground.connection, ground.rows, ground.settings)
     decimals = base_decimals(ground.grain)
     second = Page(
         top=(
@@ -224,7 +224,7 @@ def _agronomist_pages(ground: _Ground, known: Mapping[str, Comparison]) -> tuple
         first,
         second,
         third,
-        *machines_and_bins.page(ground.connection, known, ground.made_on),
+        *machines_and_bins.machines_and_bins_page(ground.connection, known, ground.made_on),
         *published_page.pages(ground.found, _asked(ground, ground.grain)),
     )
 
@@ -255,7 +255,7 @@ def _carried(main: Comparison) -> tuple[Section, ...]:
     """What carries the answer, a row a kind of pair."""
     if not main.all_pairs.pairs:
         return ()
-    return (Section(heading=f"What carries it, {main.unit}", table=printed_tables.carried(main)),)
+    return (Section(heading=f"What carries it, {main.unit}", table=printed_tables.printed_carried(main)),)
 
 
 def _measures(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
@@ -357,7 +357,7 @@ def _depends_on(ground: _Ground, main: Comparison) -> Section:
     return Section(
         heading=f"Does {measure_words(main)} depend on something?",
         lines=(depends_words.CAUTION,),
-        bullets=tuple(depends_words.lines(main, _asked(ground, main))),
+        bullets=tuple(depends_words.depends_lines(main, _asked(ground, main))),
     )
 
 
@@ -401,8 +401,8 @@ def _green(ground: _Ground) -> Section:
 
 def _losses(ground: _Ground) -> Section:
     loss = ground.found["loss"]
-    means = numbers.losses(ground.connection, ground.settings, loss)
-    table = printed_tables.losses(means, loss.unit, base_decimals(loss) + 1) if means.height else None
+    means = numbers.loss_means(ground.connection, ground.settings, loss)
+    table = printed_tables.loss_table(means, loss.unit, base_decimals(loss) + 1) if means.height else None
     return Section(
         heading=f"Losses, {loss.unit}", lines=(wording.these_fields_sentence(loss), cautions.PANS), table=table
     )

@@ -69,7 +69,7 @@ def write_group_sheets(
 
 def _page(group: GroupRows, found: Mapping[str, GroupMeasure], main: GroupMeasure, farm: str | None) -> Page:
     unit = main.comparison.unit
-    cautions = group_words.cautions(main)
+    cautions = group_words.group_cautions(main)
     return Page(
         top=(
             Section(

@@ -18,7 +18,9 @@ from analytics.trade import cautions
 from analytics.trade.measures import IF_NOTED
 
 
-def page(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison], made_on: date) -> tuple[Page, ...]:
+def machines_and_bins_page(
+    connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison], made_on: date
+) -> tuple[Page, ...]:
     """The page, or none. known : every measure with a pair, in the shown unit"""
     sections = (*_machines(connection, known), *_bins(connection, made_on))
     return (Page(top=sections, left=(), right=(), bottom=()),) if sections else ()

@@ -23,7 +23,7 @@ PAIR = ["crop_year", "pair"]
 ANSWER_NUMBERS = ("estimate", "low", "high", "std_error", "df", "p_value", "equivalence_p")
 
 
-def answers(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
+def answer_rows(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
     """A row a measure and question: counts, finding, estimate with its interval, and how it was computed."""
     rows = [
         {
@@ -53,7 +53,7 @@ def answers(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
     return pl.DataFrame(rows, infer_schema_length=None)
 
 
-def carried(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
+def carried_numbers(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
     """A row a measure, question and kind of pair: counts, estimate with its range."""
     rows = [
         {
@@ -74,7 +74,7 @@ def carried(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
     return pl.DataFrame(rows, infer_schema_length=None)
 
 
-def by_year(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
+def year_rows(comparisons: Mapping[str, Comparison]) -> pl.DataFrame:
     """A row a measure and crop year: field_years, estimate, low, high."""
     rows = [
         {
@@ -116,7 +116,7 @@ def pair_differences(rows: pl.DataFrame, settings: Settings) -> pl.DataFrame:
     return pl.concat(frames, how="vertical_relaxed")
 
 
-def pairs(connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, settings: Settings) -> pl.DataFrame:
+def pair_numbers(connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, settings: Settings) -> pl.DataFrame:
     """A row a pair, newest year first: crop_year, pair, field, layout, allocation; yield_ and loss_ of each side;
     green_ and crushed_ seeds of each side; windrow_colour_change_pct; is_weighing_different, is_variety_different,
     is_interval_short, days_between_seedings.
@@ -165,7 +165,7 @@ def green_counts(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     )
 
 
-def losses(connection: duckdb.DuckDBPyConnection, settings: Settings, loss: Comparison) -> pl.DataFrame:
+def loss_means(connection: duckdb.DuckDBPyConnection, settings: Settings, loss: Comparison) -> pl.DataFrame:
     """Mean of each part of the loss over field-years that have it: part, field_years, standing, windrowed, difference.
 
     loss : the comparison of the total; the parts rest on the same pairs, averaged to the same field-years
@@ -225,12 +225,12 @@ def all_tables(
         for caution in comparison.cautions
     ]
     found = {
-        "answers": answers(comparisons),
-        "what carries it": carried(comparisons),
-        "by year": by_year(comparisons),
+        "answers": answer_rows(comparisons),
+        "what carries it": carried_numbers(comparisons),
+        "by year": year_rows(comparisons),
         "pairs by measure": pair_differences(rows, settings),
-        "pairs": pairs(connection, rows, settings),
-        "losses": losses(connection, settings, comparisons["loss"]) if "loss" in comparisons else pl.DataFrame(),
+        "pairs": pair_numbers(connection, rows, settings),
+        "losses": loss_means(connection, settings, comparisons["loss"]) if "loss" in comparisons else pl.DataFrame(),
         "costs": costs(connection),
         "prices": canola_prices(connection),
         "cautions": pl.DataFrame(cautions),

@@ -29,7 +29,7 @@ def picture_of(comparison: Comparison, answers: Sequence[PictureRow], below: Seq
     low, high = _reach(comparison, answers, [dot for row in rows for dot in row.dots])
     scale = Scale(low=low, high=high, rows=len(rows), widths=BY_YEAR)
     title = f"standing less windrowed, {comparison.unit}"
-    return svg(scale, [*ground(comparison, scale, [len(answers)]), *axis(scale, title)], rows)
+    return svg(scale, [*ground_lines(comparison, scale, [len(answers)]), *axis(scale, title)], rows)
 
 
 def by_year_words(comparison: Comparison) -> str:
@@ -86,7 +86,7 @@ def answer_row(comparison: Comparison, label: str, answer: Answer, question: Que
         low=answer.low,
         estimate=answer.estimate,
         high=answer.high,
-        **asdict(marks.look(answer, question)),
+        **asdict(marks.mark_look(answer, question)),
     )
 
 
@@ -101,7 +101,7 @@ def _reach(comparison: Comparison, answers: Sequence[PictureRow], dots: Sequence
     return low - spare, high + spare
 
 
-def ground(comparison: Comparison, scale: Scale, rules: Sequence[int]) -> list[str]:
+def ground_lines(comparison: Comparison, scale: Scale, rules: Sequence[int]) -> list[str]:
     """The band that does not matter, the line at no difference, which way is which, and a line above some rows."""
     margin, bottom = comparison.margin or 0.0, scale.height
     phrase = words_for(comparison, comparison.these_fields).phrase

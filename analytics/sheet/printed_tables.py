@@ -66,7 +66,7 @@ def measures(known: Mapping[str, Comparison]) -> PrintedTable:
     """Both answers for every measure that has a pair."""
     rows = [
         (
-            f"{marks.label(comparison)}, {comparison.unit}",
+            f"{marks.measure_label(comparison)}, {comparison.unit}",
             _finding(comparison, Question.THESE_FIELDS),
             _finding(comparison, Question.YEARS_TO_COME),
             wording.estimate_with_range(comparison, comparison.these_fields),
@@ -95,7 +95,7 @@ def _finding(comparison: Comparison, question: Question) -> str:
     return f"{words}, {statistics_rows.ALONE}" if statistics_rows.is_alone_only(comparison, question) else words
 
 
-def carried(comparison: Comparison) -> PrintedTable:
+def printed_carried(comparison: Comparison) -> PrintedTable:
     """What carries the answer: each kind of pair alone; the starred row is the one that the answer rests on."""
     rows = tuple(
         (f"{row.name} *" if row.is_basis else row.name, row.field_years, row.these_fields, row.years_to_come)
@@ -201,7 +201,7 @@ def green_lines(counts: pl.DataFrame, level: float) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def losses(means: pl.DataFrame, unit: str, decimals: int) -> PrintedTable:
+def loss_table(means: pl.DataFrame, unit: str, decimals: int) -> PrintedTable:
     """Mean of each part over the field-years that have it. means : as from numbers.losses."""
     rows = [
         (
@@ -227,7 +227,7 @@ def statistics(comparisons: Sequence[Comparison]) -> PrintedTable:
     names = [row.name.removesuffix(f", {comparisons[0].unit}") for row in found[0]]
     columns = [""]
     for comparison in comparisons:
-        label = f"{marks.label(comparison)}, {comparison.unit}"
+        label = f"{marks.measure_label(comparison)}, {comparison.unit}"
         columns += [f"{label}: these fields", "years to come"]
     rows = [
         (name, *(text for rows in found for text in (rows[place].these_fields, rows[place].years_to_come)))

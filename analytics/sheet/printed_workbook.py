@@ -6,7 +6,7 @@ from datetime import datetime, time
 import polars as pl
 import xlsxwriter
 
-from analytics.files.text_tables import guarded
+from analytics.files.text_tables import guarded_text
 from analytics.sheet.content import PrintedSheet
 
 ABOUT = "about"
@@ -21,7 +21,7 @@ def xlsx(sheet: PrintedSheet) -> bytes:
         )
         for name, frame in {ABOUT: _about(sheet), **sheet.tables}.items():
             texts = frame.select(pl.col(pl.String)).columns
-            safe = frame.with_columns(guarded(pl.col(text)).alias(text) for text in texts)
+            safe = frame.with_columns(guarded_text(pl.col(text)).alias(text) for text in texts)
             safe.write_excel(book, worksheet=name, autofit=True, freeze_panes=(1, 0), float_precision=4)
     return out.getvalue()
 

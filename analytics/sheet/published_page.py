@@ -54,7 +54,7 @@ def _sections(comparison: Comparison, one: Beside) -> tuple[Section, ...]:
     label = MEASURES[one.measure].label
     drawn = Picture(
         svg=beside_svg(comparison, one.differences),
-        alt=" ".join(beside.in_words(one.differences)),
+        alt=" ".join(beside.lines_in_words(one.differences)),
         caption=one.how_to_read,
     )
     said = tuple(line for line in (" ".join(one.joint_words), one.unlike) if line)
@@ -70,5 +70,7 @@ def _sections(comparison: Comparison, one: Beside) -> tuple[Section, ...]:
 
 
 def _one_way(comparison: Comparison, lines: Sequence[beside.Line], heading: str, title: str, caption: str) -> Section:
-    picture = Picture(svg=one_way_svg(comparison, lines, title), alt=" ".join(beside.in_words(lines)), caption=caption)
+    picture = Picture(
+        svg=one_way_svg(comparison, lines, title), alt=" ".join(beside.lines_in_words(lines)), caption=caption
+    )
     return Section(heading=heading, picture=picture)

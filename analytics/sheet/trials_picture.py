@@ -8,7 +8,7 @@ from analytics.answer import marks
 from analytics.answer.beside_published import Line, Whose
 from analytics.answer.marks import INK, UPRIGHT
 from analytics.sheet.drawn_rows import PictureRow, Scale, Widths, axis, line, rules_above, svg
-from analytics.sheet.picture import answer_row, ground
+from analytics.sheet.picture import answer_row, ground_lines
 from analytics.statistics.results import Comparison, Question
 
 WIDTHS = Widths(left=205, scale=205, right=330)
@@ -22,7 +22,7 @@ def beside_svg(comparison: Comparison, lines: Sequence[Line]) -> str:
     margin = comparison.margin or 0.0
     scale = _scale([-margin, margin, -stated, stated, *_ends(lines)], rows)
     title = f"standing less windrowed, {comparison.unit}"
-    return svg(scale, [*ground(comparison, scale, rules), *axis(scale, title)], rows)
+    return svg(scale, [*ground_lines(comparison, scale, rules), *axis(scale, title)], rows)
 
 
 def one_way_svg(comparison: Comparison, lines: Sequence[Line], title: str) -> str:

@@ -22,7 +22,7 @@ from analytics.trade.numbers_as_text import count, number
 BUYING = "Buying the header parts, as typed on the screen for money"
 
 
-def page(
+def whole_farm_page(
     connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, net: Comparison, tried: TriedPurchase | None
 ) -> tuple[Page, ...]:
     """The page, or none where there is no plot on record.

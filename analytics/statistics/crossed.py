@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
-from analytics.statistics.variance_components import Codes, Floats, field_years
+from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
 MOST_PLACES = 10_000  # told one by one; nobody reads so many
 
@@ -60,7 +60,7 @@ def crossed_mean(differences: ArrayLike, year: ArrayLike, place: ArrayLike) -> C
     apart = years.size < values.size
     effects = ("rest", "place", "year") if apart else ("rest", "place")
     shared = year_code if apart else np.zeros_like(year_code)
-    fit = reml(field_years(values, effects=effects, year=shared, place=place_code))
+    fit = reml(sums_of_field_years(values, effects=effects, year=shared, place=place_code))
     mean = of_fixed_effects(fit, [1.0])
     sds = fit.sds()
     year_effect, place_effect = _effects(fit, values, shared, place_code)

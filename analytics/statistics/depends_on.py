@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 from analytics.statistics.reml import of_fixed_effects, reml
-from analytics.statistics.variance_components import Codes, Floats, field_years
+from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
 LEAST_A_GROUP = 3  # field-years with it, and without it
 LEAST_DF = 2
@@ -96,7 +96,7 @@ def _years_fixed(
 
 def _years_random(values: Floats, year: Codes, group: NDArray[np.bool_], level: float) -> Contrast:
     covariates = group[:, None].astype(np.float64)
-    fit = reml(field_years(values, effects=("rest", "year"), year=year, covariates=covariates))
+    fit = reml(sums_of_field_years(values, effects=("rest", "year"), year=year, covariates=covariates))
     without, slope = of_fixed_effects(fit, [1.0, 0.0]), of_fixed_effects(fit, [0.0, 1.0])
     return _contrast(without.estimate, slope.estimate, slope.std_error, slope.df, level)
 

@@ -200,7 +200,7 @@ class FieldYearSums:
         return float((self.rows - self.places.sum()) * off + self.places @ on)
 
 
-def field_years(
+def sums_of_field_years(
     differences: Floats,
     *,
     effects: tuple[str, ...],

@@ -95,13 +95,13 @@ def restore(records: Path, planned: Restore, *, done_by: str) -> Restored:
     """
     if planned.damage is None:
         with open_records(records) as connection:
-            return Restored(act_id=bring_back(connection, planned, done_by=done_by), kept_aside=None)
+            return Restored(act_id=bring_backup_back(connection, planned, done_by=done_by), kept_aside=None)
     if plan_restore(records, planned.backup) != planned:
         raise _overtaken(records)
     return Restored(act_id=None, kept_aside=_replace(records, planned.backup))
 
 
-def bring_back(connection: duckdb.DuckDBPyConnection, planned: Restore, *, done_by: str) -> int | None:
+def bring_backup_back(connection: duckdb.DuckDBPyConnection, planned: Restore, *, done_by: str) -> int | None:
     """Bring sound records to the state of the backup as one act, after a backup of what is there now; its number.
 
     None when nothing differed. Raises Refused when the records changed since the plan was shown, when they are damaged,

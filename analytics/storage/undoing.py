@@ -134,7 +134,7 @@ def undo(
     )
 
 
-def lines(planned: Undo, *, most: int = LISTED) -> list[str]:
+def undo_lines(planned: Undo, *, most: int = LISTED) -> list[str]:
     """What an undo would touch, a line each."""
     return _listed([str(row) for row in planned.rows], most)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from analytics.entry.typed_rows import label
+from analytics.entry.typed_rows import column_label
 from analytics.files.column_matches import Match, constant_problem, guess_match, guess_table, unit_choices
 from analytics.files.text_tables import TextTable
 from analytics.records.form import Column
@@ -66,7 +66,9 @@ def choose_match(text: TextTable, known: Mapping[tuple[str, str], Match], key: s
             return Chosen(text=text, is_left_out=True)
         start, key = guess_match(TABLES[named], headers), f"{key}-{named}"
     match = choose_columns(start, text, key)
-    problems = [f"Still needed: {', '.join(label(column) for column in match.missing)}."] if match.missing else []
+    problems = (
+        [f"Still needed: {', '.join(column_label(column) for column in match.missing)}."] if match.missing else []
+    )
     problems += [
         problem
         for name, typed in match.constants.items()
@@ -87,7 +89,7 @@ def choose_columns(start: Match, text: TextTable, key: str, *, may_be_typed: boo
         where, beside = st.columns([3, 2])
         usual = SAME_IN_ALL if column.required else NOT_IN_FILE
         options = [*range(len(headers)), *([SAME_IN_ALL] if may_be_typed else []), NOT_IN_FILE]
-        name = capital(label(column))
+        name = capital(column_label(column))
         if unit_choices(column.name):
             name = name.partition(",")[0]  # its unit is chosen beside it
         with where:
@@ -125,7 +127,7 @@ def _choose_unit(column: Column, start: Match, beside: DeltaGenerator, key: str)
     if not choices:
         return ""
     unit = beside.selectbox(
-        f"{capital(label(column).partition(',')[0])} in",
+        f"{capital(column_label(column).partition(',')[0])} in",
         choices,
         index=choices.index(start.units.get(column.name, choices[0])),
         key=f"{key}-{column.name}-unit",

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from analytics.entry.saving import button_words
-from analytics.entry.typed_rows import label, typed_columns
+from analytics.entry.saving import save_button_words
+from analytics.entry.typed_rows import column_label, typed_columns
 from analytics.records.form import LONGEST_NOTE, Column, Typed
 from analytics.records.papers import Paper
 from analytics.storage.drafts import DraftPlace
@@ -47,7 +47,7 @@ REPEATS = (
 )
 
 
-def show(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> None:
+def show_pad(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> None:
     """The pad with the rows of the sheet, and beside them what the look found."""
     PAD(
         key=KEY,
@@ -75,7 +75,7 @@ def _data(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> dict[s
         "mark": sheet.draft.mark if sheet.draft else "",
         "answers": _answers(sheet, look),
         "save": {
-            "words": button_words(look.entry, entry_sheet.place_words(paper, place)),
+            "words": save_button_words(look.entry, entry_sheet.place_words(paper, place)),
             "isOff": look.entry.touches == 0 or not shared.may_write(),
         },
         "onward": _onward(look),
@@ -85,7 +85,7 @@ def _data(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> dict[s
 
 
 def _column(column: Column, sheet: Sheet, look: Look) -> dict[str, object]:
-    words = label(column, sheet.units.get(column.name, ""))
+    words = column_label(column, sheet.units.get(column.name, ""))
     options: Sequence[str] = column.choices or (("yes", "no") if column.kind == "yes/no" else ())
     if column.name.endswith("field"):
         options = look.fields
@@ -160,11 +160,11 @@ def hear() -> None:
         sheet.onto.add(str(message["after"]))
 
 
-def leave() -> None:
+def leave_pad() -> None:
     """Another screen is shown: what was typed last is kept with the rest."""
     if entry_sheet.now() is not None:
         hear()
-        entry_sheet.leave()
+        entry_sheet.leave_sheet()
 
 
 def pressed(sheet: Sheet) -> str:

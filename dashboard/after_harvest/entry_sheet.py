@@ -106,7 +106,7 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
 
         def work(connection: duckdb.DuckDBPyConnection) -> Sheet:
             if before is not None:
-                keep(connection, before)
+                keep_sheet(connection, before)
             return _sheet_of(connection, place, on_record(TablesNow(connection), paper, place))
 
         sheet = shared.read_records(work)
@@ -150,15 +150,15 @@ def _note_drafts(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
     sheet.thrown = drafts.thrown_away(connection, sheet.place)
 
 
-def leave() -> None:
+def leave_sheet() -> None:
     """Keep what was typed, and forget what this browser holds."""
     sheet = now()
     if sheet is not None:
-        shared.read_records(lambda connection: keep(connection, sheet))
-        forget()
+        shared.read_records(lambda connection: keep_sheet(connection, sheet))
+        forget_sheet()
 
 
-def forget() -> None:
+def forget_sheet() -> None:
     """Forget what this browser holds; the next run reads the draft and the records."""
     st.session_state.pop(SHEET, None)
 
@@ -205,13 +205,13 @@ def without_blanks(rows: Sequence[Typed]) -> list[Typed]:
 # --- what is done with the typed rows
 
 
-def look(paper: Paper, sheet: Sheet) -> Look:
+def look_at_rows(paper: Paper, sheet: Sheet) -> Look:
     """The typed rows against the records of this moment; what is typed is kept as a draft before."""
     under = _kept_under(sheet, shared.state().last_act)
     if sheet.look is None or sheet.look.kept_under != under:
 
         def work(connection: duckdb.DuckDBPyConnection) -> Look:
-            keep(connection, sheet)
+            keep_sheet(connection, sheet)
             return _look(connection, paper, sheet, under)
 
         sheet.look = shared.read_records(work)
@@ -273,7 +273,7 @@ def _entry(connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper
     )
 
 
-def keep(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
+def keep_sheet(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
     """Keep what is typed as a draft, when it is something else than what is kept or on record."""
     rows = without_blanks(sheet.rows)
     kept = (list(sheet.draft.rows), dict(sheet.draft.units)) if sheet.draft else (sheet.loaded, {})
@@ -297,7 +297,7 @@ def keep(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
         sheet.draft = None
 
 
-def save(paper: Paper, sheet: Sheet) -> None:
+def save_sheet(paper: Paper, sheet: Sheet) -> None:
     """Save what is ready, keep the rest as a draft, and take the sheet anew, which says what was done."""
 
     def work(connection: duckdb.DuckDBPyConnection) -> Sheet:
@@ -336,18 +336,18 @@ def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
     return " / ".join(part for part in parts if part)
 
 
-def throw_away(sheet: Sheet) -> None:
+def throw_sheet_away(sheet: Sheet) -> None:
     """Put the draft out of sight; the records stay as they are, and it can be brought back."""
     if sheet.draft is not None:
         draft = sheet.draft
         shared.write_records(lambda connection: drafts.throw_away(connection, draft))
-    forget()
+    forget_sheet()
 
 
-def bring_back(thrown: Draft) -> None:
+def bring_sheet_back(thrown: Draft) -> None:
     """The draft that was thrown away here last, beside one that was begun since."""
     shared.write_records(lambda connection: drafts.bring_back(connection, thrown))
-    forget()
+    forget_sheet()
 
 
 def take_in(sheet: Sheet, other: Draft) -> None:
@@ -356,11 +356,11 @@ def take_in(sheet: Sheet, other: Draft) -> None:
 
     def work(connection: duckdb.DuckDBPyConnection) -> None:
         sheet.rows = [*without_blanks(sheet.rows), *rows]
-        keep(connection, sheet)
+        keep_sheet(connection, sheet)
         drafts.drop_draft(connection, other)
 
     shared.write_records(work)
-    forget()
+    forget_sheet()
 
 
 def keep_stray(sheet: Sheet, rows: Sequence[Typed]) -> None:

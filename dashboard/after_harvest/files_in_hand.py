@@ -15,7 +15,7 @@ from analytics.files import import_plan, text_tables
 from analytics.files.checking import CheckedTable
 from analytics.files.column_matches import Match, as_matched, in_words_of_the_file, keep_match, kept_matches
 from analytics.files.importing import BroughtIn, LookAtFiles, bring_in_read, counts_words, look_at
-from analytics.files.templates import WORKBOOK, packed, season_rows, template_files
+from analytics.files.templates import WORKBOOK, season_rows, template_files, templates_zip
 from analytics.files.text_tables import Contents
 from analytics.pairs.losses import questions_about
 from analytics.pairs.work_names import work_questions
@@ -47,7 +47,7 @@ def begin_records() -> None:
 
 
 @contextmanager
-def progress(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None]]:
+def progress_bar(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None]]:
     """A bar for so many steps, gone when they are done.
 
     place : an empty one that is there in every run, so that nothing below it moves
@@ -74,7 +74,7 @@ def once(name: str, kept_under: Hashable, make: Callable[[], Made]) -> Made:
     return held[1]
 
 
-def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashable] | None:
+def read_given(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashable] | None:
     """Every table in what was given, and what it is kept under; null when nothing was given. Raises BadInput.
 
     Of two files of one name the later one is read: the one that was put right.
@@ -91,7 +91,7 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
     kept_under = (*((upload.file_id, upload.name, upload.size) for upload in uploads), pasted)
 
     def make() -> Contents:
-        with progress(place, 1) as step:
+        with progress_bar(place, 1) as step:
             step("reading")
             files = [(upload.name, upload.getvalue()) for upload in uploads]
             return text_tables.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
@@ -99,23 +99,23 @@ def read(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, Hashab
     return once(READ, kept_under, make), kept_under
 
 
-def look(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> LookAtFiles:
+def look_at_files(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> LookAtFiles:
     """What the tables would do to the records as they are now; reason : why settings change, where there are any."""
     place = st.empty()
 
     def make() -> LookAtFiles:
         texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
-        with progress(place, len(texts) + 2) as step:
-            incoming = import_plan.check(contents, texts, step=step, comma=shared.state().settings.comma)
+        with progress_bar(place, len(texts) + 2) as step:
+            incoming = import_plan.check_incoming(contents, texts, step=step, comma=shared.state().settings.comma)
             return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
     under = (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act, reason)
     return once(LOOK, under, make)
 
 
-def save(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
+def save_files(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reason: str) -> BroughtIn:
     """Write what was looked at, all of it or nothing. Raises Refused when it cannot be written."""
-    with progress(st.empty(), 3) as step:
+    with progress_bar(st.empty(), 3) as step:
 
         def work(connection: duckdb.DuckDBPyConnection) -> BroughtIn:
             why = f"from {', '.join(files)}"
@@ -152,7 +152,7 @@ def is_as_shown() -> bool:
     return bool(before == now)
 
 
-def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
+def kept_file_matches(kept_under: Hashable) -> dict[tuple[str, str], Match]:
     """The matches that were on record when these files were given, by name and table.
 
     One that is kept while its file is looked at is offered for the next file: to pick it here would begin anew.
@@ -160,7 +160,7 @@ def kept(kept_under: Hashable) -> dict[tuple[str, str], Match]:
     return once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
 
 
-def keep(name: str, match: Match, *, done_by: str) -> None:
+def keep_chosen_match(name: str, match: Match, *, done_by: str) -> None:
     """Keep a match under a name. Raises BadInput and Refused."""
     shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
 
@@ -239,7 +239,7 @@ def counts(looked: LookAtFiles, table: str) -> str:
     return f"{label}: {words}.{more}"
 
 
-def button_words(looked: LookAtFiles) -> str:
+def bring_in_button_words(looked: LookAtFiles) -> str:
     """What the one button will do."""
     plan = looked.plan
     if plan.fault_count or plan.is_empty:
@@ -247,13 +247,13 @@ def button_words(looked: LookAtFiles) -> str:
     return f"Add {count(plan.new_count, 'row')} and change {number(plan.changed_count, 0)}"
 
 
-def forget() -> None:
+def forget_files() -> None:
     """Let go of the files and of what was found in them."""
     for name in (READ, KNOWN, LOOK, SHOWN):
         st.session_state.pop(name, None)
 
 
-def headline(looked: LookAtFiles) -> str:
+def rows_headline(looked: LookAtFiles) -> str:
     """How many rows are what, in one sentence."""
     faults = count(looked.plan.fault_count, "fault")
     if not looked.is_told_apart:
@@ -274,14 +274,14 @@ def headline(looked: LookAtFiles) -> str:
 def empty_templates() -> tuple[bytes, bytes]:
     """ZIP of the CSV files, and workbook."""
     files = template_files()
-    return packed(files), files[WORKBOOK]
+    return templates_zip(files), files[WORKBOOK]
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _filled_templates(path: str, last_act: str, crop_year: int) -> tuple[bytes, bytes]:
     records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
     files = template_files(season_rows(records, crop_year=crop_year))
-    return packed(files), files[WORKBOOK]
+    return templates_zip(files), files[WORKBOOK]
 
 
 def filled_templates(crop_year: int) -> tuple[bytes, bytes]:

@@ -35,11 +35,11 @@ def linked() -> dict[str, str]:
     st.session_state[LINK] = link
     if "row" in link:
         st.session_state[entry_sheet.GO_TO] = link["row"]
-        entry_sheet.leave()
+        entry_sheet.leave_sheet()
     return link
 
 
-def place_of(link: Mapping[str, str]) -> dict[str, object]:
+def place_in_link(link: Mapping[str, str]) -> dict[str, object]:
     """Crop year, field, plot and paper that a link names; what it leaves out or garbles is left out."""
     place: dict[str, object] = {name: link[name] for name in ("field", "plot") if name in link}
     if "paper" in link:

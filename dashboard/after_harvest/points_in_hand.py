@@ -16,16 +16,16 @@ from analytics.errors import BadInput
 from analytics.files.column_matches import Match, keep_match, kept_matches
 from analytics.files.text_tables import read_all
 from analytics.points import keeping, reading
-from analytics.points.neighbours import propose_pairs
+from analytics.points.neighbours import neighbours_as_pairs
 from analytics.points.passes import in_passes, pass_list
 from analytics.points.point_columns import POINTS
 from analytics.points.reading import PointFile
 from analytics.points.simulated import POINTS_FILE, SEED, STRIPS_FILE, simulate
 from analytics.points.strip_yields import FieldYields, yields_of
-from analytics.points.strips import Strip, read_strips, read_strips_file
+from analytics.points.strips import Strip, checked_strips, read_strips_file
 from analytics.points.thresholds import AS_STARTED
 from analytics.storage.database import read_table
-from dashboard.after_harvest.files_in_hand import once, progress
+from dashboard.after_harvest.files_in_hand import once, progress_bar
 from dashboard.frame import shared
 
 FILE, READ, CUT, PASSES = "points_file", "points_read", "points_cut", "points_passes"
@@ -48,23 +48,23 @@ def on_disk(upload: UploadedFile) -> Path:
     return once(f"{FILE}-{upload.name}", upload.file_id, lambda: FileOnDisk(upload)).path
 
 
-def kept() -> dict[str, Match]:
+def kept_point_matches() -> dict[str, Match]:
     """The matches of points on record, by the name under which they are kept."""
     found = shared.read_records(lambda connection: kept_matches(connection, {POINTS.name: POINTS}))
     return {name: match for (name, _), match in found.items()}
 
 
-def keep(name: str, match: Match, *, done_by: str) -> None:
+def keep_point_match(name: str, match: Match, *, done_by: str) -> None:
     """Keep a match under a name. Raises BadInput and Refused."""
     shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
 
 
-def read(path: Path, match: Match, *, is_utc: bool) -> PointFile:
+def points_of_file(path: Path, match: Match, *, is_utc: bool) -> PointFile:
     """The points as numbers, read anew only when the file or a choice changed. Raises BadInput."""
     place = st.empty()
 
     def make() -> PointFile:
-        with progress(place, 4) as step:
+        with progress_bar(place, 4) as step:
             return reading.read_points(path, match, is_utc=is_utc, step=step)
 
     return once(READ, (str(path), _under(match), is_utc), make)
@@ -74,7 +74,7 @@ def _under(match: Match) -> Hashable:
     return tuple(sorted(match.columns.items())), tuple(sorted(match.units.items()))
 
 
-def strips(upload: UploadedFile | None, typed: str, points: PointFile) -> tuple[Strip, ...]:
+def read_strip_rows(upload: UploadedFile | None, typed: str, points: PointFile) -> tuple[Strip, ...]:
     """The strips of a file, or as typed with the names of the columns on top; none where nothing is given.
 
     Raises BadInput with every fault.
@@ -86,10 +86,10 @@ def strips(upload: UploadedFile | None, typed: str, points: PointFile) -> tuple[
     contents = read_all([(f"{TYPED}.csv", typed.encode())])
     if not contents.tables:
         raise BadInput(f"{TYPED}: no table in it; allowed a row a strip, with the names of the columns on top.")
-    return read_strips(contents.tables[0], points.origin)
+    return checked_strips(contents.tables[0], points.origin)
 
 
-def cut(
+def cut_points(
     points: PointFile,
     wanted: tuple[Strip, ...],
     thresholds: Mapping[str, float],
@@ -102,7 +102,7 @@ def cut(
     place = st.empty()
 
     def make() -> FieldYields:
-        with progress(place, STEPS) as step:
+        with progress_bar(place, STEPS) as step:
             return yields_of(
                 points,
                 wanted,
@@ -117,7 +117,7 @@ def cut(
     return once(CUT, under, make)
 
 
-def passes(points: PointFile) -> pl.DataFrame:
+def listed_passes(points: PointFile) -> pl.DataFrame:
     """The passes of the file, as from pass_list."""
 
     def make() -> pl.DataFrame:
@@ -135,15 +135,15 @@ def certified_on_record(strip: Strip) -> float | None:
 
 def planned(found: FieldYields, allocation: str | None, *, with_hours: bool) -> keeping.StripsToKeep:
     """What keeping the strips would write. Raises Refused."""
-    pairs = propose_pairs(found.strips)
+    pairs = neighbours_as_pairs(found.strips)
     return shared.read_records(
         lambda connection: keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
     )
 
 
-def keep_strips(found: FieldYields, allocation: str | None, *, with_hours: bool, done_by: str) -> int:
+def keep_strips_and_pairs(found: FieldYields, allocation: str | None, *, with_hours: bool, done_by: str) -> int:
     """Keep the strips and their pairs as one act; its number. Raises Refused."""
-    pairs = propose_pairs(found.strips)
+    pairs = neighbours_as_pairs(found.strips)
 
     def work(connection: duckdb.DuckDBPyConnection) -> int:
         to_keep = keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
@@ -177,7 +177,7 @@ def fields_on_record() -> list[tuple[int, str]]:
     return sorted(rows.select("crop_year", "field").unique().iter_rows(), key=lambda one: (-one[0], one[1]))
 
 
-def on_record(crop_year: int, field: str) -> StripsOnRecord:
+def strips_on_record(crop_year: int, field: str) -> StripsOnRecord:
     """The strips of one field and crop year on record, with their thinned picture."""
 
     def work(connection: duckdb.DuckDBPyConnection) -> StripsOnRecord:
@@ -198,7 +198,7 @@ def on_record(crop_year: int, field: str) -> StripsOnRecord:
     return shared.read_records(work)
 
 
-def forget() -> None:
+def forget_points() -> None:
     """Let go of the points and of what was found in them."""
     for name in [name for name in st.session_state if str(name).startswith((FILE, READ, CUT, PASSES))]:
         st.session_state.pop(name, None)

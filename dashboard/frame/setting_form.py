@@ -31,7 +31,7 @@ def _changes(path: str, last_act: str) -> tuple[SettingChange, ...]:
     return shared.read_records(setting_changes)
 
 
-def changes_in_words() -> list[str]:
+def setting_changes_in_words() -> list[str]:
     """Who changed what is fixed before looking, when and why; newest first."""
     return [f"{change.words}." for change in _changes(*shared.kept_under())]
 
@@ -42,7 +42,7 @@ def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None
     shared.write_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
 
 
-def as_typed(value: float) -> str:
+def setting_as_typed(value: float) -> str:
     """A setting as a person would type it: at most six figures, no zeros behind."""
     return f"{value:.6g}"
 
@@ -56,17 +56,18 @@ def settings_as_typed() -> dict[str, str]:
     """The settings in force as text, margins in the units shown."""
     settings = shared.state().settings
     margins = {
-        f"margin.{name}": as_typed(shared.in_shown_unit(name, margin)) for name, margin in settings.margins.items()
+        f"margin.{name}": setting_as_typed(shared.in_shown_unit(name, margin))
+        for name, margin in settings.margins.items()
     }
     return {
         "farm_name": settings.farm_name,
-        "level": as_typed(settings.level),
-        "one_moisture_pct": as_typed(settings.one_moisture_pct),
+        "level": setting_as_typed(settings.level),
+        "one_moisture_pct": setting_as_typed(settings.one_moisture_pct),
         "grading": settings.grading,
         "comma": settings.comma or NOT_SAID,
         "basis": settings.basis,
         "main_measure": settings.main_measure,
-        "wind_kmh": as_typed(settings.wind_kmh),
+        "wind_kmh": setting_as_typed(settings.wind_kmh),
         "requirements": ", ".join(settings.requirements) or NO_REQUIREMENT,
         **margins,
     }
@@ -102,4 +103,4 @@ def _in_unit_of_record(name: str, text: str) -> str:
         value = read_number(text, comma=shared.state().settings.comma)
     except NotReadable:
         return text  # refused, in its own words, where it is to be kept
-    return as_typed(value / shared.in_shown_unit(measure.name, 1.0)) if value > 0 else text
+    return setting_as_typed(value / shared.in_shown_unit(measure.name, 1.0)) if value > 0 else text

@@ -182,12 +182,12 @@ def left_out_pairs(measure: str) -> pl.DataFrame:
     return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
 
 
-def counted() -> list[str]:
+def counted_sentences() -> list[str]:
     """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
     return _counted(*kept_under(), state().settings.level)
 
 
-def depends_on(measure: str) -> tuple[DependsOn, ...]:
+def read_depends_on(measure: str) -> tuple[DependsOn, ...]:
     """What the difference of a measure may go with, in the chosen yield unit. Exploration."""
     settings = state().settings
     return _depends_on(*kept_under(), measure, settings.yield_unit, settings.level)
@@ -213,7 +213,7 @@ def plain(text: str) -> str:
     return re.sub(r"(?m)^(\d+)(?=[.)](\s|$))", r"\1\\", kept)
 
 
-def table(rows: pl.DataFrame, *, hide_index: bool = False) -> None:
+def text_table(rows: pl.DataFrame, *, hide_index: bool = False) -> None:
     """Rows as a table in which text is shown letter by letter."""
     texts = pl.col(pl.String).map_elements(plain, return_dtype=pl.String)
     st.table(rows.with_columns(texts), hide_index=hide_index or None)
@@ -235,7 +235,7 @@ def guard_pairs(found: dict[str, Comparison]) -> None:
         )
     else:
         st.info("No pair has both sides yet. This is what is missing:")
-        table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
+        text_table(lacking.rename({"crop_year": "crop year", "missing": "missing paper"}))
         gaps_link()
     st.stop()
 
@@ -260,7 +260,7 @@ def in_shown_unit(measure: str, value: float) -> float:
     return value * per_bu_ac(shown_unit(measure)) if MEASURES[measure].follows_yield_unit else value
 
 
-def in_words(found: dict[str, Comparison]) -> str:
+def answers_in_words(found: dict[str, Comparison]) -> str:
     """The picture of all measures for those who cannot see it."""
     return " ".join(
         f"{MEASURES[name].label}: on these fields {marks.mark(one, one.these_fields)}; "
@@ -302,20 +302,20 @@ def carried_table(rows: Iterable[CarriedRow], unit: str) -> None:
         }
         for row in rows
     ]
-    table(pl.DataFrame(named), hide_index=True)
+    text_table(pl.DataFrame(named), hide_index=True)
 
 
 def statistics_table(rows: Iterable[StatisticsRow]) -> None:
     """The numbers for a statistician, both questions side by side."""
     named = [{"": row.name, "these fields": row.these_fields, "years to come": row.years_to_come} for row in rows]
-    table(pl.DataFrame(named), hide_index=True)
+    text_table(pl.DataFrame(named), hide_index=True)
 
 
 def trial_table(rows: Iterable[tuple[str, str, str, str]]) -> None:
     """What it takes to see a gap, a row a kind of pair and a gap."""
     named = [dict(zip(("pairs", "true gap", "field-years", "years"), row, strict=True)) for row in rows]
     if named:
-        table(pl.DataFrame(named), hide_index=True)
+        text_table(pl.DataFrame(named), hide_index=True)
     else:
         st.markdown("There are too few pairs to know how much they spread.")
 

@@ -14,7 +14,7 @@ from altair.utils import schemapi
 schemapi.disable_debug_mode()
 
 
-def show(
+def show_picture(
     chart: altair.LayerChart,
     *,
     key: str,

@@ -51,7 +51,7 @@ def trend(one: WatchedBin) -> alt.LayerChart:
     return framed
 
 
-def in_words(one: WatchedBin) -> str:
+def trend_in_words(one: WatchedBin) -> str:
     """The picture for those who cannot see it."""
     return "; ".join(tip for _, _, _, tip in _points(one.readings)) or "No temperature is on record."
 

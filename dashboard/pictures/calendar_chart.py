@@ -107,7 +107,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
     return framed
 
 
-def in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:
+def calendar_in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:
     """The picture for those who cannot see it."""
     plots = [_bar_tip(bar) for bar in bars.iter_rows(named=True)]
     return ". ".join([*plots, *(_event_tip(event) for event in weather.iter_rows(named=True))]) + "."

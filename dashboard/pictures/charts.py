@@ -27,11 +27,11 @@ from analytics.trade.numbers_as_text import count
 from dashboard.pictures.rows import (
     Rows,
     answers,
+    band_and_zero,
     between,
     boxes,
     cut_intervals,
     framed,
-    ground,
     grouped,
     intervals,
     points,
@@ -69,7 +69,7 @@ def all_measures(comparisons: dict[str, Comparison]) -> alt.LayerChart:
         .add_params(chosen)
     )
     words = ("windrowed\n← better", "standing\nbetter →")
-    below = ground(rows, margin=1, low=-reach, high=reach, words=words)
+    below = band_and_zero(rows, margin=1, low=-reach, high=reach, words=words)
     drawn = [*cut_intervals(frame, x, y, -reach, reach), points(inside, x, y)]
     return framed([*below, *drawn, click], rows)
 
@@ -80,7 +80,7 @@ def all_measure_rows(comparisons: dict[str, Comparison]) -> Rows:
     rows.add()
     rows.add()
     for name, comparison in comparisons.items():
-        rows.measures[rows.add(f"{marks.label(comparison)}, {comparison.unit}", heading=True)] = name
+        rows.measures[rows.add(f"{marks.measure_label(comparison)}, {comparison.unit}", heading=True)] = name
         for question, answer in answers(comparison):
             row = rows.add(marks.mark(comparison, answer))
             rows.measures[row] = name
@@ -93,7 +93,7 @@ def _in_margins(comparison: Comparison, question: Question, answer: Answer) -> d
     per_margin = (1 if comparison.direction == "higher" else -1) / (comparison.margin or 1.0)
     values = [None if value is None else value * per_margin for value in (answer.low, answer.estimate, answer.high)]
     low, estimate, high = values if per_margin > 0 else reversed(values)
-    return {"low": low, "estimate": estimate, "high": high, **asdict(marks.look(answer, question))}
+    return {"low": low, "estimate": estimate, "high": high, **asdict(marks.mark_look(answer, question))}
 
 
 def _reach(comparisons: Iterable[Comparison]) -> float:
@@ -110,7 +110,7 @@ def _reach(comparisons: Iterable[Comparison]) -> float:
 # --- one measure: what carries it, every pair, the years, and what it hangs on
 
 
-def carries(comparison: Comparison) -> alt.LayerChart:
+def carries_chart(comparison: Comparison) -> alt.LayerChart:
     """Each kind of pair alone, for both questions; the rows that the headline rests on are headed so."""
     rows = carries_rows(comparison)
     return of_differences(comparison, rows)
@@ -152,19 +152,19 @@ def _carried_look(comparison: Comparison, row: CarriesRow, question: Question) -
         is_up = row.low > 0
         finding = Finding.STANDING_HIGHER if is_up else Finding.STANDING_LOWER
         better = "standing" if is_up == (comparison.direction == "higher") else "windrowed"
-    return asdict(marks.look(replace(answer, finding=finding, better=better), question))
+    return asdict(marks.mark_look(replace(answer, finding=finding, better=better), question))
 
 
-def pairs(comparison: Comparison, shown: Sequence[PairDifference]) -> alt.LayerChart:
+def pairs_chart(comparison: Comparison, shown: Sequence[PairDifference]) -> alt.LayerChart:
     """Each pair a row, windrowed and standing joined by a line."""
-    rows = pair_rows(comparison, shown)
+    rows = pairs_chart_rows(comparison, shown)
     frame, y = rows.frame, rows.y()
-    title = f"{marks.label(comparison)}, {marks.unit_of_values(comparison)}"
+    title = f"{marks.measure_label(comparison)}, {marks.unit_of_values(comparison)}"
     x = partial(alt.X, scale=alt.Scale(zero=False), axis=alt.Axis(title=title, tickCount=5, grid=True, gridColor=BAND))
     return framed([between(rows), intervals(frame, x, y), points(frame, x, y)], rows)
 
 
-def pair_rows(comparison: Comparison, shown: Sequence[PairDifference]) -> Rows:
+def pairs_chart_rows(comparison: Comparison, shown: Sequence[PairDifference]) -> Rows:
     """Grouped by crop year, sorted by difference; three marks a pair: the line between its sides, and the sides."""
     rows = Rows()
     for crop_year, of_year in grouped(shown, lambda pair: pair.crop_year).items():
@@ -181,7 +181,7 @@ def pair_rows(comparison: Comparison, shown: Sequence[PairDifference]) -> Rows:
     return rows
 
 
-def by_year(comparison: Comparison) -> alt.LayerChart:
+def by_year_chart(comparison: Comparison) -> alt.LayerChart:
     """Both answers and the range for a field not tried yet; under them each crop year: a dot a field-year, the mean of
     the year with its range.
     """
@@ -211,7 +211,7 @@ def by_year(comparison: Comparison) -> alt.LayerChart:
     return of_differences(comparison, rows, may_run_on=year_rows)
 
 
-def left_out(comparison: Comparison) -> alt.LayerChart:
+def left_out_chart(comparison: Comparison) -> alt.LayerChart:
     """The estimate for these fields without each field-year, and the one for years to come without each year.
 
     Of many field-years only those that move the estimate most are shown.
@@ -245,7 +245,7 @@ def _rest(answer: Answer, one: LeftOut) -> Answer:
     )
 
 
-def depends_on(comparison: Comparison, asked: Sequence[tuple[str, str, str, DependsOn]]) -> alt.LayerChart:
+def depends_on_chart(comparison: Comparison, asked: Sequence[tuple[str, str, str, DependsOn]]) -> alt.LayerChart:
     """Exploration: the two groups of each question and their difference.
 
     asked : the question, what its two groups are called, and what was found; only those that could be computed
@@ -294,6 +294,6 @@ def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[s
     )
     phrase = words_for(comparison, comparison.these_fields).phrase
     words = (f"standing\n← {phrase.down}", f"standing\n{phrase.up} →")
-    below = ground(rows, margin=margin, low=low, high=high, words=words)
+    below = band_and_zero(rows, margin=margin, low=low, high=high, words=words)
     drawn = [*boxes(rows, x, y, low, high), *cut_intervals(frame, x, y, low, high), points(frame, x, y)]
     return framed([*below, *drawn], rows)

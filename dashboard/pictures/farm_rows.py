@@ -33,7 +33,7 @@ def farm_rows(one: GroupMeasure, own: str | None) -> Rows:
         if answer.estimate is None:
             rows.add(f"{words}: too few")
             continue
-        look = asdict(marks.look(answer, question))
+        look = asdict(marks.mark_look(answer, question))
         tip = f"{words}: {marks.estimate(comparison, answer)}"
         rows.mark(rows.add(words), estimate=answer.estimate, low=answer.low, high=answer.high, tip=tip, **look)
     rows.add("Each farm", heading=True)

@@ -28,7 +28,7 @@ def by_yield(found: FieldYields) -> alt.LayerChart:
     return _framed(alt.layer(*_strips(found), marks, _names(found)), edges)
 
 
-def on_record(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]]) -> alt.LayerChart:
+def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]]) -> alt.LayerChart:
     """The same of strips on record: their thinned picture, without outlines.
 
     cells : as in the table monitor_cells; strips : plot, method and what the monitor's kg are multiplied by

@@ -149,7 +149,7 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
     return _framed(alt.layer(bars, zero), height=TWO_LINE_ROW * frame.height)
 
 
-def strips(pieces: Sequence[Piece]) -> alt.LayerChart:
+def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
     """Each split field as a bar, its halves or strips side by side; a letter says how each is cut."""
     frame = pl.DataFrame(
         [

@@ -83,7 +83,7 @@ class Rows:
     def mark_answer(self, row: str, comparison: Comparison, question: Question, answer: Answer) -> None:
         """An answer in its own unit."""
         tip = tip_text(comparison, question, answer)
-        look = asdict(marks.look(answer, question))
+        look = asdict(marks.mark_look(answer, question))
         self.mark(row, estimate=answer.estimate, low=answer.low, high=answer.high, tip=tip, **look)
 
     @property
@@ -228,7 +228,7 @@ def between(rows: Rows) -> alt.Chart:
     return drawn
 
 
-def ground(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[alt.Chart]:
+def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[alt.Chart]:
     """The band that does not matter, the solid line at no difference, and what lies to either side.
 
     The first two rows are kept for the words.

@@ -46,7 +46,7 @@ HEADINGS = (
 )
 
 
-def table(groups: Sequence[Group]) -> str:
+def side_by_side(groups: Sequence[Group]) -> str:
     """The groups of a pair, ready for st.html."""
     parts = []
     for group in groups:

@@ -27,15 +27,17 @@ if is_young:  # what would make it better is then the news
     shared.gaps_link()
 
 st.header("What carries it?", help=HELP["basis"])
-shown_picture.show(charts.carries(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first)))
+shown_picture.show_picture(
+    charts.carries_chart(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first))
+)
 with st.expander("The same as a table", key="carried"):
     shared.carried_table(statistics_rows.carried_rows(first), first.unit)
     st.caption("* the answer on top rests on these.")
 
 st.header("Every measure at a glance")
 shared.legend()
-picked = shown_picture.show(
-    charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.in_words(found)
+picked = shown_picture.show_picture(
+    charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.answers_in_words(found)
 )
 if chosen := picked.selection.get("chosen"):
     shared.open_measure(chosen[0]["measure"])

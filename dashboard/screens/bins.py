@@ -4,7 +4,7 @@ from datetime import date
 
 import streamlit as st
 
-from analytics.bins.watched_bins import WatchedBin, by_method_words, first_line, read_bins
+from analytics.bins.watched_bins import WatchedBin, bins_first_line, by_method_words, read_bins
 from analytics.trade.canola_in_the_bin import ALIKE, OIL, day_words
 from analytics.trade.cautions import BINS, HEATING
 from analytics.trade.numbers_as_text import amount
@@ -29,8 +29,8 @@ def _bin(one: WatchedBin, today: date) -> None:
     for alarm in one.alarms(today):
         st.warning(shared.plain(f"Look now: {alarm}."))
     if any(reading.temperature_c is not None for reading in one.readings):
-        shown_picture.show(
-            bin_trend.trend(one), key=f"readings {one.crop_year} {one.name}", alt=bin_trend.in_words(one)
+        shown_picture.show_picture(
+            bin_trend.trend(one), key=f"readings {one.crop_year} {one.name}", alt=bin_trend.trend_in_words(one)
         )
         st.caption("Temperature by check. The thin line across lies at 15 C.")
     shared.bullets([f"It holds {one.holds_words}.", *_last_check(one), one.sentence_words, *_next(one, today)])
@@ -68,7 +68,7 @@ st.markdown(shared.plain(BINS))
 today = date.today()
 bins = _bins(*shared.kept_under())
 with st.container(key="finding"):
-    st.markdown(shared.plain(first_line(bins, today)))
+    st.markdown(shared.plain(bins_first_line(bins, today)))
 if not bins:
     _type_link("Type the bins", "bins")
     st.stop()

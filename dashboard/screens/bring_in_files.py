@@ -57,7 +57,7 @@ def _which_column_is_which(at: int, text: TextTable) -> Chosen:
             st.warning(shared.plain(problem))
     name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
     if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
-        files_in_hand.keep(name, chosen.match, done_by=who)
+        files_in_hand.keep_chosen_match(name, chosen.match, done_by=who)
         st.session_state[DONE] = [f"The match is kept as {name}."]
         st.rerun()
     return chosen
@@ -106,7 +106,7 @@ def _rows(looked: LookAtFiles) -> None:
 
 def _bring_in(looked: LookAtFiles) -> None:
     files = [one.text.label for one in chosen if not one.is_left_out]
-    brought = files_in_hand.save(looked, done_by=who, files=files, reason=reason)
+    brought = files_in_hand.save_files(looked, done_by=who, files=files, reason=reason)
     if faults := faults_text(brought):
         st.error(shared.plain(faults))
         return
@@ -114,7 +114,7 @@ def _bring_in(looked: LookAtFiles) -> None:
     st.session_state[ASKED] = files_in_hand.asked_about(brought)
     st.session_state[CUT] = brought.plan.interval_doubts
     st.session_state[NUMBER] += 1
-    files_in_hand.forget()
+    files_in_hand.forget_files()
     st.rerun()
 
 
@@ -144,12 +144,12 @@ with st.expander("Or paste a block copied from a spreadsheet"):
 _files_to_fill_in()
 who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
 
-found = files_in_hand.read(uploads, pasted)
+found = files_in_hand.read_given(uploads, pasted)
 if found is None:
-    files_in_hand.forget()
+    files_in_hand.forget_files()
     st.stop()
 contents, kept_under = found
-known = files_in_hand.kept(kept_under)
+known = files_in_hand.kept_file_matches(kept_under)
 chosen = [
     Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
 ]
@@ -159,8 +159,8 @@ if any(one.problems for one in chosen):
 reason = ""
 if any(text.name == "settings" for text in contents.tables):
     reason = st.text_input("Why do the settings change? (needed for what is fixed before looking)", key="reason")
-looked = files_in_hand.look(contents, chosen, kept_under, reason=reason)
-answer.markdown(files_in_hand.headline(looked))
+looked = files_in_hand.look_at_files(contents, chosen, kept_under, reason=reason)
+answer.markdown(files_in_hand.rows_headline(looked))
 with st.container():
     if looked.plan.fault_count:
         st.header("Put these right first")
@@ -170,7 +170,7 @@ with st.container():
 _rows(looked)
 is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
 is_as_shown = files_in_hand.is_as_shown()
-if st.button(files_in_hand.button_words(looked), type="primary", key="bring_in", disabled=is_off):
+if st.button(files_in_hand.bring_in_button_words(looked), type="primary", key="bring_in", disabled=is_off):
     if is_as_shown:
         _bring_in(looked)
     else:

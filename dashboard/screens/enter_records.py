@@ -30,7 +30,7 @@ if start is None:
     name = st.query_params.get("who", shared.state().done_by)
     start = first_place.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
 if link := first_place.linked():
-    start = start | {"field": None, "plot": None} | first_place.place_of(link)
+    start = start | {"field": None, "plot": None} | first_place.place_in_link(link)
     if "who" in link:
         st.session_state["who"] = link["who"]
     st.session_state["entry_year_refused"] = first_place.year_refused(link, years)
@@ -116,7 +116,7 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     pressed = entry_pad.pressed(sheet)
     if pressed == "save":
         try:
-            entry_sheet.save(paper, sheet)
+            entry_sheet.save_sheet(paper, sheet)
         except StandrowError as problem:
             st.error(shared.plain(str(problem)))
         else:
@@ -129,10 +129,10 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
         st.rerun()
     if paper.table.caution:
         st.markdown(shared.plain(paper.table.caution))
-    look = entry_sheet.look(paper, sheet)
+    look = entry_sheet.look_at_rows(paper, sheet)
     words = came_in_words(look.entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))
     answer.markdown(shared.plain(words))
-    entry_pad.show(paper, sheet, look, one_by_one=one_by_one)
+    entry_pad.show_pad(paper, sheet, look, one_by_one=one_by_one)
     numbers = [column.name for column in paper.table.columns if "number" in column.kind]
     for lack in look.lacks:
         st.markdown(shared.plain(lack))
@@ -179,14 +179,16 @@ def _throwing_away(paper: Paper, sheet: Sheet) -> None:
         rows = count(sheet.draft.waiting, paper.noun)
         if st.session_state.get("entry_throwing") == sheet.draft.mark:
             st.warning(f"Throw away {rows} typed here and not saved?")
-            entry_sheet.press(f"Yes, throw {rows} away", partial(entry_sheet.throw_away, sheet), key="throw_away_yes")
+            entry_sheet.press(
+                f"Yes, throw {rows} away", partial(entry_sheet.throw_sheet_away, sheet), key="throw_away_yes"
+            )
             entry_sheet.press("No, keep the draft", partial(_ask_about, None), key="throw_away_no")
         else:
             entry_sheet.press("Throw this draft away", partial(_ask_about, sheet.draft.mark), key="throw_away")
     if sheet.thrown is not None:
         rows = count(sheet.thrown.waiting, paper.noun)
         st.caption(f"{rows} thrown away here, typed {sheet.thrown.typed_at:%Y-%m-%d %H:%M}.")
-        entry_sheet.press(f"Bring {rows} back", partial(entry_sheet.bring_back, sheet.thrown), key="bring_back")
+        entry_sheet.press(f"Bring {rows} back", partial(entry_sheet.bring_sheet_back, sheet.thrown), key="bring_back")
 
 
 def _ask_about(mark: str | None) -> None:

@@ -3,7 +3,7 @@
 import duckdb
 import streamlit as st
 
-from analytics.pairs.gaps import PairGaps, Progress, first_line, grouped, progress, read_gaps, to_look_for
+from analytics.pairs.gaps import PairGaps, Progress, first_line, grouped_gaps, progress, read_gaps, to_look_for
 from analytics.records.tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
@@ -57,7 +57,7 @@ if len(rows) > MOST_SHOWN:
     st.caption(f"The newest {MOST_SHOWN} of {len(rows)} pairs are shown; choose a crop year for the others.")
 
 things = to_look_for(rows)
-groups = grouped(things[:MOST_SHOWN])
+groups = grouped_gaps(things[:MOST_SHOWN])
 if things:
     at_once = ("this one thing", "these two things", "these three things")[min(len(groups), FIRST_SHOWN) - 1]
     st.header(f"Do {at_once} first" if len(groups) > 1 else f"Do {at_once}")

@@ -34,18 +34,18 @@ STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 def _difference(found: MoneyReview, net_ac: float) -> None:
     comparison = found.net_return
     st.header("Where does the difference come from?", help=HELP["partial budget"])
-    shown_picture.show(
+    shown_picture.show_picture(
         money_charts.budget_lines(found.changes, net_ac=net_ac),
         key="budget_lines",
-        alt=f"What standing gains or loses, line by line. {words.headline(found)}",
+        alt=f"What standing gains or loses, line by line. {words.money_headline(found)}",
     )
     st.caption(shared.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
     for question in found.questions:
         st.warning(shared.plain(question))
-    acres = money_reads.number("Acres a year to cut standing", "500", key="acres")
+    acres = money_reads.number_box("Acres a year to cut standing", "500", key="acres")
     if acres is None:
         return
-    budget = money_reads.guarded(lambda: partial_budget(found.changes, acres=acres))
+    budget = money_reads.said_if_refused(lambda: partial_budget(found.changes, acres=acres))
     if budget is None:
         return
     st.markdown(shared.plain(words.for_acres(comparison, acres)))
@@ -67,12 +67,12 @@ def _difference(found: MoneyReview, net_ac: float) -> None:
 
 def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     st.header("At which price and yield does it break even?")
-    price = money_reads.number(
+    price = money_reads.number_box(
         "Price, $ a tonne", f"{newest.dollars_per_tonne:g}", key="price", help="The newest on record at first."
     )
     if price is None:
         return
-    doubt = money_reads.guarded(lambda: (price_doubt(price),))
+    doubt = money_reads.said_if_refused(lambda: (price_doubt(price),))
     if doubt is None:
         return
     if doubt[0]:
@@ -89,7 +89,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     if st.checkbox("Start from the published trials too", key="from_published", help=STARTS_FROM):
         st.markdown(shared.plain(words.pays_from_published(found, at, unit)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
-    shown_picture.show(
+    shown_picture.show_picture(
         money_charts.heat(at, prices=prices, unit=unit),
         key="heat",
         alt=f"Net difference over price and yield difference. {' '.join(lines)}",
@@ -108,7 +108,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.header("What matters most?")
     moved = swings(found, at)
-    shown_picture.show(
+    shown_picture.show_picture(
         money_charts.what_matters(moved, unit=unit),
         key="swings",
         alt="; ".join(
@@ -130,15 +130,15 @@ def _buying(net_return: Comparison) -> None:
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
-        outlay = money_reads.number("Outlay, $", "30000", key="outlay")
-        life = money_reads.whole_number("Life, years", "10", key="life")
-        salvage = money_reads.number("Salvage at its end, $", "5000", key="salvage")
+        outlay = money_reads.number_box("Outlay, $", "30000", key="outlay")
+        life = money_reads.whole_number_box("Life, years", "10", key="life")
+        salvage = money_reads.number_box("Salvage at its end, $", "5000", key="salvage")
     with right:
-        interest = money_reads.number("Interest, % a year", "7", key="interest")
-        acres = money_reads.number("Acres a year on it", "500", key="bought_acres")
+        interest = money_reads.number_box("Interest, % a year", "7", key="interest")
+        acres = money_reads.number_box("Acres a year on it", "500", key="bought_acres")
         known = net_return.these_fields
         is_judged = known.estimate is not None and known.finding is not Finding.TOO_FEW
-        gain = money_reads.number(
+        gain = money_reads.number_box(
             "Gain, $ an acre",
             f"{known.estimate:.2f}" if is_judged else "",
             key="gain",
@@ -155,7 +155,7 @@ def _buying(net_return: Comparison) -> None:
         money_reads.keep_typed("windrower_sold", False)
         sure = st.checkbox("No other crop needs it any more", key="windrower_sold")
         money_reads.note_typed("windrower_sold", False)
-        saved = money_reads.number("What it no longer costs to own, $ a year", "0", key="saved")
+        saved = money_reads.number_box("What it no longer costs to own, $ a year", "0", key="saved")
         if not sure:
             st.warning("Not credited until you confirm that no other crop needs the windrower.")
             saved = 0.0
@@ -163,7 +163,7 @@ def _buying(net_return: Comparison) -> None:
         return
     if gain is None or saved is None:
         return
-    purchase = money_reads.guarded(
+    purchase = money_reads.said_if_refused(
         lambda: Purchase(outlay=outlay, life_years=life, salvage=salvage, interest_pct=interest, acres_a_year=acres)
     )
     if purchase is not None:
@@ -185,8 +185,8 @@ def _windrower() -> None:
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
-        canola = money_reads.number("Canola acres left to windrow", "900", key="canola_acres")
-        typed = money_reads.lines(
+        canola = money_reads.number_box("Canola acres left to windrow", "900", key="canola_acres")
+        typed = money_reads.lines_box(
             "Other crops that need the windrower, each with its acres",
             "oats 200\nwheat 100",
             key="other_crops",
@@ -194,13 +194,13 @@ def _windrower() -> None:
         )
         others = money_reads.other_crops(typed)
     with right:
-        pace = money_reads.number("Acres an hour", "15", key="acres_per_hour")
-        hours = money_reads.number("Hours a day", "8", key="hours_a_day")
-        window = money_reads.whole_number("Days of the window", "10", key="window_days")
-        lost = money_reads.number("Days lost to rain, %", "30", key="lost_day_pct")
+        pace = money_reads.number_box("Acres an hour", "15", key="acres_per_hour")
+        hours = money_reads.number_box("Hours a day", "8", key="hours_a_day")
+        window = money_reads.whole_number_box("Days of the window", "10", key="window_days")
+        lost = money_reads.number_box("Days lost to rain, %", "30", key="lost_day_pct")
     if canola is None or others is None or pace is None or hours is None or window is None or lost is None:
         return
-    work = money_reads.guarded(
+    work = money_reads.said_if_refused(
         lambda: WindrowerWork(
             canola_acres=canola,
             other_crops=others,
@@ -228,17 +228,17 @@ def _combine() -> None:
         st.markdown("No hours of combining are on record yet. They are typed with the field work.")
         st.page_link("screens/enter_records.py", label="Type the field work", query_params={"paper": "operations"})
         return
-    hours = money_reads.number("Hours of combining a day", f"{HOURS_A_DAY:g}", key="combining_hours")
+    hours = money_reads.number_box("Hours of combining a day", f"{HOURS_A_DAY:g}", key="combining_hours")
     lines = []
     for pace in found.paces:
-        days = money_reads.number(
+        days = money_reads.number_box(
             f"Suitable days, {pace.method}",
             f"{pace.suitable_days or USUAL_DAYS:.0f}",
             key=f"combining_days_{pace.method}",
             help="Begins with the days from first to last combining on record, without those with rain or snow.",
         )
         if hours is not None and days is not None:
-            lines.append(money_reads.guarded(partial(combine_line, pace, hours_a_day=hours, days=days)))
+            lines.append(money_reads.said_if_refused(partial(combine_line, pace, hours_a_day=hours, days=days)))
     if hours is not None and (question := long_day_question(hours)):
         st.warning(question)
     with st.container(key="combine_answer"):
@@ -273,9 +273,9 @@ def _rates(found: MoneyReview) -> None:
 
 st.title("Does it pay?")
 money_reads.say_done()
-found = money_reads.money()
+found = money_reads.read_money()
 with st.container(key="finding"):
-    st.markdown(f"**{shared.plain(words.headline(found))}**")
+    st.markdown(f"**{shared.plain(words.money_headline(found))}**")
     shared.bullets(words.how_sure(found))
 st.markdown(cautions.NOT_ADVICE)
 net_ac, newest = found.net_return.these_fields.estimate, found.price

@@ -7,7 +7,7 @@ from analytics.errors import BadInput
 from analytics.files.column_matches import Match
 from analytics.points import reading, words
 from analytics.points.cleaning import STEPS
-from analytics.points.neighbours import alike, compared_wet, propose_pairs
+from analytics.points.neighbours import compared_wet, cut_alike, neighbours_as_pairs
 from analytics.points.simulated import HOURS_FROM_UTC, POINTS_FILE, STRIPS_FILE
 from analytics.points.strip_yields import FieldYields
 from analytics.points.strips import STRIPS
@@ -53,7 +53,9 @@ def _number(label: str) -> float | None:
 
 def _match() -> Match:
     head = reading.head(path)
-    kept = {name: match for name, match in points_in_hand.kept().items() if match.fits(head.cells.columns)}
+    kept = {
+        name: match for name, match in points_in_hand.kept_point_matches().items() if match.fits(head.cells.columns)
+    }
     start = reading.guess(path)
     with st.expander("Which column is which?", expanded=bool(reading.lacking(start) and not kept)):
         name = st.selectbox(
@@ -66,7 +68,7 @@ def _match() -> Match:
             st.caption(shared.plain(f"Not read: {', '.join(left)}."))
         named = st.text_input("Keep this match for next year as", key=f"keep-{path}", max_chars=100).strip()
         if st.button("Keep this match", key="keep_match", disabled=not (named and shared.may_write())):
-            points_in_hand.keep(named, match, done_by=who)
+            points_in_hand.keep_point_match(named, match, done_by=who)
             st.success(shared.plain(f"The match is kept as {named}."))
     return match
 
@@ -96,7 +98,7 @@ def _map(found: FieldYields) -> None:
         step = None if picked == EVERY_STEP else picked
         picture, said = field_map.by_what_went(found, step), field_map.went_in_words(found, step)
         caption = "Crosses were taken out, dots are left. S: standing. W: windrowed."
-    shown_picture.show(picture, key=f"field_map-{shown}", alt=said, width="content")
+    shown_picture.show_picture(picture, key=f"field_map-{shown}", alt=said, width="content")
     st.caption(f"{caption} North is up; metres, to scale.")
 
 
@@ -112,17 +114,17 @@ def _keep(found: FieldYields) -> None:
     )
     label = f"Keep {count(len(found.strips), 'strip')} and {count(len(planned.pairs), 'pair')}"
     if st.button(label, type="primary", key="keep_strips", disabled=not shared.may_write()):
-        act = points_in_hand.keep_strips(found, allocation, with_hours=with_hours, done_by=who)
+        act = points_in_hand.keep_strips_and_pairs(found, allocation, with_hours=with_hours, done_by=who)
         first = found.strips[0].strip
         st.session_state[DONE] = f"Kept for {first.field}, {first.crop_year}: {label.lower()[5:]}, as act {act}."
         st.session_state[NUMBER] += 1
-        points_in_hand.forget()
+        points_in_hand.forget_points()
         st.rerun()
 
 
 def _passes() -> None:
     with passes.expander("Passes, to give them to strips by their numbers"):
-        shared.table(words.pass_rows(points_in_hand.passes(points)), hide_index=True)
+        shared.text_table(words.pass_rows(points_in_hand.listed_passes(points)), hide_index=True)
 
 
 def _on_record() -> None:
@@ -132,12 +134,14 @@ def _on_record() -> None:
         return
     st.header("Strips on record")
     year, field = st.selectbox("Field", kept, format_func=lambda one: f"{one[1]}, {one[0]}", key="monitor_on_record")
-    here = points_in_hand.on_record(year, field)
+    here = points_in_hand.strips_on_record(year, field)
     strips = list(here.strips.select("plot", "method", "scale_factor").iter_rows())
     said = words.on_record_rows(here.strips)
     alt = "; ".join(" ".join(row[:3]) for row in said.iter_rows())
-    shown_picture.show(field_map.on_record(here.cells, strips), key="map_on_record", alt=alt, width="content")
-    shared.table(said, hide_index=True)
+    shown_picture.show_picture(
+        field_map.on_record_map(here.cells, strips), key="map_on_record", alt=alt, width="content"
+    )
+    shared.text_table(said, hide_index=True)
 
 
 st.title("What does the monitor say?")
@@ -152,7 +156,7 @@ upload = st.file_uploader("File of points: CSV, GeoJSON or GeoParquet", type=TYP
 _example()
 who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
 if upload is None:
-    points_in_hand.forget()
+    points_in_hand.forget_points()
     _on_record()
     st.stop()
 path = points_in_hand.on_disk(upload)
@@ -181,14 +185,14 @@ typed_numbers[DELAY] = st.text_input(DELAY, key=f"delay-{number}", help="Grain t
 typed_thresholds = _typed_thresholds()
 
 # All boxes stand above: one that is not drawn in a run forgets what was typed in it, and a fault ends the run.
-points = points_in_hand.read(path, match, is_utc=is_utc)
+points = points_in_hand.points_of_file(path, match, is_utc=is_utc)
 answer.markdown(shared.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
 _passes()
-wanted = points_in_hand.strips(strips_upload, typed, points)
+wanted = points_in_hand.read_strip_rows(strips_upload, typed, points)
 if not wanted:
     st.stop()
 certified = _number(CERTIFIED)
-found = points_in_hand.cut(
+found = points_in_hand.cut_points(
     points,
     wanted,
     checked_thresholds(typed_thresholds),
@@ -196,7 +200,7 @@ found = points_in_hand.cut(
     certified_kg=points_in_hand.certified_on_record(wanted[0]) if certified is None else certified,
     hours_from_utc=_number(HOURS) or 0.0,
 )
-pairs = propose_pairs(found.strips)
+pairs = neighbours_as_pairs(found.strips)
 if pairs and all(one.is_scaled for one in found.strips):
     margin = shared.state().settings.margins["yield"]
     answer.markdown(
@@ -207,19 +211,19 @@ else:
         shared.plain(words.scale_words(found) if pairs else "No two neighbouring strips were cut differently.")
     )
 _map(found)
-for said in (words.reading_words(found), words.delay_words(found), words.scale_words(found)):
+for said in (words.points_read_words(found), words.delay_words(found), words.scale_words(found)):
     st.markdown(shared.plain(said))
 st.header("Strips from left to right")
 st.caption("Wet yield, dockage still in.")
-shared.table(words.strip_rows(found), hide_index=True)
+shared.text_table(words.strip_rows(found), hide_index=True)
 if pairs:
     st.header("Neighbours that make a pair")
-    shared.table(words.pair_rows(pairs), hide_index=True)
-    st.markdown(shared.plain(words.alike_words(alike(found.strips, pairs))))
+    shared.text_table(words.neighbour_rows(pairs), hide_index=True)
+    st.markdown(shared.plain(words.alike_words(cut_alike(found.strips, pairs))))
     st.header("The same over a range of delays, and uncleaned")
-    shared.table(words.difference_rows(found, pairs), hide_index=True)
+    shared.text_table(words.difference_rows(found, pairs), hide_index=True)
 st.header("Taken out, in this order")
-shared.table(words.removal_rows(found), hide_index=True)
-shared.bullets(words.cautions(found))
+shared.text_table(words.removal_rows(found), hide_index=True)
+shared.bullets(words.points_cautions(found))
 st.header("Keep them")
 _keep(found)

@@ -57,19 +57,21 @@ def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
                 is_used = st.checkbox("It counts", rule.is_used, key=f"used {rule.rule}")
                 threshold = rule.threshold
                 if rule.threshold is not None:
-                    threshold = money_reads.number(
+                    threshold = money_reads.number_box(
                         f"From, {rule.unit}", f"{rule.threshold:g}", key=f"threshold {rule.rule}"
                     )
                 source = st.text_input("Source", rule.source, key=f"rule source {rule.rule}", max_chars=2000)
                 if st.form_submit_button("Keep this rule", key=f"keep rule {rule.rule}"):
-                    money_reads.keep_rule(rule, is_used=is_used, threshold=threshold, source=source)
+                    money_reads.change_rule(rule, is_used=is_used, threshold=threshold, source=source)
 
 
 def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     st.header("Which side stands?", help=HELP["drawn by lot"])
     pieces = layout(pairs)
     if pieces:
-        shown_picture.show(money_charts.strips(pieces), key="planned_strips", alt="Halves and strips before the lot.")
+        shown_picture.show_picture(
+            money_charts.strips_chart(pieces), key="planned_strips", alt="Halves and strips before the lot."
+        )
     shared.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):
         st.caption(shared.plain(to_type))
@@ -86,7 +88,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     if pressed:
         seed = new_seed() if not typed.strip() else money_reads.typed_whole_number("Draw number", typed)
         if seed is not None:
-            money_reads.keep_plan(pairs, crop_year=crop_year, seed=seed)
+            money_reads.draw_plan(pairs, crop_year=crop_year, seed=seed)
 
 
 def _drawn(start: Start, crop_year: int) -> None:
@@ -95,8 +97,8 @@ def _drawn(start: Start, crop_year: int) -> None:
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)
     if pieces:
-        shown_picture.show(
-            money_charts.strips(pieces),
+        shown_picture.show_picture(
+            money_charts.strips_chart(pieces),
             key="drawn_strips",
             alt=" ".join(words.drawn_words(start.draws)),
         )
@@ -106,17 +108,17 @@ def _drawn(start: Start, crop_year: int) -> None:
         pair = st.selectbox("Pair", start.draws["pair"].to_list(), key="broken_pair")
         reason = st.text_input("What forces it", key="broken_reason", max_chars=2000)
         if st.form_submit_button("Note it", key="note_broken"):
-            money_reads.break_draw(crop_year, pair, reason)
+            money_reads.note_broken_draw(crop_year, pair, reason)
 
 
 st.title("How should next year's fields be cut?")
 money_reads.say_done()
 heading = st.container(key="finding")
-crop_year = money_reads.whole_number("Crop year", str(money_reads.year_to_plan()), key="crop_year")
+crop_year = money_reads.whole_number_box("Crop year", str(money_reads.read_year_to_plan()), key="crop_year")
 if crop_year is None or not 1980 <= crop_year <= 2100:
     st.error("Crop year: allowed 1980 to 2100.")
     st.stop()
-start = money_reads.next_season(crop_year)
+start = money_reads.read_next_season(crop_year)
 if not start.fields:
     heading.markdown("**There is no field on record yet; enter the fields first.**")
     st.page_link("screens/enter_records.py", label="Type the fields", query_params={"paper": "fields"})
@@ -125,7 +127,7 @@ wanted = _fields_wanted(start, crop_year)
 the_plan = plan_season(start, wanted, _strips(start, wanted))
 pairs, power = the_plan.pairs, the_plan.power
 if start.draws.is_empty() or pairs:
-    heading.markdown(f"**{shared.plain(words.headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
+    heading.markdown(f"**{shared.plain(words.plan_headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
 else:
     heading.markdown(f"**{shared.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
 shared.bullets((cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE))

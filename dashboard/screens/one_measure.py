@@ -35,7 +35,7 @@ for column, (title, question, sentence) in zip(st.columns(2, border=True), quest
         st.markdown(shared.plain(marks.estimate(comparison, answer)), help=HELP["interval"])
         if together := statistics_rows.together_words(comparison, question, main=main):
             st.markdown(shared.plain(together), help=HELP["main measure"])
-        st.caption(shared.plain(f"It rests on {answer.scope}; {marks.left_out(comparison)}."))
+        st.caption(shared.plain(f"It rests on {answer.scope}; {marks.left_out_words(comparison)}."))
 if name == "net_return":
     st.markdown(NOT_ADVICE)
 seen = wording.what_could_be_seen(comparison)
@@ -46,13 +46,13 @@ st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}
 st.header("What carries it?", help=HELP["basis"])
 if other := wording.carries_sentence(comparison):
     st.markdown(shared.plain(other))
-shown_picture.show(
-    charts.carries(comparison), key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
+shown_picture.show_picture(
+    charts.carries_chart(comparison), key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
 )
 
 st.header("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
-shown_picture.show(charts.pairs(comparison, shown), key="pairs", alt="Each pair, standing and windrowed.")
+shown_picture.show_picture(charts.pairs_chart(comparison, shown), key="pairs", alt="Each pair, standing and windrowed.")
 st.caption(
     f"● standing, ■ windrowed, {years}. Beside each pair stands by how much standing was "
     "above or below windrowed; the largest difference of a year is on top."
@@ -64,7 +64,9 @@ with st.expander("Open a pair: both sides and their tickets", key="open_pair"):
 
 st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
-shown_picture.show(charts.by_year(comparison), key="by_year", alt=" ".join(shared.years_in_words(comparison)))
+shown_picture.show_picture(
+    charts.by_year_chart(comparison), key="by_year", alt=" ".join(shared.years_in_words(comparison))
+)
 st.caption(
     "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; the word on means that "
     "the range goes on. The grey bar without a mark shows where a field not tried yet may lie."
@@ -72,8 +74,8 @@ st.caption(
 
 if comparison.firm.leave_one_out:
     st.header("Does it hang on one field or one year?")
-    shown_picture.show(
-        charts.left_out(comparison),
+    shown_picture.show_picture(
+        charts.left_out_chart(comparison),
         key="left_out",
         alt="The answer with one field or year left out.",
     )
@@ -84,23 +86,23 @@ if comparison.firm.leave_one_out:
 
 if name == "green_seed":
     st.header("Counted seed by seed, and by grade", help=HELP["green seed and crush count"])
-    shared.bullets(shared.counted())
+    shared.bullets(shared.counted_sentences())
 
 st.header("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
-asked = shared.depends_on(name)
+asked = shared.read_depends_on(name)
 st.header("Does it depend on something?")
 st.markdown(shared.plain(depends_words.CAUTION))
 if shown_questions := depends_words.computed(asked):
-    shown_picture.show(
-        charts.depends_on(comparison, shown_questions),
+    shown_picture.show_picture(
+        charts.depends_on_chart(comparison, shown_questions),
         key="depends_on",
-        alt=" ".join(depends_words.lines(comparison, asked)),
+        alt=" ".join(depends_words.depends_lines(comparison, asked)),
     )
-shared.bullets(depends_words.lines(comparison, asked))
+shared.bullets(depends_words.depends_lines(comparison, asked))
 
-others_found.show(comparison, found.get("yield"), asked)
+others_found.show_others_found(comparison, found.get("yield"), asked)
 
 with st.expander("For a statistician: every number", key="statistics"):
     shared.statistics_table(statistics_rows.statistics_rows(comparison))
@@ -116,7 +118,7 @@ with st.expander("What would it take to see a gap?", key="trial"):
 exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
 if exploration.open:
     with exploration:
-        exploring.show(name)
+        exploring.show_exploration(name)
 with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
     if left_out.is_empty():
         st.markdown("Every pair has both sides.")

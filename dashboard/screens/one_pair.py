@@ -24,17 +24,17 @@ with heading:
     st.caption(shared.plain(pair.made))
 
 if not pair.bars.is_empty():
-    shown_picture.show(
+    shown_picture.show_picture(
         calendar_chart.calendar(pair.bars, pair.weather),
         key="pair_calendar",
-        alt=calendar_chart.in_words(pair.bars, pair.weather),
+        alt=calendar_chart.calendar_in_words(pair.bars, pair.weather),
     )
     st.caption(
         "From colour change, as noted, to the combine (● standing, ■ windrowed); strokes are weather while the crop "
         "was out. A thin bar starts when the partner was cut."
     )
 
-st.html(side_by_side_table.table(pair.groups))
+st.html(side_by_side_table.side_by_side(pair.groups))
 st.caption(
     "▲ marks what differs besides the method, or wants a second look. A dotted line under numbers: click the row for "
     "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "
@@ -48,10 +48,10 @@ bars, weather = pair_links.season(crop_year)
 if bars.is_empty():
     st.info("No day of combining is on record for this crop year.")
 else:
-    shown_picture.show(
+    shown_picture.show_picture(
         calendar_chart.calendar(bars, weather),
         key="calendar",
-        alt=calendar_chart.in_words(bars, weather),
+        alt=calendar_chart.calendar_in_words(bars, weather),
     )
 
 with st.expander("How many seeds on a square foot are a bushel an acre?", key="seeds_per_ft2"):

@@ -20,7 +20,7 @@ first_line = st.container(key="finding")
 uploads = st.file_uploader(
     "Share files of the group", type=[ending[1:] for ending in ENDINGS], accept_multiple_files=True, key="group_files"
 )
-held = group_in_hand.group(uploads)
+held = group_in_hand.read_uploaded_group(uploads)
 if held is None:
     first_line.markdown(
         "Give the share files of the group, all of them at once. They stay on this machine. It takes three farms."
@@ -34,7 +34,7 @@ if st.session_state.get("group_measure") not in found:
 name = st.selectbox("Measure", list(found), format_func=lambda name: MEASURES[name].label, key="group_measure")
 one = found[name]
 with first_line:
-    st.markdown(shared.plain(group_words.sentence(one)))
+    st.markdown(shared.plain(group_words.group_sentence(one)))
     if said := group_words.own_farm(one, own):
         st.markdown(shared.plain(said))
 st.caption(shared.plain(group_words.of_whom(group)))
@@ -51,7 +51,7 @@ st.markdown(shared.plain(group_words.agree(one)))
 with st.expander("The same as a table", key="farm_table"):
     cells = [group_words.farm_cells(one, farm) for farm in one.answers.farms]
     columns = ["farm", "field-years", f"its own mean, {one.comparison.unit}", "drawn towards the group"]
-    shared.table(pl.DataFrame(cells, schema=columns, orient="row"), hide_index=True)
+    shared.text_table(pl.DataFrame(cells, schema=columns, orient="row"), hide_index=True)
 
 st.header("Every measure")
 rows = []
@@ -62,13 +62,13 @@ for key, each in found.items():
         for answer in answers
     ]
     rows.append({"measure": group_words.heading(key, each), **dict(zip(QUESTIONS, told, strict=True))})
-shared.table(pl.DataFrame(rows), hide_index=True)
+shared.text_table(pl.DataFrame(rows), hide_index=True)
 
 st.header("What carries it?")
 columns = ["pairs", "farms", "field-years", "these records", "another farm"]
 carried = [group_words.carried_cells(one, row) for row in one.carries]
-shared.table(pl.DataFrame(carried, schema=columns, orient="row"), hide_index=True)
-shared.bullets(group_words.cautions(one))
+shared.text_table(pl.DataFrame(carried, schema=columns, orient="row"), hide_index=True)
+shared.bullets(group_words.group_cautions(one))
 with st.expander("Does it depend on something?", key="group_depends"):
     shared.bullets(group_words.depends_line(one, line) for line in one.depends_on)
     st.caption(group_words.ASKED)

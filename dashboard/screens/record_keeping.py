@@ -8,10 +8,10 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.errors import Damaged
-from analytics.health import lines
+from analytics.health import health_lines
 from analytics.storage.acts import Act, Search, table_words
 from analytics.storage.undoing import Undo, conflict_lines
-from analytics.storage.undoing import lines as undo_lines
+from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.frame import shared
@@ -30,7 +30,7 @@ IN_AN_EXPORT = (
 
 
 def _state() -> None:
-    health = acts_and_backups.health()
+    health = acts_and_backups.read_health()
     with st.container(key="finding"):
         st.markdown(shared.plain(health.first_line))
     st.caption(f"Every row of the file and of the newest backup was read at {health.read_at:%H:%M:%S}.")
@@ -42,7 +42,7 @@ def _state() -> None:
         shared.bullets([*health.bin_alarms, BINS])
         st.page_link("screens/bins.py", label="Is the bin safe to leave?")
     with st.expander("The file", key="the_file"):
-        shared.bullets(lines(health))
+        shared.bullets(health_lines(health))
 
 
 def _first_page() -> None:
@@ -50,7 +50,7 @@ def _first_page() -> None:
 
 
 def _search() -> Search:
-    found = acts_and_backups.choices()
+    found = acts_and_backups.read_choices()
     year, field, table, person = st.expander("Search", key="search").columns(4)
     return Search(
         crop_year=_wanted(year, "Crop year", "All crop years", found.crop_years, str),
@@ -94,7 +94,7 @@ def _history() -> None:
 def _act(act: Act, search: Search) -> None:
     st.markdown(shared.plain(f"Why: {act.why or 'not said'}."))
     page = st.session_state.get(f"changes {act.act_id}", 1)
-    changed, total = acts_and_backups.changes_of(act, search, page)
+    changed, total = acts_and_backups.page_of_changes(act, search, page)
     shared.bullets(changed, none="It changed no record.")
     pages = -(-total // acts_and_backups.CHANGES_SHOWN)
     if pages > 1:
@@ -135,11 +135,11 @@ def _backups() -> None:
     )
     if st.button("Make a backup now", key="make_backup", disabled=not shared.may_write()):
         acts_and_backups.do(acts_and_backups.make_one)
-    made = acts_and_backups.backups()
+    made = acts_and_backups.read_backups()
     if not made:
         st.markdown("There is no backup yet.")
         return
-    shared.table(acts_and_backups.backup_rows(), hide_index=True)
+    shared.text_table(acts_and_backups.backup_rows(), hide_index=True)
     chosen = st.selectbox("Backup", made, format_func=acts_and_backups.backup_name, key="backup")
     if st.button("What would restoring it change?", key="look_restore"):
         acts_and_backups.do(lambda: acts_and_backups.look_at_restore(chosen))
@@ -175,8 +175,8 @@ def _export() -> None:
     with st.container(horizontal=True, key="exports"):
         day = date.today().isoformat()
         for words, made, ending, kind in (
-            ("CSV files in a ZIP", acts_and_backups.packed, ".zip", ZIP),
-            ("One workbook (XLSX)", acts_and_backups.workbook, ".xlsx", XLSX),
+            ("CSV files in a ZIP", acts_and_backups.read_zip, ".zip", ZIP),
+            ("One workbook (XLSX)", acts_and_backups.read_workbook, ".xlsx", XLSX),
         ):
             name = f"standrow records {day}{ending}"
             st.download_button(words, made, name, kind, key=f"export{ending}", on_click="ignore")

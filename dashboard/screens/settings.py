@@ -25,8 +25,8 @@ with st.form("settings", border=False):
         "farm_name": st.text_input("Farm name", now["farm_name"], key="farm_name"),
         "level": st.selectbox(
             "How often a range must be right",
-            [setting_form.as_typed(level) for level in LEVELS],
-            index=[setting_form.as_typed(level) for level in LEVELS].index(now["level"]),
+            [setting_form.setting_as_typed(level) for level in LEVELS],
+            index=[setting_form.setting_as_typed(level) for level in LEVELS].index(now["level"]),
             format_func=setting_form.level_label,
             key="level",
             help=HELP["level"],
@@ -103,5 +103,6 @@ if pressed:
 
 st.header("Changes so far")
 shared.bullets(
-    setting_form.changes_in_words(), none="Nothing was changed yet; the values above are the ones it started with."
+    setting_form.setting_changes_in_words(),
+    none="Nothing was changed yet; the values above are the ones it started with.",
 )

@@ -13,7 +13,7 @@ from analytics.health import Health, examine_records
 from analytics.storage import acts
 from analytics.storage.acts import Act, Choices, Search
 from analytics.storage.backups import Backup, list_backups, make_backup
-from analytics.storage.restoring import Restore, bring_back, is_sound, plan_restore
+from analytics.storage.restoring import Restore, bring_backup_back, is_sound, plan_restore
 from analytics.storage.undoing import Undo, plan_undo, undo
 from dashboard.frame import shared
 
@@ -42,9 +42,9 @@ def _health(path: str, last_act: str, files: tuple[tuple[str, int, int], ...], d
     return shared.read_records(examine_records)
 
 
-def health() -> Health:
+def read_health() -> Health:
     """Whether the records are safe: read again a minute after it was last, and whenever a file has changed."""
-    seen = [shared.state().path, *(backup.path for backup in backups()[:1])]
+    seen = [shared.state().path, *(backup.path for backup in read_backups()[:1])]
     files = tuple((str(file), file.stat().st_size, file.stat().st_mtime_ns) for file in seen)
     return _health(*shared.kept_under(), files, date.today())
 
@@ -54,7 +54,7 @@ def _choices(path: str, last_act: str) -> Choices:
     return shared.read_records(acts.choices)
 
 
-def choices() -> Choices:
+def read_choices() -> Choices:
     """What the history can be searched for."""
     return _choices(*shared.kept_under())
 
@@ -88,25 +88,25 @@ def acts_of(search: Search, page: int) -> tuple[Act, ...]:
     return _acts(*shared.kept_under(), search, page)
 
 
-def changes_of(act: Act, search: Search, page: int) -> tuple[tuple[str, ...], int]:
+def page_of_changes(act: Act, search: Search, page: int) -> tuple[tuple[str, ...], int]:
     """One page of what an act changed, a line a record, and how many records there are."""
     return _changes(*shared.kept_under(), act.act_id, search, page)
 
 
-def backups() -> tuple[Backup, ...]:
+def read_backups() -> tuple[Backup, ...]:
     """The backups there are, newest first."""
     return list_backups(shared.state().path)
 
 
 @st.cache_resource(max_entries=100, show_spinner="Opening each backup")
 def _is_sound(path: str, written: int, size: int) -> bool:
-    return next((is_sound(backup) for backup in backups() if backup.path == Path(path)), False)
+    return next((is_sound(backup) for backup in read_backups() if backup.path == Path(path)), False)
 
 
 def backup_rows() -> pl.DataFrame:
     """The backups as they are listed; each was opened and read once since it was written."""
     rows = []
-    for backup in backups():
+    for backup in read_backups():
         file = backup.path.stat()
         rows.append(
             {
@@ -126,14 +126,14 @@ def backup_name(backup: Backup) -> str:
     return f"{backup.made_at:%Y-%m-%d %H:%M:%S}"
 
 
-def packed() -> bytes:
+def read_zip() -> bytes:
     """Every table as CSV in one ZIP, made when it is asked for."""
-    return shared.read_records(exporting.packed)
+    return shared.read_records(exporting.export_zip)
 
 
-def workbook() -> bytes:
+def read_workbook() -> bytes:
     """Every table as a sheet of one workbook, made when it is asked for."""
-    return shared.read_records(exporting.workbook)
+    return shared.read_records(exporting.export_workbook)
 
 
 # --- what is done
@@ -185,7 +185,7 @@ def look_at_restore(backup: Backup) -> None:
 
 def restore_planned(planned: Restore, *, name: str) -> str:
     """Bring the records to the state of the backup that was compared."""
-    done = shared.write_records(lambda connection: bring_back(connection, planned, done_by=_name(name)))
+    done = shared.write_records(lambda connection: bring_backup_back(connection, planned, done_by=_name(name)))
     st.session_state.pop(RESTORE, None)
     return (
         f"The backup of {backup_name(planned.backup)} is restored, by act {done}. What was there before is kept in a "

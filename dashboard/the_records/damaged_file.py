@@ -12,7 +12,7 @@ from dashboard.the_records import acts_and_backups
 RECORD_KEEPING = "screens/record_keeping.py"
 
 
-def show(problem: str) -> None:
+def show_damage(problem: str) -> None:
     """What is wrong, the backups there are, and the button that puts one in the place of the file."""
     st.title("The records cannot be read")
     st.error(shared.plain(problem))

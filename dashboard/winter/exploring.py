@@ -44,7 +44,7 @@ def _green_by_frost(path: str, last_act: str) -> tuple[str, ...]:
     return shared.read_records(green_by_frost)
 
 
-def show(measure: str) -> None:
+def show_exploration(measure: str) -> None:
     """What there is to look at for a measure; weather for all of them."""
     if measure == "loss":
         _conditions()
@@ -68,7 +68,7 @@ def _conditions() -> None:
         return
     condition = st.selectbox("Against", list(CONDITIONS), format_func=lambda name: CONDITIONS[name], key="condition")
     place = st.selectbox("Where", rows["place"].unique().sort().to_list(), key="loss_place")
-    shown_picture.show(
+    shown_picture.show_picture(
         against_condition(rows.filter(place=place), condition, f"loss, {unit}"),
         key="loss_conditions",
         alt=f"Loss of each check, {place}, against {CONDITIONS[condition]}; blue circles standing, squares windrowed.",
@@ -113,12 +113,12 @@ def _wind() -> None:
         return
     st.markdown(shared.plain(exploration_counts(rows)))
     for column, name in PICTURES:
-        shown_picture.show(
+        shown_picture.show_picture(
             against_wind(rows, column, f"{name}, standing minus windrowed, {unit}"),
             key=column,
             alt=f"{name} of each pair against the worst wind; the table below holds the same numbers.",
         )
-    shared.table(pl.DataFrame(_table(rows, unit)), hide_index=True)
+    shared.text_table(pl.DataFrame(_table(rows, unit)), hide_index=True)
 
 
 def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:

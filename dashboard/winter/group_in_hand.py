@@ -6,7 +6,7 @@ import streamlit as st
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from analytics.errors import BadInput
-from analytics.pool.group_files import GroupRows, read_given
+from analytics.pool.group_files import GroupRows, read_group_uploads
 from analytics.pool.group_review import GroupMeasure, review_group
 from analytics.pool.share import farm_code
 from dashboard.frame import shared
@@ -17,7 +17,7 @@ LARGEST = 200_000_000  # bytes of all files together; a larger group is for the 
 Held = tuple[GroupRows, dict[str, GroupMeasure]]
 
 
-def group(uploads: Sequence[UploadedFile]) -> Held | None:
+def read_uploaded_group(uploads: Sequence[UploadedFile]) -> Held | None:
     """What was given now, else what was given before; None where there is nothing. Raises BadInput and Refused."""
     if not uploads:
         held: Held | None = st.session_state.get(HELD)
@@ -31,7 +31,7 @@ def group(uploads: Sequence[UploadedFile]) -> Held | None:
 def _looked_at(kept_under: tuple[tuple[str, str], ...], named: dict[tuple[str, str], UploadedFile]) -> Held:
     if st.session_state.get(f"{HELD}_under") != kept_under:
         with st.spinner("Reading the files of the group"):
-            rows = read_given((name, upload.getvalue()) for (name, _), upload in named.items())
+            rows = read_group_uploads((name, upload.getvalue()) for (name, _), upload in named.items())
             st.session_state[HELD] = rows, review_group(rows)
         st.session_state[f"{HELD}_under"] = kept_under
     held: Held = st.session_state[HELD]

@@ -30,7 +30,7 @@ def _money(path: str, last_act: str) -> MoneyReview:
     return shared.read_records(lambda connection: money_review(connection, known))
 
 
-def money() -> MoneyReview:
+def read_money() -> MoneyReview:
     """All that the records say about money."""
     return _money(*shared.kept_under())
 
@@ -50,7 +50,7 @@ def _year_to_plan(path: str, last_act: str) -> int:
     return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
 
 
-def year_to_plan() -> int:
+def read_year_to_plan() -> int:
     """The crop year after the newest one with a weighed load; a plan that is kept does not move it on."""
     return _year_to_plan(*shared.kept_under())
 
@@ -60,12 +60,12 @@ def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
     return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
 
 
-def next_season(crop_year: int) -> season_plan.Start:
+def read_next_season(crop_year: int) -> season_plan.Start:
     """What the plan for the crop year starts from."""
     return _next_season(*shared.kept_under(), crop_year)
 
 
-def keep(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:
+def keep_and_say(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:
     """Save something, say what was done above the screen, and run again; a refusal is said where it happened."""
     try:
         shared.write_records(work)
@@ -84,7 +84,7 @@ def say_done() -> None:
 
 def keep_rate(item: str, typed: dict[str, str]) -> None:
     """Keep one own cost rate as typed."""
-    keep(
+    keep_and_say(
         lambda connection: costs.keep_rates(connection, costs.own_rate(item, **typed, comma=_comma()), done_by=_name()),
         done=f"Your rate for {item} counts from now on.",
     )
@@ -92,15 +92,15 @@ def keep_rate(item: str, typed: dict[str, str]) -> None:
 
 def drop_rate(item: str) -> None:
     """Let the default count again."""
-    keep(
+    keep_and_say(
         lambda connection: costs.back_to_defaults(connection, [item], done_by=_name()),
         done=f"{capital(item)}: the default is used again.",
     )
 
 
-def keep_rule(rule: PlanningRule, *, is_used: bool, threshold: float | None, source: str) -> None:
+def change_rule(rule: PlanningRule, *, is_used: bool, threshold: float | None, source: str) -> None:
     """Change a rule of planning."""
-    keep(
+    keep_and_say(
         lambda connection: field_rules.keep_rule(
             connection, rule.rule, is_used=is_used, threshold=threshold, source=source, done_by=_name()
         ),
@@ -108,9 +108,9 @@ def keep_rule(rule: PlanningRule, *, is_used: bool, threshold: float | None, sou
     )
 
 
-def keep_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
+def draw_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
     """Draw the methods and keep the plan."""
-    keep(
+    keep_and_say(
         lambda connection: drawing_lots.keep_plan(
             connection, pairs, crop_year=crop_year, seed=seed, drawn_at=datetime.now(), done_by=_name(), source="screen"
         ),
@@ -118,9 +118,9 @@ def keep_plan(pairs: list[PlannedPair], *, crop_year: int, seed: int) -> None:
     )
 
 
-def break_draw(crop_year: int, pair: str, reason: str) -> None:
+def note_broken_draw(crop_year: int, pair: str, reason: str) -> None:
     """Note why a pair could not be cut as drawn."""
-    keep(
+    keep_and_say(
         lambda connection: drawing_lots.break_draw(
             connection,
             crop_year=crop_year,
@@ -139,7 +139,7 @@ def _comma() -> str:
 
 def other_crops(typed: str) -> tuple[OtherCrop, ...] | None:
     """Other crops as typed in a box of several lines; None, with the reason on screen, when they cannot be read."""
-    crops = guarded(lambda: read_other_crops(typed, comma=_comma()))
+    crops = said_if_refused(lambda: read_other_crops(typed, comma=_comma()))
     if crops is None:
         which_comma.ask([line.rpartition(" ")[2] for line in typed.splitlines()], key="other_crops")
     return crops
@@ -174,7 +174,7 @@ def keep_for_the_sheet(tried: TriedPurchase) -> None:
         st.session_state.pop("tried_purchase", None)
 
 
-def text(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
+def text_box(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
     """A box of one line."""
     keep_typed(key, usual)
     typed = st.text_input(label, key=key, help=help)
@@ -182,7 +182,7 @@ def text(label: str, usual: str, *, key: str, help: str | None = None) -> str:  
     return typed
 
 
-def lines(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
+def lines_box(label: str, usual: str, *, key: str, help: str | None = None) -> str:  # noqa: A002
     """A box of several lines."""
     keep_typed(key, usual)
     typed = st.text_area(label, key=key, help=help, height="content")
@@ -190,12 +190,12 @@ def lines(label: str, usual: str, *, key: str, help: str | None = None) -> str: 
     return typed
 
 
-def number(label: str, usual: str, *, key: str, help: str | None = None, blank: str = "") -> float | None:  # noqa: A002
+def number_box(label: str, usual: str, *, key: str, help: str | None = None, blank: str = "") -> float | None:  # noqa: A002
     """A box for a number; None, with the reason under it, when it cannot be read.
 
     blank : what is said of a box without text, where that may be
     """
-    typed = text(label, usual, key=key, help=help)
+    typed = text_box(label, usual, key=key, help=help)
     if blank and not typed.strip():
         st.info(blank)
         return None
@@ -207,9 +207,9 @@ def number(label: str, usual: str, *, key: str, help: str | None = None, blank: 
         return None
 
 
-def whole_number(label: str, usual: str, *, key: str, help: str | None = None) -> int | None:  # noqa: A002
+def whole_number_box(label: str, usual: str, *, key: str, help: str | None = None) -> int | None:  # noqa: A002
     """A box for a whole number; None, with the reason under it, when it cannot be read."""
-    return typed_whole_number(label, text(label, usual, key=key, help=help))
+    return typed_whole_number(label, text_box(label, usual, key=key, help=help))
 
 
 def typed_whole_number(label: str, typed: str) -> int | None:
@@ -221,7 +221,7 @@ def typed_whole_number(label: str, typed: str) -> int | None:
         return None
 
 
-def guarded(work: Callable[[], Found]) -> Found | None:
+def said_if_refused(work: Callable[[], Found]) -> Found | None:
     """The result, or None with the reason on screen when the numbers are not possible."""
     try:
         return work()

@@ -9,7 +9,7 @@ from dashboard.frame import shared
 from dashboard.pictures import published_chart
 
 
-def show(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsOn, ...]) -> None:
+def show_others_found(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsOn, ...]) -> None:
     """The section; nothing where nothing is published about the measure."""
     found = beside.beside_published(comparison, grain=grain, asked=asked)
     if found is None:
@@ -21,7 +21,7 @@ def show(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsO
         published_chart.beside(comparison, found.differences),
         theme=None,
         key="others_found",
-        alt=" ".join(beside.in_words(found.differences)),
+        alt=" ".join(beside.lines_in_words(found.differences)),
     )
     st.caption(found.how_to_read)
     if found.joint_words:
@@ -33,7 +33,7 @@ def show(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsO
             published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
             theme=None,
             key="each_way",
-            alt=" ".join(beside.in_words(found.each_way)),
+            alt=" ".join(beside.lines_in_words(found.each_way)),
         )
         st.caption("Blue: standing; vermilion: windrowed. Shares of the yield are taken of this farm's own yield.")
     if found.early:
@@ -43,7 +43,7 @@ def show(comparison: Comparison, grain: Comparison | None, asked: tuple[DependsO
             published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
             theme=None,
             key="early_cutting",
-            alt=" ".join(beside.in_words(found.early)),
+            alt=" ".join(beside.lines_in_words(found.early)),
         )
     with st.expander("Each result: where it is from, and what it cannot tell", key="published_results"):
         shared.bullets(beside.results_words(found.trials))

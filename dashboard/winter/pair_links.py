@@ -11,14 +11,14 @@ from dashboard.frame import shared
 ONE_PAIR = "screens/one_pair.py"
 
 
-def label(crop_year: int | None, pair: str | None, field: str | None) -> str:
+def pair_label(crop_year: int | None, pair: str | None, field: str | None) -> str:
     """How a pair is named in lists and links: "H2, 2025: Willow quarter"."""
     return f"{pair}, {crop_year}: {field}"
 
 
 def pair_link(crop_year: int | None, pair: str | None, field: str | None) -> None:
     """A link that opens a pair."""
-    name = label(crop_year, pair, field)
+    name = pair_label(crop_year, pair, field)
     st.page_link(ONE_PAIR, label=shared.plain(name), query_params={"pair": name})
 
 
@@ -42,7 +42,7 @@ def _calendar(path: str, last_act: str, crop_year: int) -> tuple[pl.DataFrame, p
 def names() -> dict[str, tuple[int, str]]:
     """Every pair by its label, newest crop year first and those not harvested yet last: crop year and pair."""
     rows = _names(*shared.kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
-    return {label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field, _ in rows.iter_rows()}
+    return {pair_label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field, _ in rows.iter_rows()}
 
 
 def pair(crop_year: int, name: str) -> OnePair:

@@ -2,7 +2,14 @@
 
 import pytest
 
-from analytics.answer.beside_published import NOT_YET, Whose, beside_published, in_words, results_words, started_of
+from analytics.answer.beside_published import (
+    NOT_YET,
+    Whose,
+    beside_published,
+    lines_in_words,
+    results_words,
+    started_of,
+)
 from analytics.answer.published import PRIORS, what_others_found
 from analytics.answer.review import in_yield_unit, review_all, what_it_depends_on
 from analytics.statistics.comparison import compare
@@ -139,7 +146,7 @@ def test_another_unit_moves_every_line_alike(farm):
 
 
 def test_the_picture_in_words_says_whose_each_line_is(farm):
-    told = in_words(beside(farm, "yield").differences)
+    told = lines_in_words(beside(farm, "yield").differences)
     assert told[1] == (
         "Published by others, Saskatchewan 2009-2010: standing gave more at favourable sites: 2.5 to 6.6 more."
     )

@@ -37,7 +37,7 @@ def nothing(tiny):
 
 
 def test_the_first_line_says_whether_it_pays_and_carries_the_finding(found):
-    line = words.headline(found)
+    line = words.money_headline(found)
     assert line.startswith(words.does_it_pay(found))
     assert line.endswith(these_fields_sentence(found.net_return))
 
@@ -131,7 +131,7 @@ def test_records_that_cover_all_costs_say_so_and_what_is_not_counted(found):
 
 
 def test_without_records_it_says_that_there_is_nothing_to_compare(nothing):
-    assert words.headline(nothing).startswith("There is nothing to compare yet")
+    assert words.money_headline(nothing).startswith("There is nothing to compare yet")
     assert words.where_costs_come_from(nothing) == "No plot in a pair has a net return yet."
     assert words.worst_year_words(nothing.net_return, 500) == "No year is on record yet."
     assert words.for_acres(nothing.net_return, 500) == "For acres nothing can be said yet."

@@ -6,9 +6,9 @@ import pytest
 
 from analytics.answer.published import (
     PRIORS,
-    as_object,
     chance_above,
     marks,
+    published_object,
     starting_from_published,
     unlike_others,
     what_others_found,
@@ -141,9 +141,9 @@ def test_no_companion_from_one_year_or_without_spread():
 
 
 def test_json_has_every_number_and_no_other():
-    told = json.loads(json.dumps(as_object(started()), allow_nan=False))
+    told = json.loads(json.dumps(published_object(started()), allow_nan=False))
     assert set(told) == {"unit", "years", "stated", "doubtful", "loose", "sentence", "chances", "new_field", "because"}
     assert told["years"] == 2
     assert told["stated"]["mean_sd"] == PRIORS["yield"].mean_sd
-    assert as_object(None) is None
-    assert as_object(started(margin=None))["stated"]["above_margin"] is None
+    assert published_object(None) is None
+    assert published_object(started(margin=None))["stated"]["above_margin"] is None

@@ -5,7 +5,7 @@ import pytest
 from analytics.answer.review import in_yield_unit, review, review_all
 from analytics.answer.statistics_rows import together_rows
 from analytics.errors import BadInput
-from analytics.pairs.compared_pairs import cautions, pair_facts, pair_rows, unpaired_plots
+from analytics.pairs.compared_pairs import pair_cautions, pair_facts, pair_rows, unpaired_plots
 from analytics.settings import change_settings
 from analytics.statistics.given_pairs import Kind
 from analytics.statistics.results import Basis, CarriedBy, Finding, Question
@@ -81,7 +81,7 @@ def test_a_finding_never_changes_with_the_unit(demo, measure, unit):
 def test_cautions_count_only_the_pairs_that_are_compared(demo):
     rows = pair_rows(demo, "yield")
     complete = rows.filter(rows["difference"].is_not_null())
-    found = {caution.code: caution.text for caution in cautions(pair_facts(demo), find_measure("yield"), rows)}
+    found = {caution.code: caution.text for caution in pair_cautions(pair_facts(demo), find_measure("yield"), rows)}
     assert found["different_variety"].startswith(f"In 1 of {complete.height} pairs")
     assert {
         "windrowed_early",
@@ -95,12 +95,12 @@ def test_cautions_count_only_the_pairs_that_are_compared(demo):
 
 def test_scales_are_no_caution_for_a_count_of_seeds(demo):
     rows = pair_rows(demo, "green_seed")
-    codes = {caution.code for caution in cautions(pair_facts(demo), find_measure("green_seed"), rows)}
+    codes = {caution.code for caution in pair_cautions(pair_facts(demo), find_measure("green_seed"), rows)}
     assert "weighed_differently" not in codes
 
 
 def test_no_pairs_no_cautions(demo):
-    assert cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield").clear()) == ()
+    assert pair_cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield").clear()) == ()
 
 
 def test_a_plot_in_no_pair_is_listed(demo):

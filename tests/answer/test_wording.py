@@ -636,14 +636,14 @@ def test_a_small_difference_is_slight():
 
 def test_every_finding_has_a_look_of_its_own_in_black_and_white():
     looks = {
-        marks.look(answer(finding, 1.0), HERE).shape + marks.look(answer(finding, 1.0), HERE).fill
+        marks.mark_look(answer(finding, 1.0), HERE).shape + marks.mark_look(answer(finding, 1.0), HERE).fill
         for finding in (HIGHER, LOWER, SAME, BY_YEAR, OPEN)
     }
     assert len(looks) == 5
 
 
 def test_questions_are_told_apart_by_the_bar_and_never_by_the_filling():
-    here, ahead = (marks.look(answer(HIGHER, 1.0), question) for question in (HERE, AHEAD))
+    here, ahead = (marks.mark_look(answer(HIGHER, 1.0), question) for question in (HERE, AHEAD))
     assert here.fill == ahead.fill == here.colour
     assert here.thickness > ahead.thickness
 

@@ -22,7 +22,7 @@ def compared(tmp_path, monkeypatch, capsys):
         monkeypatch.setattr(sys, "argv", ["standrow", "compare", "--pairs", str(file), "--json"])
         start = time.process_time()
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         took = time.process_time() - start
         assert not end.value.code
         return capsys.readouterr().out, took

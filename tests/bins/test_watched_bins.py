@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from analytics.bins.watched_bins import BinReading, WatchedBin, bin_alarms, by_method_words, first_line, read_bins
+from analytics.bins.watched_bins import BinReading, WatchedBin, bin_alarms, bins_first_line, by_method_words, read_bins
 from analytics.records.tables import BIN_CHECKS, BIN_FILLS, BINS
 
 FILLED, TODAY = date(2025, 9, 1), date(2025, 10, 10)
@@ -88,10 +88,10 @@ def test_an_emptied_bin_raises_nothing():
 def test_the_first_line_names_those_that_want_a_look_and_else_the_next_day():
     warm = watched(reading(TODAY, 21.0), conditioned_on=FILLED, name="Bin 2")
     cool = watched(reading(TODAY, 9.0))
-    assert first_line([cool, warm], TODAY) == "Bin 2 wants a look now: 1 of 2 bins with grain in it."
+    assert bins_first_line([cool, warm], TODAY) == "Bin 2 wants a look now: 1 of 2 bins with grain in it."
     no_alarm = "No check on record raises an alarm. The next is due by 24 October 2025: Bin 1."
-    assert first_line([cool], TODAY) == no_alarm
-    assert first_line([], TODAY) == "There is no bin on record."
+    assert bins_first_line([cool], TODAY) == no_alarm
+    assert bins_first_line([], TODAY) == "There is no bin on record."
     assert bin_alarms([cool, warm], TODAY) == ("Bin 2, 2025: 21.0 C after conditioning, over 15 C.",)
 
 

@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from analytics.files.exporting import packed, workbook
+from analytics.files.exporting import export_workbook, export_zip
 from analytics.files.importing import bring_in, faults_text
 from analytics.records.tables import FIELDS
 from analytics.settings import change_settings
@@ -101,7 +101,10 @@ def test_everything_taken_along_comes_back_and_goes_out_the_same(
     browser: Browser, looked_at: Server, tmp_path: Path
 ) -> None:
     page = open_screen(browser, looked_at, "record_keeping", "Are the records safe?")
-    for words, ending, made in (("CSV files in a ZIP", ".zip", packed), ("One workbook (XLSX)", ".xlsx", workbook)):
+    for words, ending, made in (
+        ("CSV files in a ZIP", ".zip", export_zip),
+        ("One workbook (XLSX)", ".xlsx", export_workbook),
+    ):
         with page.expect_download() as loading:
             page.get_by_role("button", name=words).click()
         file = tmp_path / f"taken{ending}"

@@ -2,7 +2,7 @@
 
 import pytest
 
-from analytics.entry.saving import button_words, came_in_words, read_entry, save_entry
+from analytics.entry.saving import came_in_words, read_entry, save_button_words, save_entry
 from analytics.entry.typed_rows import as_typed
 from analytics.records.papers import PAPERS
 from analytics.records.tables import LOADS, PLOTS
@@ -53,7 +53,7 @@ def entry(connection, *rows, before=None, mine=()):
 
 def test_a_save_says_what_was_added_changed_and_left(farm):
     one = entry(farm, typed("1", "19000"), typed("2", "18500"), typed("3", "185000"), typed("4", "18,6,2"))
-    assert button_words(one, "North half, east, 2026") == "Save 2 tickets for North half, east, 2026"
+    assert save_button_words(one, "North half, east, 2026") == "Save 2 tickets for North half, east, 2026"
     words = came_in_words(one, "North half, east, 2026", on_record=1)
     on_record, waiting = words.split("; ")
     assert on_record == "One ticket on record for North half, east, 2026"
@@ -92,7 +92,7 @@ def test_field_work_that_only_sounds_like_a_job_is_asked_about(farm, operation, 
 def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(farm):
     assert entry(farm, typed("2", "18500"), typed("", "18500")).removed == ()
     one = entry(farm, typed("2", "18500"))
-    assert button_words(one, "here") == "Save 1 ticket and take out 1 for here"
+    assert save_button_words(one, "here") == "Save 1 ticket and take out 1 for here"
     assert save_entry(farm, one, done_by="A") == "1 ticket added, 0 changed, 1 taken out, 0 left."
     assert read_table(farm, "loads")["ticket"].to_list() == ["2"]
 

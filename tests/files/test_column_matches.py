@@ -46,7 +46,7 @@ def text_of(content: str, name: str = "tickets.csv") -> TextTable:
 
 def read_by(match: Match, content: str) -> import_plan.Incoming:
     found = read_all([("tickets.csv", content.encode())])
-    return import_plan.check(found, [as_matched(found.tables[0], match)])
+    return import_plan.check_incoming(found, [as_matched(found.tables[0], match)])
 
 
 def guessed(content: str, **constants: str) -> Match:
@@ -88,7 +88,7 @@ def test_each_unit_becomes_that_of_the_record(column, unit, given, kept):
     match = Match(table=table, columns={column: "number"}, units={} if unit == "kg" else {column: unit})
     text = text_of(f"number;other\n{given};x\n")
     found = read_all([("a.csv", b"a,b\n1,2\n")])
-    read = import_plan.check(found, [as_matched(text, match)]).tables[table.name]
+    read = import_plan.check_incoming(found, [as_matched(text, match)]).tables[table.name]
     assert read[column].to_list() == pytest.approx([kept], rel=2e-5)
 
 

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analytics.errors import BadInput, Refused
-from analytics.files.exporting import WORKBOOK, export, packed
+from analytics.files.exporting import WORKBOOK, export, export_zip
 from analytics.files.importing import bring_in, faults_text
 from analytics.planning.drawing_lots import LARGEST_SEED
 from analytics.records.own_tables import (
@@ -45,12 +45,12 @@ def keep(connection, table, *rows) -> None:
 def exported_and_imported(connection, folder: Path, what: str = ""):
     """The records after an export of `connection` was brought into an empty file; a second export is the same."""
     export(connection, folder / "first")
-    (folder / "first" / PACKED).write_bytes(packed(connection))
+    (folder / "first" / PACKED).write_bytes(export_zip(connection))
     with begun(folder / "again.duckdb") as again:
         brought = bring_in(again, folder / "first" / what, done_by="test", reason="moved to another machine")
         assert faults_text(brought) == ""
         export(again, folder / "second")
-        (folder / "second" / PACKED).write_bytes(packed(again))
+        (folder / "second" / PACKED).write_bytes(export_zip(again))
         for file in sorted((folder / "first").iterdir()):
             assert file.read_bytes() == (folder / "second" / file.name).read_bytes(), file.name
         return records_of(again)
@@ -174,7 +174,7 @@ def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes
         )
         expected = records_of(connection)
         export(connection, folder / "out")
-        (folder / "out" / PACKED).write_bytes(packed(connection))
+        (folder / "out" / PACKED).write_bytes(export_zip(connection))
     for what in ("", "records.xlsx", PACKED):
         with begun(folder / f"again{len(what)}.duckdb") as again:
             assert faults_text(bring_in(again, folder / "out" / what, done_by="test", reason="moved")) == ""

@@ -112,7 +112,7 @@ def test_a_row_with_a_weight_and_no_ticket_is_a_fault_still() -> None:
 
 
 def test_the_demo_farm_has_no_fault():
-    found = import_plan.read(SAMPLE_RECORDS)
+    found = import_plan.read_incoming(SAMPLE_RECORDS)
     assert sentences(plan_import(found, {})) == []
     assert set(import_plan.REQUIRED_FILES) < set(found.tables)
 
@@ -217,7 +217,7 @@ def test_what_the_farm_said_of_the_comma_counts_only_where_nothing_in_the_file_s
     def read_with(moisture: str) -> Incoming:
         head = "crop_year,field,plot,ticket,weight_kg,moisture_pct"
         file.write_text(f"{head}\n2024,Home,north,1,'22,910',{moisture}\n".replace("'", '"'))
-        return import_plan.read(file, comma="thousands")
+        return import_plan.read_incoming(file, comma="thousands")
 
     assert read_with("9").tables["loads"]["weight_kg"].to_list() == [22_910]
     assert "Could be 22910 or 22.910" in only_fault(read_with('"8,9"'))
@@ -421,9 +421,9 @@ def test_a_million_faults_are_counted_and_the_first_listed():
 def test_a_single_csv_needs_the_name_of_a_table(tmp_path):
     (tmp_path / "tickets.csv").write_text(FARM["loads"])
     with pytest.raises(BadInput, match=r"tickets\.csv; allowed fields, plantings"):
-        import_plan.read(tmp_path / "tickets.csv")
+        import_plan.read_incoming(tmp_path / "tickets.csv")
     (tmp_path / "loads.csv").write_text(FARM["loads"])
-    assert list(import_plan.read(tmp_path / "loads.csv").tables) == ["loads"]
+    assert list(import_plan.read_incoming(tmp_path / "loads.csv").tables) == ["loads"]
 
 
 def test_a_workbook_holds_the_same_as_the_folder(tmp_path):
@@ -433,7 +433,7 @@ def test_a_workbook_holds_the_same_as_the_folder(tmp_path):
             for row, line in enumerate(text.splitlines()):
                 for column, cell in enumerate(line.split(",")):
                     sheet.write_number(row, column, float(cell)) if cell.isdigit() else sheet.write(row, column, cell)
-    for name, frame in import_plan.read(tmp_path / "farm.xlsx").tables.items():
+    for name, frame in import_plan.read_incoming(tmp_path / "farm.xlsx").tables.items():
         assert frame.equals(on_record()[name]), name
 
 

@@ -12,7 +12,7 @@ import pytest
 from analytics.errors import BadInput, Refused
 from analytics.files import import_plan
 from analytics.files.import_plan import plan_import
-from analytics.files.templates import WORKBOOK, explanation, packed, season_rows, template_files, write_templates
+from analytics.files.templates import WORKBOOK, explanation, season_rows, template_files, templates_zip, write_templates
 from analytics.records.tables import TABLES
 from tests.files.given import incoming_of
 
@@ -30,7 +30,7 @@ def test_every_table_has_a_file_with_its_columns(tmp_path):
 @pytest.mark.parametrize("source", ["", WORKBOOK])
 def test_templates_are_read_again_as_empty_and_without_a_fault(tmp_path, source):
     write_templates(tmp_path)
-    incoming = import_plan.read(tmp_path / source)
+    incoming = import_plan.read_incoming(tmp_path / source)
     planned = plan_import(incoming, {})
     assert set(incoming.tables) == set(TABLES)
     assert (planned.faults, incoming.questions, planned.is_empty) == ((), (), True)
@@ -120,6 +120,6 @@ def test_text_that_a_spreadsheet_would_run_is_guarded_in_a_filled_template():
 
 def test_the_zip_holds_every_file_but_the_workbook():
     files = template_files()
-    with zipfile.ZipFile(io.BytesIO(packed(files))) as pack:
+    with zipfile.ZipFile(io.BytesIO(templates_zip(files))) as pack:
         assert set(pack.namelist()) == set(files) - {WORKBOOK}
         assert pack.read("loads.csv") == files["loads.csv"]

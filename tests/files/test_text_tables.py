@@ -12,8 +12,16 @@ from hypothesis import strategies as st
 
 from analytics.errors import BadInput, Refused, StandrowError
 from analytics.files import text_tables
-from analytics.files.text_tables import LARGEST_BYTES, check_size, guarded, read_all, read_files, read_path, unguarded
-from analytics.records.faults import LISTED, Fault, Faults, sentences
+from analytics.files.text_tables import (
+    LARGEST_BYTES,
+    check_size,
+    guarded_text,
+    read_all,
+    read_files,
+    read_path,
+    unguarded,
+)
+from analytics.records.faults import LISTED, Fault, Faults, fault_lines
 
 NAMES = ("fields", "loads")
 
@@ -262,7 +270,7 @@ def test_only_the_first_faults_are_worded_but_all_are_counted():
     listed = contents.faults.listed()
     assert (len(listed), contents.faults.total) == (LISTED, 5000)
     assert [fault.row for fault in listed] == list(range(2, LISTED + 2))
-    assert sentences(listed, contents.faults.total).endswith("\n... and 4,800 more.")
+    assert fault_lines(listed, contents.faults.total).endswith("\n... and 4,800 more.")
 
 
 def test_a_fault_is_one_sentence_and_keeps_what_was_given_short():
@@ -282,7 +290,7 @@ def test_faults_are_listed_file_by_file_and_row_by_row():
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-5", "@x", "'=x", "''", "'tis", "plain", "a=b", "'", "5'"])
 def test_text_that_a_spreadsheet_would_take_for_a_formula_is_guarded_and_comes_back(text):
     frame = pl.DataFrame({"text": [text]})
-    written = frame.select(guarded(pl.col("text"))).item()
+    written = frame.select(guarded_text(pl.col("text"))).item()
     assert written[0] not in "=+-@"
     assert pl.DataFrame({"text": [written]}).select(unguarded(pl.col("text"))).item() == text
     assert cells(f"field,ticket\n{written},1\n") == [(text, "1")]

@@ -10,7 +10,7 @@ import pytest
 from analytics.pairs.compared_pairs import (
     DAYS_BETWEEN_SEEDINGS,
     EARLY_COLOUR_CHANGE_PCT,
-    cautions,
+    pair_cautions,
     pair_facts,
     pair_rows,
 )
@@ -68,7 +68,9 @@ def pair(tiny: Callable[..., duckdb.DuckDBPyConnection]) -> Callable[..., duckdb
 def test_a_limit_itself_is_no_fault_and_just_past_it_is(pair, colour_change, days_apart, code, letter, words):
     """60 % colour change: Canola Council of Canada, 2019. 7 days between seedings: our choice, no source."""
     connection = pair(colour_change=float(colour_change), days_apart=days_apart)
-    said = {one.code for one in cautions(pair_facts(connection), find_measure("yield"), pair_rows(connection, "yield"))}
+    said = {
+        one.code for one in pair_cautions(pair_facts(connection), find_measure("yield"), pair_rows(connection, "yield"))
+    }
     assert said & {"windrowed_early", "seeded_apart"} == ({code} if code else set())
 
     shown = one_pair(connection, 2024, "A")
@@ -77,7 +79,7 @@ def test_a_limit_itself_is_no_fault_and_just_past_it_is(pair, colour_change, day
         bool(words) and words in caution for caution in beside if "cut before" in caution or "seeded" in caution
     ] == ([True] if words else [])
 
-    rows = numbers.pairs(connection, read_table(connection, "pair_measures"), read_settings(connection))
+    rows = numbers.pair_numbers(connection, read_table(connection, "pair_measures"), read_settings(connection))
     assert isinstance(rows, pl.DataFrame)
     (printed,) = pair_table(rows, 1).rows
     assert printed[5] == (letter or "")
@@ -96,12 +98,14 @@ def test_a_limit_itself_is_no_fault_and_just_past_it_is(pair, colour_change, day
 def test_what_early_cutting_does_is_said_of_the_measure_that_is_asked_about(pair, measure, words):
     connection = pair(colour_change=40.0, days_apart=0)
     rows = pair_rows(connection, measure).with_columns(difference=pl.lit(1.0))
-    said = {one.code: one.text for one in cautions(pair_facts(connection), find_measure(measure), rows)}
+    said = {one.code: one.text for one in pair_cautions(pair_facts(connection), find_measure(measure), rows)}
     assert said["windrowed_early"].endswith(words)
 
 
 def test_a_pair_left_out_names_the_paper_that_it_waits_for(demo):
-    said = {one.code: one.text for one in cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield"))}
+    said = {
+        one.code: one.text for one in pair_cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield"))
+    }
     assert said["left_out"] == (
         "Left out: pair H1, 2022, and 1 more. H1 waits for Home quarter west (windrowed): moisture on ticket 4292."
     )

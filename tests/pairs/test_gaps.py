@@ -12,7 +12,7 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics.pairs.gaps import PairGaps, ToLookFor, first_line, grouped, progress, read_gaps, to_look_for
+from analytics.pairs.gaps import PairGaps, ToLookFor, first_line, grouped_gaps, progress, read_gaps, to_look_for
 from analytics.records.papers import PAPERS
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
@@ -241,7 +241,7 @@ def test_names_are_shown_as_text(tiny: Tiny) -> None:
     pair = PAIR | {"standing_field": field, "windrowed_field": field}
     rows = read_gaps(tiny(farm(fields=[{"field": field}], plots=plots, pairs=[pair], loads=[])))
     rows_without_plan = [row for row in rows if row.cells]
-    text = gap_grid.grid(rows_without_plan, "<i>me</i>") + gap_grid.to_do(grouped(to_look_for(rows)), "<i>me</i>")
+    text = gap_grid.grid(rows_without_plan, "<i>me</i>") + gap_grid.to_do(grouped_gaps(to_look_for(rows)), "<i>me</i>")
     assert "<b>" not in text
     assert "<i>" not in text
     assert "' onclick" not in text
@@ -279,7 +279,7 @@ def test_the_screen_says_no_pair_is_left_to_look_for_when_all_is_there(demo: duc
 
 def test_what_is_missing_is_grouped_by_paper_and_pair(tiny: Tiny) -> None:
     connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190", dockage_pct=None)]))
-    groups = grouped(to_look_for(read_gaps(connection)))
+    groups = grouped_gaps(to_look_for(read_gaps(connection)))
     words = [group.words for group in groups]
     assert len(set(words)) == len(words)
     tickets = groups[words.index("Tickets for pair 7, 2026")]

@@ -11,8 +11,8 @@ from analytics.planning.field_rules import (
     FieldFacts,
     Season,
     field_facts,
+    for_and_against,
     keep_rule,
-    points,
     rules_in_force,
     usual_season,
 )
@@ -35,7 +35,7 @@ def said(rules, season=SEASON, others=(), **changes):
     """What is said about field A; `others` are the names, and acres if not 60, of the other fields of the plan."""
     facts = FieldFacts(**{**PLAIN, **changes})
     planned = [facts, *(FieldFacts(**{**PLAIN, "field": name, "acres": acres}) for name, acres in others)]
-    return {point.rule: point for point in points(facts, rules, season, crop_year=2026, planned=planned)}
+    return {point.rule: point for point in for_and_against(facts, rules, season, crop_year=2026, planned=planned)}
 
 
 def sides(rules, **given):

@@ -11,7 +11,7 @@ from analytics.errors import BadInput, Refused
 from analytics.files.exporting import export
 from analytics.files.importing import bring_in
 from analytics.points import keeping, reading
-from analytics.points.neighbours import propose_pairs
+from analytics.points.neighbours import neighbours_as_pairs
 from analytics.points.simulated import HOURS_FROM_UTC, SEED, simulate
 from analytics.points.strip_yields import yields_of
 from analytics.points.strips import read_strips_file
@@ -38,7 +38,7 @@ def made(tmp_path_factory):
 
 
 def kept(connection, found, **how):
-    planned = keeping.plan_keeping(connection, found, propose_pairs(found.strips), **how)
+    planned = keeping.plan_keeping(connection, found, neighbours_as_pairs(found.strips), **how)
     return planned, keeping.keep_strips(connection, planned, done_by="test", source="screen")
 
 
@@ -131,7 +131,7 @@ def test_a_plot_on_record_keeps_its_acres_and_its_day(connection, made, add):
 
 def test_a_plot_cut_the_other_way_or_with_tickets_is_refused(connection, made, add):
     _, scaled, _ = made
-    pairs = propose_pairs(scaled.strips)
+    pairs = neighbours_as_pairs(scaled.strips)
     add(connection, FIELDS, {"field": "Creek flat"})
     add(connection, PLOTS, PLACE | {"plot": "strip 01", "method": "windrowed"})
     with pytest.raises(Refused, match="standing given; on record it is windrowed"):
@@ -158,7 +158,7 @@ def test_the_combines_hours_are_noted_where_asked_and_none_is_there(connection, 
 def test_what_breaks_a_rule_of_the_records_is_refused(connection, made, add):
     """The points are of September 2025."""
     _, scaled, _ = made
-    pairs = propose_pairs(scaled.strips)
+    pairs = neighbours_as_pairs(scaled.strips)
     add(connection, FIELDS, {"field": "Creek flat"})
     later = PLACE | {"plot": "strip 02", "method": "windrowed", "windrowed_on": date(2025, 9, 20)}
     add(connection, PLOTS, later)
@@ -172,7 +172,7 @@ def test_what_breaks_a_rule_of_the_records_is_refused(connection, made, add):
 
 def test_a_word_that_is_no_allocation_is_refused(connection, made):
     with pytest.raises(BadInput, match="allocation: by hand given; allowed drawn by lot, chosen"):
-        keeping.plan_keeping(connection, made[1], propose_pairs(made[1].strips), allocation="by hand")
+        keeping.plan_keeping(connection, made[1], neighbours_as_pairs(made[1].strips), allocation="by hand")
 
 
 def test_a_name_of_a_pair_that_is_taken_gets_a_number(connection, made):

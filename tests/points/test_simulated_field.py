@@ -9,7 +9,7 @@ import pytest
 from analytics.errors import BadInput
 from analytics.points import reading
 from analytics.points.delay import find_delay
-from analytics.points.neighbours import alike, propose_pairs
+from analytics.points.neighbours import cut_alike, neighbours_as_pairs
 from analytics.points.outlines import from_start
 from analytics.points.passes import arrived_later, in_passes, pass_list
 from analytics.points.simulated import HOURS_FROM_UTC, simulate
@@ -46,7 +46,7 @@ def found(points, strips, field):
 
 
 def differences(found):
-    return [pair.standing.kg_ha - pair.windrowed.kg_ha for pair in propose_pairs(found.strips)]
+    return [pair.standing.kg_ha - pair.windrowed.kg_ha for pair in neighbours_as_pairs(found.strips)]
 
 
 def test_the_delay_that_was_put_in_is_found(found, field):
@@ -117,7 +117,7 @@ def test_the_answer_is_shown_over_a_range_of_delays_and_uncleaned(found):
 
 
 def test_neighbours_cut_alike_tell_how_much_strips_differ_without_any_reason(found):
-    got = alike(found.strips, propose_pairs(found.strips))
+    got = cut_alike(found.strips, neighbours_as_pairs(found.strips))
     assert len(got.differences_kg_ha) == 5
     assert 20 < got.spread_kg_ha < 100
     assert got.pair_spread_kg_ha is not None

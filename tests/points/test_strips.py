@@ -10,14 +10,14 @@ from analytics.errors import BadInput
 from analytics.files.text_tables import read_all
 from analytics.points.metres import Origin
 from analytics.points.outlines import from_corners, from_start, overlap_m
-from analytics.points.strips import read_strips, read_strips_file
+from analytics.points.strips import checked_strips, read_strips_file
 
 HEADER = "crop_year,field,plot,method,cut_width_m"
 SQUARE = [(0, 0), (10, 0), (10, 30), (0, 30)]
 
 
 def strips_of(text: str, origin: Origin | None = None):
-    return read_strips(read_all([("strips.csv", text.encode())]).tables[0], origin)
+    return checked_strips(read_all([("strips.csv", text.encode())]).tables[0], origin)
 
 
 def test_corners_in_either_turn_and_with_spare_ones_make_the_same_outline():

@@ -28,7 +28,7 @@ def compared(monkeypatch, capsys, tmp_path):
         for options in (["--json"], []):
             monkeypatch.setattr(sys, "argv", ["standrow", "compare", "--pairs", str(file), *options])
             with pytest.raises(SystemExit) as end:
-                cli.main()
+                cli.run_command()
             assert not end.value.code
             told.append(capsys.readouterr().out)
         return json.loads(told[0]), told[1]
@@ -95,5 +95,5 @@ def test_a_file_without_farms_has_none_of_these_keys(compared, tmp_path, monkeyp
     file.write_text("standing,windrowed\n3,1\n4,3\n6,2\n")
     monkeypatch.setattr(sys, "argv", ["standrow", "compare", "--pairs", str(file), "--json"])
     with pytest.raises(SystemExit):
-        cli.main()
+        cli.run_command()
     assert {"another_farm", "farms", "these_farms"} & set(json.loads(capsys.readouterr().out)) == set()

@@ -4,7 +4,7 @@ import polars as pl
 import pytest
 
 from analytics.errors import BadInput, Refused
-from analytics.pool.group_files import read_given, read_group
+from analytics.pool.group_files import read_group, read_group_uploads
 from sample_records.make_demo_group import shares
 
 FARMS = shares(farms=3, years=3)
@@ -72,7 +72,7 @@ def test_one_fault_in_one_file_and_nothing_is_pooled(folder):
 
 def test_files_handed_over_are_read_alike(folder):
     given = [(file.name, file.read_bytes()) for file in folder.iterdir()]
-    assert read_given(given).rows.equals(read_group(folder).rows)
+    assert read_group_uploads(given).rows.equals(read_group(folder).rows)
 
 
 def test_a_folder_without_a_share_file_is_told(tmp_path):

@@ -10,17 +10,17 @@ import pytest
 
 from analytics import cli
 from analytics.errors import BadInput, Refused
-from analytics.pool.group_files import read_given
+from analytics.pool.group_files import read_group_uploads
 from analytics.pool.group_json import group_json
 from analytics.pool.group_review import pairs_of_group, review_group
-from analytics.pool.group_words import own_farm, sentence
+from analytics.pool.group_words import group_sentence, own_farm
 from analytics.pool.model import pooled_contrast, pooled_mean
 from analytics.statistics.results import Basis, CarriedBy, Finding
 from sample_records.make_demo_group import TRUTHS, shares
 
 
 def group_of(farms):
-    return read_given((f"{code}.csv", rows.write_csv().encode()) for code, rows in farms.items())
+    return read_group_uploads((f"{code}.csv", rows.write_csv().encode()) for code, rows in farms.items())
 
 
 @pytest.fixture(scope="module")
@@ -172,7 +172,7 @@ def test_fewer_than_three_farms_are_refused(demo_group):
 def test_two_years_cannot_speak_of_years_to_come():
     got = review_group(group_of(shares(farms=4, years=2)))["yield"]
     assert got.answers.these_farms.finding is Finding.TOO_FEW
-    assert "There are 2 years; at least 3 are needed" in sentence(got)
+    assert "There are 2 years; at least 3 are needed" in group_sentence(got)
     assert got.answers.model is None
 
 
@@ -212,7 +212,7 @@ def standrow(monkeypatch, capsys, tmp_path):
     def run(*arguments):
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         printed = capsys.readouterr()
         return int(end.value.code or 0), printed.out, printed.err
 
@@ -252,4 +252,4 @@ def test_years_that_may_not_be_shown_are_not_named_though_they_disagree():
     group = group_of(shares(farms=3))
     found = review_group(group)
     assert not found["yield"].comparison.by_year
-    assert re.search(r"\b20[0-9]{2}\b", " ".join(map(sentence, found.values()))) is None
+    assert re.search(r"\b20[0-9]{2}\b", " ".join(map(group_sentence, found.values()))) is None

@@ -21,7 +21,7 @@ def standrow(demo_records, tmp_path, monkeypatch, capsys):
         monkeypatch.setattr(cli.typer, "confirm", lambda question: answer)
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         printed = capsys.readouterr()
         return int(end.value.code or 0), printed.out, printed.err
 

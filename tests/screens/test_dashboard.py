@@ -308,7 +308,7 @@ def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConn
 
 def test_each_pair_is_drawn_once_on_either_side(demo: duckdb.DuckDBPyConnection) -> None:
     comparison = review(demo, "yield")
-    marks = charts.pair_rows(comparison, comparison.pair_differences).frame
+    marks = charts.pairs_chart_rows(comparison, comparison.pair_differences).frame
     assert marks.filter(shape="circle").height == comparison.all_pairs.pairs
     assert marks.filter(shape="square").height == comparison.all_pairs.pairs
 

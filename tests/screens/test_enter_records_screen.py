@@ -267,7 +267,7 @@ def test_a_link_leads_to_a_plot_by_its_dates(screen: Screens, farm: Path, pad: T
 
 
 def test_an_address_with_the_name_of_a_paper_leads_to_it_as_before(screen: Screens, farm: Path, pad: ToldPad) -> None:
-    assert {former: first_place.place_of({"paper": former})["paper"] for former in FORMER_KEYS} == FORMER_KEYS
+    assert {former: first_place.place_in_link({"paper": former})["paper"] for former in FORMER_KEYS} == FORMER_KEYS
     app = screen(farm, link={"crop_year": "2026", "paper": "Loss checks"})
     assert app.selectbox(key="paper").value == "loss_checks"
 

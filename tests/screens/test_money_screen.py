@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.answer.buying_wording import is_gain_settled
 from analytics.answer.money_review import money_review
-from analytics.answer.money_wording import headline
+from analytics.answer.money_wording import money_headline
 from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.field_rules import rules_in_force
 from analytics.planning.pairing import strip_pairs
@@ -50,7 +50,7 @@ def text(app):
 
 def test_money_answers_in_its_first_line(path):
     with open_records(path) as connection:
-        said = headline(money_review(connection))
+        said = money_headline(money_review(connection))
     app = opened("money")
     assert app.title[0].value == "Does it pay?"
     assert said in app.main.markdown[0].value.replace("\\", "")

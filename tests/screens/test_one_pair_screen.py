@@ -114,7 +114,7 @@ def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(records
 def test_texts_of_the_grower_are_shown_letter_by_letter() -> None:
     papers = Papers(columns=("a<b",), rows=(("<script>x</script>",),))
     fact = Fact(label="<i>", standing="1 & 2", windrowed="'\"", caution="<b>", standing_papers=papers)
-    html = side_by_side_table.table([Group(name="<g>", facts=(fact,))])
+    html = side_by_side_table.side_by_side([Group(name="<g>", facts=(fact,))])
     assert "<script>" not in html
     assert "&lt;script&gt;x&lt;/script&gt;" in html
     assert "1 &amp; 2" in html

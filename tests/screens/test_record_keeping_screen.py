@@ -11,7 +11,7 @@ from duckdb import DuckDBPyConnection
 from streamlit.testing.v1 import AppTest
 
 from analytics.errors import Refused
-from analytics.files.exporting import packed, workbook
+from analytics.files.exporting import export_workbook, export_zip
 from analytics.records.tables import FIELDS, PLANTINGS
 from analytics.serving.passphrases import Right
 from analytics.storage import database
@@ -311,7 +311,7 @@ def test_everything_is_offered_as_files(screen: Screen, farm: Path) -> None:
     assert [button.label for button in screen(farm).download_button] == ["CSV files in a ZIP", "One workbook (XLSX)"]
 
 
-@pytest.mark.parametrize(("name", "made"), [("taken.zip", packed), ("taken.xlsx", workbook)])
+@pytest.mark.parametrize(("name", "made"), [("taken.zip", export_zip), ("taken.xlsx", export_workbook)])
 def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
     screen: Screen, demo_records: Path, tmp_path: Path, name: str, made: Callable[[DuckDBPyConnection], bytes]
 ) -> None:

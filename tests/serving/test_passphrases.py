@@ -282,7 +282,7 @@ def command(monkeypatch, capsys, records):
         monkeypatch.setattr(cli.getpass, "getpass", lambda _: next(answers))
         monkeypatch.setattr(sys, "argv", ["standrow", "passphrase", *arguments])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         printed = capsys.readouterr()
         return int(end.value.code or 0), printed.out + printed.err
 
@@ -331,7 +331,7 @@ def test_command_takes_nothing_from_a_pipe(command, records: Path, monkeypatch: 
     monkeypatch.setattr(cli.getpass, "getpass", lambda _: LOOKING)
     monkeypatch.setattr(sys, "argv", ["standrow", "passphrase"])
     with pytest.raises(SystemExit) as end:
-        cli.main()
+        cli.run_command()
     assert end.value.code == 1
     assert read_passphrases(records) == {}
 

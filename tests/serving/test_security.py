@@ -195,7 +195,7 @@ def standrow(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[..., i
     def run(*arguments: object) -> int:
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         return int(end.value.code or 0)
 
     return run

@@ -332,7 +332,7 @@ def run(monkeypatch, capsys, records: Path, *arguments: str) -> tuple[int, str]:
     """Exit code and stderr of `standrow serve`, which must not come to serving."""
     monkeypatch.setattr(sys, "argv", ["standrow", "serve", "--records", str(records), *arguments])
     with pytest.raises(SystemExit) as end:
-        cli.main()
+        cli.run_command()
     return int(end.value.code or 0), capsys.readouterr().err
 
 

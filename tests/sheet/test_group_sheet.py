@@ -9,7 +9,7 @@ import fastexcel
 import pytest
 
 from analytics import cli
-from analytics.pool.group_files import read_given
+from analytics.pool.group_files import read_group_uploads
 from analytics.pool.group_review import review_group
 from analytics.sheet.group_sheet import group_sheet
 from analytics.sheet.html_page import html
@@ -22,7 +22,7 @@ DAY = date(2026, 11, 27)
 
 @pytest.fixture(scope="module")
 def made():
-    group = read_given((f"{code}.csv", rows.write_csv().encode()) for code, rows in shares().items())
+    group = read_group_uploads((f"{code}.csv", rows.write_csv().encode()) for code, rows in shares().items())
     found = review_group(group, measures=["yield", "green_seed"])
     return group, found, group_sheet(group, found, DAY)
 
@@ -74,7 +74,7 @@ def test_the_command_writes_one_of_the_group_and_one_of_each_farm(tmp_path, monk
     for code in (0, 2):  # none is written over
         monkeypatch.setattr(sys, "argv", ["standrow", "pool", str(tmp_path / "group"), *options])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         assert int(end.value.code or 0) == code
     assert {file.name for file in (tmp_path / "sheets").iterdir()} == {
         "group.html",

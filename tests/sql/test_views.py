@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from analytics.pairs import losses
-from analytics.pairs.compared_pairs import cautions, pair_facts, pair_rows
+from analytics.pairs.compared_pairs import pair_cautions, pair_facts, pair_rows
 from analytics.storage.database import failed_checks, read_table
 from analytics.trade import seed_loss, units
 from analytics.trade.measures import MEASURES
@@ -188,7 +188,7 @@ def test_a_monitor_on_sides_combined_far_apart_is_a_caution(
     tables["plots"][0]["harvested_on"] = date(2024, 9, 1 + days)
     tables["plots"][1]["harvested_on"] = date(2024, 9, 1)
     connection = tiny(tables)
-    found = cautions(pair_facts(connection), MEASURES["yield"], pair_rows(connection, "yield"))
+    found = pair_cautions(pair_facts(connection), MEASURES["yield"], pair_rows(connection, "yield"))
     assert ("monitor_apart" in {caution.code for caution in found}) is is_said
 
 
@@ -208,7 +208,7 @@ def test_a_monitor_more_than_5_percent_off_is_a_caution(tiny: Tiny, certified_kg
     """More than about 5 % off deserves a question (from memory, no source); 50 t by the monitor."""
     connection = tiny(monitored(certified_kg))
     rows = pair_rows(connection, "yield")
-    codes = [found.code for found in cautions(pair_facts(connection), MEASURES["yield"], rows)]
+    codes = [found.code for found in pair_cautions(pair_facts(connection), MEASURES["yield"], rows)]
     assert ("monitor_far_off" in codes) == is_said
 
 
@@ -227,7 +227,7 @@ def test_loads_weighed_in_different_ways_inside_a_pair_are_a_caution(
     loads += [load(WEST, f"w{number}", weighed_by=how) for number, how in enumerate(west)]
     connection = tiny(pair_of_plots(loads=loads))
     rows = pair_rows(connection, "yield")
-    codes = [found.code for found in cautions(pair_facts(connection), MEASURES["yield"], rows)]
+    codes = [found.code for found in pair_cautions(pair_facts(connection), MEASURES["yield"], rows)]
     assert ("weighed_differently" in codes) == is_said
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from analytics.statistics.crossed import crossed_mean
 from analytics.statistics.reml import fit_at, reml
-from analytics.statistics.variance_components import field_years
+from analytics.statistics.variance_components import sums_of_field_years
 from tests.published.loader import agreed, published
 
 CASE = published("crossed_years")
@@ -192,7 +192,7 @@ def test_the_sums_are_those_of_the_whole_matrix(effects, covariate):
     farm = place % 3
     d = random.normal(size=place.size) * 3 + 20
     x = (random.random(place.size) < 0.5).astype(float)[:, None] if covariate else None
-    rows = field_years(d, effects=effects, year=year, farm=farm, place=place, covariates=x)
+    rows = sums_of_field_years(d, effects=effects, year=year, farm=farm, place=place, covariates=x)
     codes = {"rest": np.arange(d.size), "place": place, "farm_year": farm * 4 + year, "farm": farm, "year": year}
     blocks = [same(codes[effect]) for effect in effects]
     for variances in ([0.7, 0.4, 0.3, 0.2, 0.1], [0.7, 0.0, 0.3, 0.0, 0.2], [0.5, 0.0, 0.0, 0.0, 0.0]):
@@ -213,7 +213,7 @@ def test_many_farms_go_through_in_parts(monkeypatch):
     random = np.random.default_rng(8)
     place, year = np.divmod(np.arange(60), 4)
     args = {"effects": ("rest", "place", "farm_year", "farm", "year"), "year": year, "farm": place % 5, "place": place}
-    rows = field_years(random.normal(size=60), **args)
+    rows = sums_of_field_years(random.normal(size=60), **args)
     variances = np.array([0.6, 0.2, 0.1, 0.3, 0.2])
     whole = fit_at(rows, variances)
     monkeypatch.setattr("analytics.statistics.variance_components.AT_ONCE", 1)
@@ -241,7 +241,7 @@ def test_no_point_of_a_fine_grid_is_likelier(design):
         return
     of_year, of_place = random.normal(size=years) * year_sd, random.normal(size=places) * place_sd
     d = of_year[year] + of_place[place] + random.normal(size=kept.size)
-    rows = field_years(d, effects=("rest", "place", "year"), year=year, place=place)
+    rows = sums_of_field_years(d, effects=("rest", "place", "year"), year=year, place=place)
     best = reml(rows)
     steps = [0.0, *np.geomspace(1e-3, 10, 6)]
     for variances in itertools.product(np.geomspace(1e-3, 3, 7), steps, steps):

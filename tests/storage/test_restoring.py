@@ -14,7 +14,7 @@ from analytics.records.tables import FIELDS
 from analytics.storage.backups import contents, list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
-from analytics.storage.restoring import TableDifference, bring_back, is_sound, plan_restore, restore
+from analytics.storage.restoring import TableDifference, bring_backup_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
 from tests.prepared import begun
 
@@ -83,9 +83,9 @@ def test_a_backup_is_sound_when_every_row_of_it_can_be_read(path, backup):
 def test_sound_records_that_are_open_are_brought_back_without_closing_them(path, backup):
     planned = plan_restore(path, backup)
     with open_records(path) as connection:
-        act = bring_back(connection, planned, done_by="test")
+        act = bring_backup_back(connection, planned, done_by="test")
         assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
-        assert bring_back(connection, replace(planned, differences=(), lines=()), done_by="test") is None
+        assert bring_backup_back(connection, replace(planned, differences=(), lines=()), done_by="test") is None
     assert act == 3
 
 

@@ -17,7 +17,7 @@ from analytics.records.tables import FIELDS, PLANTINGS, SAMPLES, WEATHER
 from analytics.storage.backups import contents
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, row_texts, save
-from analytics.storage.undoing import lines, plan_undo, rows_of, undo
+from analytics.storage.undoing import plan_undo, rows_of, undo, undo_lines
 from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -55,7 +55,7 @@ def test_an_undo_undone_brings_every_row_back_to_the_last_digit(connection):
 def test_what_it_would_touch_is_shown_first_and_nothing_written(connection):
     keep(connection, FIELDS, [{"field": "North", "acres": 160.0}, {"field": "Old"}])
     act = keep(connection, FIELDS, [{"field": "North", "acres": 158.5}, {"field": "South"}], removed=[{"field": "Old"}])
-    assert lines(plan_undo(connection, act)) == [
+    assert undo_lines(plan_undo(connection, act)) == [
         "fields, North: acres 158.5 -> 160",
         "fields, Old: comes back",
         "fields, South: goes",

@@ -8,7 +8,7 @@ import pytest
 
 from analytics.entry.checked_rows import read_rows
 from analytics.files.import_plan import Incoming, plan_import
-from analytics.files.importing import bring_in, lines
+from analytics.files.importing import bring_in, import_lines
 from analytics.pairs.losses import questions_about
 from analytics.pairs.work_names import work_questions
 from analytics.records.tables import TABLES
@@ -134,7 +134,7 @@ def brought(tmp_path: Path) -> Callable[..., list[str]]:
             (tmp_path / name).write_bytes(content)
         with begun(tmp_path / "records.duckdb") as connection:
             done = bring_in(connection, tmp_path, done_by="test")
-            return lines(done, questions_about(connection, done.plots), work_questions(connection, done.work))
+            return import_lines(done, questions_about(connection, done.plots), work_questions(connection, done.work))
 
     return run
 

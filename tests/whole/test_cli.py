@@ -25,7 +25,7 @@ def standrow(monkeypatch, capsys, tmp_path):
     def run(*arguments: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
-            cli.main()
+            cli.run_command()
         printed = capsys.readouterr()
         return int(end.value.code or 0), printed.out, printed.err
 

@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from analytics.cli import app
-from analytics.health import Health, examine, examine_records, lines
+from analytics.health import Health, examine, examine_records, health_lines
 from analytics.pairs.losses import LossQuestion
 from analytics.records.tables import BIN_CHECKS, BINS, FIELDS, PLANTINGS
 from analytics.storage.backups import backups_folder, list_backups, make_backup
@@ -48,7 +48,7 @@ def test_sound_records_are_safe(farm):
     assert re.match(
         rf"Your records are safe: the last backup was made today {TODAY}, and all 5 checks pass\.", health.first_line
     )
-    assert any(line.startswith("Rows: fields 1, plantings 0,") for line in lines(health))
+    assert any(line.startswith("Rows: fields 1, plantings 0,") for line in health_lines(health))
 
 
 def test_empty_records_are_safe_without_a_backup(tmp_path):

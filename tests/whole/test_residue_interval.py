@@ -20,7 +20,7 @@ from analytics.entry.checked_rows import read_rows
 from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import Row
 from analytics.files import import_plan
-from analytics.files.importing import bring_in, lines, look_at
+from analytics.files.importing import bring_in, import_lines, look_at
 from analytics.health import examine, examine_records
 from analytics.pairs.one_pair import one_pair
 from analytics.records.tables import PLOTS, TABLES
@@ -73,7 +73,7 @@ def files(folder: Path, **changed: object) -> Path:
 
 def brought(folder: Path) -> list[str]:
     with begun(folder / "records.duckdb") as connection:
-        return lines(bring_in(connection, folder, done_by="test"))
+        return import_lines(bring_in(connection, folder, done_by="test"))
 
 
 # --- while it is typed
@@ -109,7 +109,7 @@ def test_a_product_dated_after_windrowing_is_refused() -> None:
 def test_a_short_interval_in_a_file_is_named_before_and_after_it_is_brought_in(tmp_path: Path) -> None:
     folder = files(tmp_path)
     with begun(tmp_path / "looked.duckdb") as connection:
-        looked = look_at(connection, import_plan.read(folder))
+        looked = look_at(connection, import_plan.read_incoming(folder))
     assert looked.sound.interval_doubts == (TOO_SHORT,)
     said = brought(folder)
     assert said[0] == f"{HEADING}:"
@@ -122,7 +122,9 @@ def test_a_file_in_which_every_interval_is_kept_says_nothing_of_it(tmp_path: Pat
 
 
 def test_a_product_after_windrowing_in_a_file_is_refused_with_the_row(tmp_path: Path) -> None:
-    (fault,) = import_plan.plan_import(import_plan.read(files(tmp_path, preharvest_on="2022-08-23")), {}).faults
+    (fault,) = import_plan.plan_import(
+        import_plan.read_incoming(files(tmp_path, preharvest_on="2022-08-23")), {}
+    ).faults
     assert str(fault).startswith("plots.csv, row 2, windrowed_on and preharvest_on: 2022-08-22 and 2022-08-23 given;")
     assert "Were the two dates exchanged?" in str(fault)
 
