@@ -2,16 +2,15 @@
 
 import os
 import sys
-from pathlib import Path
 
 
 def main() -> None:
     """Load the command and run it."""
     try:
         _name_a_home()
-        from analytics.cli import run_command as command
+        from analytics.cli import run_command
 
-        command()
+        run_command()
     except KeyboardInterrupt:
         print("Stopped.", file=sys.stderr)
         sys.exit(1)
@@ -19,6 +18,8 @@ def main() -> None:
 
 def _name_a_home() -> None:
     """Some users have no home, and libraries ask for it as soon as they are loaded: name one where nothing can be."""
+    from pathlib import Path  # here, where Ctrl-C is caught already
+
     try:
         Path.home()
     except RuntimeError:

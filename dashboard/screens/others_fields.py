@@ -28,7 +28,7 @@ if held is None:
     st.page_link("screens/sharing.py", label="What would the group see of this farm?")
     st.stop()
 group, found = held
-own = group_in_hand.own_code()
+own = group_in_hand.read_own_code()
 if st.session_state.get("group_measure") not in found:
     st.session_state["group_measure"] = next(iter(found))
 name = st.selectbox("Measure", list(found), format_func=lambda name: MEASURES[name].label, key="group_measure")

@@ -43,6 +43,6 @@ def _own(path: str, last_act: str) -> str | None:
     return shared.read_records(farm_code)
 
 
-def own_code() -> str | None:
+def read_own_code() -> str | None:
     """The code of this farm; None where it has never shared."""
     return _own(*shared.kept_under())

@@ -9,6 +9,7 @@ import pytest
 from scipy import special
 
 from analytics import cli
+from analytics.commands import common
 from tests.published.loader import agreed, published
 
 CASE = published("farms_and_years")
@@ -17,7 +18,7 @@ CASE = published("farms_and_years")
 @pytest.fixture
 def compared(monkeypatch, capsys, tmp_path):
     """Call with rows of farm, crop_year, field, standing, windrowed for (JSON, what is printed)."""
-    monkeypatch.setattr(cli.out, "width", 120)
+    monkeypatch.setattr(common.out, "width", 120)
 
     def run(rows):
         file = tmp_path / "pairs.csv"

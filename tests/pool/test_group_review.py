@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 from analytics import cli
+from analytics.commands import common
 from analytics.errors import BadInput, Refused
 from analytics.pool.group_files import read_group_uploads
 from analytics.pool.group_json import group_json
@@ -207,7 +208,7 @@ def test_pairs_keep_how_they_were_made(reviewed):
 @pytest.fixture
 def standrow(monkeypatch, capsys, tmp_path):
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
-    monkeypatch.setattr(cli.out, "width", 150)
+    monkeypatch.setattr(common.out, "width", 150)
 
     def run(*arguments):
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])

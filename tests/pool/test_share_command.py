@@ -4,6 +4,7 @@ import sys
 
 import polars as pl
 import pytest
+import typer
 
 from analytics import cli
 from analytics.pool.share import farm_code
@@ -18,7 +19,7 @@ def standrow(demo_records, tmp_path, monkeypatch, capsys):
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
 
     def run(answer, *arguments):
-        monkeypatch.setattr(cli.typer, "confirm", lambda question: answer)
+        monkeypatch.setattr(typer, "confirm", lambda question: answer)
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
             cli.run_command()

@@ -1,5 +1,6 @@
 """Passphrases: what is kept of them, what they open, and how wrong tries slow down."""
 
+import getpass
 import io
 import json
 import os
@@ -279,7 +280,7 @@ def command(monkeypatch, capsys, records):
     def run(*typed: str, arguments: tuple[str, ...] = ()) -> tuple[int, str]:
         answers = iter(typed)
         monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
-        monkeypatch.setattr(cli.getpass, "getpass", lambda _: next(answers))
+        monkeypatch.setattr(getpass, "getpass", lambda _: next(answers))
         monkeypatch.setattr(sys, "argv", ["standrow", "passphrase", *arguments])
         with pytest.raises(SystemExit) as end:
             cli.run_command()
@@ -328,7 +329,7 @@ def test_command_removes_them(command, records: Path) -> None:
 
 def test_command_takes_nothing_from_a_pipe(command, records: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO(f"{LOOKING}\n{LOOKING}\n\n"))
-    monkeypatch.setattr(cli.getpass, "getpass", lambda _: LOOKING)
+    monkeypatch.setattr(getpass, "getpass", lambda _: LOOKING)
     monkeypatch.setattr(sys, "argv", ["standrow", "passphrase"])
     with pytest.raises(SystemExit) as end:
         cli.run_command()

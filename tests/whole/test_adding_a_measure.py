@@ -55,7 +55,12 @@ def standrow(copy: Path):
     records = {"STANDROW_RECORDS": str(copy / "records.duckdb"), "PYTHONPATH": str(copy)}
 
     def run(*arguments: str) -> str:
-        command = [sys.executable, "-c", "import sys; from analytics.cli import main; sys.exit(main())", *arguments]
+        command = [
+            sys.executable,
+            "-c",
+            "import sys; from analytics.cli import run_command; sys.exit(run_command())",
+            *arguments,
+        ]
         done = subprocess.run(command, cwd=copy, env=os.environ | records, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr
         return done.stdout

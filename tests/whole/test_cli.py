@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from analytics import cli
+from analytics.commands import common
 from tests.prepared import begun, copied
 from tests.published import loader
 
@@ -20,7 +21,7 @@ SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 def standrow(monkeypatch, capsys, tmp_path):
     """Call with arguments for (exit code, stdout, stderr); records are in a folder of the test's own."""
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
-    monkeypatch.setattr(cli.out, "width", 120)
+    monkeypatch.setattr(common.out, "width", 120)
 
     def run(*arguments: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])

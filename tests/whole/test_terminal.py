@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from analytics import cli
 from analytics.errors import BadInput, Damaged
 from analytics.storage import database
 from analytics.storage.database import open_records, read_table, records_path
+from analytics.terminal import open_outputs
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -43,10 +43,10 @@ def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[b
 def test_a_code_page_without_our_letters_gets_plain_ones(farm, environment):
     """Four commands ended with a UnicodeEncodeError before; here one after another, as starting takes the time."""
     several = (
-        "import sys\nfrom analytics.cli import main\n"
+        "import sys\nfrom analytics.cli import run_command\n"
         "for name in ('compare', 'plan', 'check', 'undo'):\n"
         f"    sys.argv = ['standrow', name, '--records', {str(farm)!r}]\n"
-        "    try:\n        main()\n    except SystemExit as ended:\n"
+        "    try:\n        run_command()\n    except SystemExit as ended:\n"
         "        assert ended.code in (0, None), (name, ended.code)\n"
         "    print(f'--- {name} ended')\n"
     )
@@ -62,7 +62,7 @@ def test_a_code_page_without_our_letters_gets_plain_ones(farm, environment):
 def test_plain_letters_say_the_same():
     import codecs
 
-    cli.open_outputs()
+    open_outputs()
     assert codecs.encode("\u22121.5\u202f% – né 你 ≤", "ascii", "plain_letters") == b"-1.5 % - ne ? <="
 
 
@@ -136,7 +136,7 @@ def test_ctrl_c_at_any_moment_is_a_line_that_says_what_is_so(tmp_path, seconds):
 
 
 def test_control_characters_of_a_record_are_shown_and_do_not_reach_the_terminal(capsys):
-    out, _ = cli.open_outputs()
+    out, _ = open_outputs()
     out.print("Home \x1b[31mred \u202equarter\x9b", markup=False, soft_wrap=True)
     assert capsys.readouterr().out == "Home \u241b[31mred \ufffdquarter\ufffd\n"
 
