@@ -8,7 +8,7 @@ from datetime import date
 
 import duckdb
 
-from analytics.records.tables import BIN_PLACES, METHODS
+from analytics.records.columns import BIN_PLACES, METHODS
 from analytics.storage.database import read, read_table
 from analytics.trade.canola_in_the_bin import (
     COMMISSION,

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics.entry.typed_rows import Row
+from analytics.records.columns import METHODS, PLOT_KEY
 from analytics.records.form import Records
-from analytics.records.tables import METHODS, PLOT_KEY
 
 
 def loss_lacks(rows: Sequence[Row], records: Records) -> list[str]:

@@ -9,8 +9,8 @@ from analytics.entry.checked_rows import read_rows
 from analytics.entry.typed_rows import Row
 from analytics.errors import BadInput
 from analytics.records.form import Records, Table, Typed
+from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS
 from analytics.records.last_season import OfferedPair, offered_pairs
-from analytics.records.tables import FIELDS, PAIRS, PLOTS
 from analytics.storage.database import transaction
 from analytics.storage.history import TableSave, save
 from analytics.storage.tables_now import TablesNow

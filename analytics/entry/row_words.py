@@ -8,8 +8,10 @@ import polars as pl
 from analytics.entry.typed_rows import Row
 from analytics.entry.unlikely import clean_weight_kg, plot_acres
 from analytics.pairs.grading import green_count
+from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Records, Table
-from analytics.records.tables import LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, PRICES, SAMPLES
+from analytics.records.grown_tables import OPERATIONS, PLOTS, PRICES
+from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.trade.days import days_to_first_cut
 from analytics.trade.numbers_as_text import amount, count, exact, number
 from analytics.trade.seed_loss import concentration_factor, grams_from_seeds, loss_bu_ac

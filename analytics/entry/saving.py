@@ -12,8 +12,8 @@ from analytics.entry.typed_rows import Row, as_recorded, column_label, same_valu
 from analytics.entry.unlikely import sounds_like_a_job
 from analytics.records.cell_text import as_text
 from analytics.records.form import Records, Typed
+from analytics.records.grown_tables import OPERATIONS
 from analytics.records.papers import Paper
-from analytics.records.tables import OPERATIONS
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, counted

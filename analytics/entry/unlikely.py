@@ -10,8 +10,10 @@ import polars as pl
 from analytics.entry.typed_rows import Row, column_label
 from analytics.files.alike_names import seen_as, spelt
 from analytics.records.cell_text import as_text, rounded_text
+from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Records, Table
-from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, OPERATIONS, PLOT_KEY, PLOTS, SAMPLES
+from analytics.records.grown_tables import FIELDS, OPERATIONS, PLOTS
+from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.trade.days import interval_doubt
 from analytics.trade.field_work import work_question
 from analytics.trade.numbers_as_text import number

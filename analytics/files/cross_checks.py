@@ -7,10 +7,11 @@ import polars as pl
 
 from analytics.files.checking import PLACE, CheckedTable
 from analytics.records.cell_text import as_text, key_text
+from analytics.records.columns import PLOT_KEY
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Reference
+from analytics.records.grown_tables import FIELD_DISTANCES, PAIRS
 from analytics.records.setting_values import STARTED_WITH, is_fixed_before_looking
-from analytics.records.tables import FIELD_DISTANCES, PAIRS, PLOT_KEY
 from analytics.trade.units import CROP
 
 MOST_CANDIDATES = 3000  # names searched for one that is near a misspelt one

@@ -13,10 +13,11 @@ from analytics.files import cross_checks, text_tables
 from analytics.files.alike_names import alike
 from analytics.files.checking import CheckedTable, check_table, name_broken_rules
 from analytics.records.cell_text import as_text, key_text
+from analytics.records.columns import PLOT_KEY
 from analytics.records.faults import LISTED, Fault, Faults
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
-from analytics.records.tables import PLOT_KEY, REQUIRED_FILES
+from analytics.records.tables import REQUIRED_FILES
 from analytics.trade.days import interval_doubts
 
 

@@ -8,9 +8,9 @@ import duckdb
 
 from analytics.files import import_plan
 from analytics.files.checking import CheckedTable
+from analytics.records.columns import PLOT_KEY
 from analytics.records.faults import LISTED, fault_lines
 from analytics.records.own_tables import SAVED_TABLES
-from analytics.records.tables import PLOT_KEY
 from analytics.settings import read_settings
 from analytics.storage.backups import make_backup
 from analytics.storage.database import read_table

@@ -7,9 +7,9 @@ import polars as pl
 from analytics.errors import BadInput
 from analytics.files.text_tables import TextTable, plain_name, read_path
 from analytics.files.typed_columns import has_decimal_commas, read_column
+from analytics.records.columns import ALLOCATIONS, LAYOUTS
 from analytics.records.faults import Fault, Faults, fault_lines
 from analytics.records.form import Column
-from analytics.records.tables import ALLOCATIONS, LAYOUTS
 from analytics.trade.numbers_as_text import capital
 
 STANDING = Column(name="standing", kind="number", meaning="value of the standing side")

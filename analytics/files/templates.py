@@ -15,9 +15,11 @@ from analytics.files.checking import usual
 from analytics.files.new_files import write_new
 from analytics.files.text_tables import guarded_text
 from analytics.records.cell_text import as_text
+from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Column, Table
+from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.records.last_season import copied_plots
-from analytics.records.tables import LOADS, LOSS_CHECKS, PLOT_KEY, REQUIRED_FILES, SAMPLES, TABLES
+from analytics.records.tables import REQUIRED_FILES, TABLES
 
 WORKBOOK = "records.xlsx"
 EXPLANATION = "README"  # passed over by the import, as file and as sheet

@@ -6,7 +6,7 @@ import duckdb
 import polars as pl
 
 from analytics.errors import BadInput
-from analytics.records.tables import METHODS
+from analytics.records.columns import METHODS
 from analytics.storage.database import read_query
 from analytics.trade.field_capacity import acres_taken
 from analytics.trade.numbers_as_text import exact

@@ -10,8 +10,8 @@ import polars as pl
 
 from analytics.errors import BadInput
 from analytics.records.form import LONGEST_NOTE
+from analytics.records.grown_tables import PRICES
 from analytics.records.own_tables import COST_ASSUMPTIONS
-from analytics.records.tables import PRICES
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save

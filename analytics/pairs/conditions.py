@@ -6,7 +6,7 @@ To look at, and not to conclude from.
 import duckdb
 import polars as pl
 
-from analytics.records.tables import METHODS
+from analytics.records.columns import METHODS
 from analytics.storage.database import read
 from analytics.trade.numbers_as_text import amount, capital, count, number
 from analytics.trade.units import per_bu_ac

@@ -10,8 +10,11 @@ from typing import Any
 import duckdb
 import polars as pl
 
+from analytics.records.columns import METHODS, PLOT_KEY
+from analytics.records.grown_tables import PAIRS, PLOTS
+from analytics.records.harvest_tables import LOADS
 from analytics.records.papers import PAPERS
-from analytics.records.tables import LOADS, METHODS, PAIRS, PLOT_KEY, PLOTS, TABLES
+from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 from analytics.trade.measures import IF_NOTED, MEASURES
 from analytics.trade.numbers_as_text import NUMBER_WORDS, count

@@ -15,7 +15,7 @@ from analytics.pairs.facts import (
     words,
 )
 from analytics.pairs.sides import PairSides, Record, Side
-from analytics.records.tables import PLACES
+from analytics.records.columns import PLACES
 from analytics.settings import Settings
 from analytics.trade import seed_loss
 from analytics.trade.numbers_as_text import UNKNOWN, amount, count, number

@@ -15,8 +15,9 @@ import polars as pl
 
 from analytics.errors import BadInput, Refused
 from analytics.planning.pairing import PlannedPair, PlannedSide
+from analytics.records.columns import METHODS
+from analytics.records.grown_tables import PAIRS, PLOTS
 from analytics.records.own_tables import BROKEN_DRAWS, DRAWS
-from analytics.records.tables import METHODS, PAIRS, PLOTS
 from analytics.storage.database import read_query, read_table
 from analytics.storage.history import TableSave, save
 

@@ -11,10 +11,12 @@ from analytics.files.checking import CheckedTable, name_broken_rules
 from analytics.points.neighbours import STRIPS_SIDE_BY_SIDE, ProposedPair
 from analytics.points.strip_yields import FieldYields, StripYield
 from analytics.points.thinned import cells_of
+from analytics.records.columns import ALLOCATIONS
 from analytics.records.faults import Faults, fault_lines
 from analytics.records.form import Table
+from analytics.records.grown_tables import FIELDS, OPERATIONS, PAIRS, PLOTS
+from analytics.records.harvest_tables import FIELD_TOTALS, LOADS
 from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS
-from analytics.records.tables import ALLOCATIONS, FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PAIRS, PLOTS
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.numbers_as_text import count, exact

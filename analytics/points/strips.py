@@ -12,9 +12,9 @@ from analytics.files.text_tables import TextTable, plain_name, read_all
 from analytics.points.geo_files import features
 from analytics.points.metres import Origin
 from analytics.points.outlines import MOST_OVERLAP_M, Corner, Outline, from_corners, from_start, overlap_m
+from analytics.records.columns import CROP_YEAR, FIELD, METHODS, PLOT
 from analytics.records.faults import Faults, fault_lines
 from analytics.records.form import Column, Rule, Table
-from analytics.records.tables import CROP_YEAR, FIELD, METHODS, PLOT
 
 WAYS = ("corners", "start", "passes")
 

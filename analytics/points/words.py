@@ -8,7 +8,7 @@ from analytics.points.cleaning import STEPS
 from analytics.points.neighbours import Alike, ProposedPair
 from analytics.points.strip_yields import FULL_COVER, FieldYields, StripYield
 from analytics.points.thresholds import ALL, AS_STARTED
-from analytics.records.tables import METHODS
+from analytics.records.columns import METHODS
 from analytics.trade.numbers_as_text import amount, count, counted, exact, number, percent_words
 from analytics.trade.units import KG_HA_PER_BU_AC
 

@@ -7,8 +7,8 @@ from datetime import date
 import polars as pl
 
 from analytics.records.cell_text import as_text
+from analytics.records.columns import METHODS
 from analytics.records.form import Records, Typed
-from analytics.records.tables import METHODS
 
 MOST_DAYS = 21  # between two seedings that are still offered as alike; our choice, no source
 

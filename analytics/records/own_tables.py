@@ -7,9 +7,10 @@ They are saved, undone, exported and brought in again like any record.
 
 import polars as pl
 
+from analytics.records.columns import CROP_YEAR, FIELD, METHODS, OF_A_PLOT, PLOT, PLOT_KEY
 from analytics.records.form import Column, Rule, Table
 from analytics.records.setting_values import is_allowed
-from analytics.records.tables import CROP_YEAR, FIELD, METHODS, OF_A_PLOT, PLOT, PLOT_KEY, TABLES
+from analytics.records.tables import TABLES
 
 PAIR = Column(name="pair", kind="text", meaning="short name of the pair", required=True)
 SOURCE = Column(name="source", kind="note", meaning="where it comes from", required=True)

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Table
-from analytics.records.tables import PLOT_KEY, TABLES
+from analytics.records.tables import TABLES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,9 +14,9 @@ from analytics.entry.saving import Entry, read_entry, save_entry
 from analytics.entry.typed_rows import as_typed
 from analytics.pairs.grading import may_heat
 from analytics.records.form import Records, Typed
+from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.records.last_season import copied_plots, offered_pairs
 from analytics.records.papers import Paper
-from analytics.records.tables import LOSS_CHECKS
 from analytics.storage import drafts
 from analytics.storage.acts import last_act
 from analytics.storage.database import transaction

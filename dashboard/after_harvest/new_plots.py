@@ -4,8 +4,8 @@ import streamlit as st
 
 from analytics.entry.made_while_typing import make_pair, make_plot, pairs_to_make
 from analytics.errors import StandrowError
+from analytics.records.columns import METHODS
 from analytics.records.last_season import OfferedPair
-from analytics.records.tables import METHODS
 from dashboard.after_harvest import first_place
 from dashboard.frame import shared, which_comma
 

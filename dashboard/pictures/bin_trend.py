@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.answer.marks import BAND, INK, UNDECIDED
 from analytics.bins.watched_bins import BinReading, WatchedBin
-from analytics.records.tables import BIN_PLACES
+from analytics.records.columns import BIN_PLACES
 from analytics.trade.canola_in_the_bin import LONG_TEMPERATURE_C, day_words
 from analytics.trade.numbers_as_text import amount
 from dashboard.pictures.rows import FONT, ONCE

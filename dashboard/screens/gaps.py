@@ -4,7 +4,7 @@ import duckdb
 import streamlit as st
 
 from analytics.pairs.gaps import PairGaps, Progress, first_line, grouped_gaps, progress, read_gaps, to_look_for
-from analytics.records.tables import LOSS_CHECKS
+from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
 from analytics.trade.numbers_as_text import count

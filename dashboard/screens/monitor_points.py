@@ -12,7 +12,7 @@ from analytics.points.simulated import HOURS_FROM_UTC, POINTS_FILE, STRIPS_FILE
 from analytics.points.strip_yields import FieldYields
 from analytics.points.strips import STRIPS
 from analytics.points.thresholds import ALL, AS_STARTED, checked_thresholds
-from analytics.records.tables import ALLOCATIONS
+from analytics.records.columns import ALLOCATIONS
 from analytics.statistics.comparison import compare
 from analytics.trade.numbers_as_text import capital, count, exact
 from analytics.trade.typed_text import NotReadable, read_number

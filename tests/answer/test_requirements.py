@@ -7,9 +7,9 @@ import pytest
 from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.pairs.compared_pairs import pair_rows
+from analytics.records.harvest_tables import PLOT_TOTALS
 from analytics.records.own_tables import DRAWS
 from analytics.records.setting_values import NO_REQUIREMENT, REQUIREMENTS, checked
-from analytics.records.tables import PLOT_TOTALS
 from analytics.settings import change_settings, read_settings, setting_changes
 from tests.sql.test_views import EAST, WEST, Row, Tables, Tiny, check, load, pair_of_plots
 

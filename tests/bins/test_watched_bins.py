@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from analytics.bins.watched_bins import BinReading, WatchedBin, bin_alarms, bins_first_line, by_method_words, read_bins
-from analytics.records.tables import BIN_CHECKS, BIN_FILLS, BINS
+from analytics.records.bin_tables import BIN_CHECKS, BIN_FILLS, BINS
 
 FILLED, TODAY = date(2025, 9, 1), date(2025, 10, 10)
 

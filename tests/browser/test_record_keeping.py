@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from analytics.files.exporting import export_workbook, export_zip
 from analytics.files.importing import bring_in, faults_text
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save

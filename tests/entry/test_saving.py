@@ -4,8 +4,9 @@ import pytest
 
 from analytics.entry.saving import came_in_words, read_entry, save_button_words, save_entry
 from analytics.entry.typed_rows import as_typed
+from analytics.records.grown_tables import PLOTS
+from analytics.records.harvest_tables import LOADS
 from analytics.records.papers import PAPERS
-from analytics.records.tables import LOADS, PLOTS
 from analytics.storage.database import open_records, read_table
 from analytics.storage.drafts import (
     DraftPlace,

@@ -13,8 +13,10 @@ from analytics.entry.loss_totals import loss_lacks
 from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import as_recorded, as_typed
 from analytics.errors import BadInput
+from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS, PRICES
+from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.records.papers import PAPERS
-from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, PRICES, SAMPLES, TABLES
+from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}

@@ -20,8 +20,10 @@ from analytics.files.column_matches import (
     unit_choices,
 )
 from analytics.files.text_tables import TextTable, read_all
+from analytics.records.grown_tables import PRICES
+from analytics.records.harvest_tables import LOADS
 from analytics.records.own_tables import COLUMN_MATCHES
-from analytics.records.tables import LOADS, PRICES, TABLES
+from analytics.records.tables import TABLES
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.undoing import plan_undo, undo

@@ -14,6 +14,7 @@ from analytics.errors import BadInput, Refused
 from analytics.files.exporting import WORKBOOK, export, export_zip
 from analytics.files.importing import bring_in, faults_text
 from analytics.planning.drawing_lots import LARGEST_SEED
+from analytics.records.grown_tables import FIELDS, WEATHER
 from analytics.records.own_tables import (
     BROKEN_DRAWS,
     COLUMN_MATCHES,
@@ -22,7 +23,6 @@ from analytics.records.own_tables import (
     PLANNING_RULES,
     SAVED_TABLES,
 )
-from analytics.records.tables import FIELDS, WEATHER
 from analytics.settings import change_settings, read_settings
 from analytics.storage.backups import contents
 from analytics.storage.database import open_records

@@ -8,7 +8,8 @@ import pytest
 from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.money import costs
-from analytics.records.tables import LOADS, OPERATIONS, PAIRS, PLOTS, PRICES, SAMPLES
+from analytics.records.grown_tables import OPERATIONS, PAIRS, PLOTS, PRICES
+from analytics.records.harvest_tables import LOADS, SAMPLES
 from analytics.storage.database import read, read_table
 
 DAY = date(2024, 9, 1)

@@ -16,7 +16,7 @@ from analytics.planning.field_rules import (
     rules_in_force,
     usual_season,
 )
-from analytics.records.tables import FIELD_DISTANCES, FIELDS, PLANTINGS
+from analytics.records.grown_tables import FIELD_DISTANCES, FIELDS, PLANTINGS
 
 PLAIN = {
     "field": "A", "acres": 150.0, "soil": "loam", "topography": "level", "notes": None, "crop": "canola",

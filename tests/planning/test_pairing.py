@@ -18,7 +18,8 @@ from analytics.planning.field_rules import RULES as ALL_RULES
 from analytics.planning.field_rules import FieldFacts
 from analytics.planning.pairing import USUAL_SD_BU_AC, differences, plan_power, propose_pairs, strip_pairs
 from analytics.planning.plan_wording import distances_to_type, how_long, pair_words, what_it_could_show
-from analytics.records.tables import FIELDS, LOADS, LOSS_CHECKS, PAIRS, PLOTS, SAMPLES
+from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS
+from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.statistics.comparison import compare
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.history import changes_of

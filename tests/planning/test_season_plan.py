@@ -7,7 +7,8 @@ import pytest
 from analytics.errors import BadInput
 from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, said_of, year_to_plan
-from analytics.records.tables import FIELDS, LOADS, PLANTINGS, PLOTS
+from analytics.records.grown_tables import FIELDS, PLANTINGS, PLOTS
+from analytics.records.harvest_tables import LOADS
 
 TODAY = date(2026, 11, 1)
 

@@ -17,7 +17,8 @@ from analytics.points.strip_yields import yields_of
 from analytics.points.strips import read_strips_file
 from analytics.points.thinned import CELLS_A_STRIP
 from analytics.points.thresholds import AS_STARTED
-from analytics.records.tables import FIELD_TOTALS, FIELDS, LOADS, OPERATIONS, PLOTS
+from analytics.records.grown_tables import FIELDS, OPERATIONS, PLOTS
+from analytics.records.harvest_tables import FIELD_TOTALS, LOADS
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.undoing import plan_undo, undo
 from analytics.trade.units import KG_HA_PER_BU_AC

@@ -13,7 +13,7 @@ from analytics.answer.money_wording import money_headline
 from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.field_rules import rules_in_force
 from analytics.planning.pairing import strip_pairs
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save

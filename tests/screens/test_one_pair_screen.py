@@ -11,7 +11,8 @@ from streamlit.testing.v1 import AppTest
 from analytics.pairs.facts import Fact, Group, Papers
 from analytics.pairs.one_pair import one_pair
 from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
-from analytics.records.tables import METHODS, PAIRS, PLOTS
+from analytics.records.columns import METHODS
+from analytics.records.grown_tables import PAIRS, PLOTS
 from analytics.storage.database import open_records
 from analytics.trade.cautions import LABEL, PANS
 from dashboard.pictures import calendar_chart, side_by_side_table

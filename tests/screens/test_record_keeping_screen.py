@@ -12,7 +12,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.errors import Refused
 from analytics.files.exporting import export_workbook, export_zip
-from analytics.records.tables import FIELDS, PLANTINGS
+from analytics.records.grown_tables import FIELDS, PLANTINGS
 from analytics.serving.passphrases import Right
 from analytics.storage import database
 from analytics.storage.backups import list_backups, make_backup

@@ -5,7 +5,8 @@ from datetime import date
 import polars as pl
 import pytest
 
-from analytics.records.tables import FIELDS, LOADS, PAIRS, WEATHER
+from analytics.records.grown_tables import FIELDS, PAIRS, WEATHER
+from analytics.records.harvest_tables import LOADS
 from analytics.storage.acts import Search, change_words, changes_in_words, choices, count_acts, list_acts, rows_words
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun

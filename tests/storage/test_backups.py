@@ -12,7 +12,7 @@ import pytest
 
 from analytics.errors import BadInput, Refused
 from analytics.files.importing import bring_in
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage import backups, database
 from analytics.storage.backups import backups_folder, contents, find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table

@@ -21,7 +21,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.errors import Damaged, Refused
 from analytics.files.importing import bring_in
 from analytics.health import examine
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import contents, make_backup
 from analytics.storage.database import open_records, read_table, schema_files
 from analytics.storage.history import TableSave, save

@@ -20,7 +20,7 @@ import polars as pl
 import pytest
 
 from analytics.errors import Damaged, Refused
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage import checkpoints
 from analytics.storage.backups import UNFINISHED, backups_folder, contents, list_backups, make_backup
 from analytics.storage.checkpoints import checkpoint, connect, kept_copies, log_of, put_back

@@ -22,7 +22,7 @@ import pytest
 
 from analytics.errors import Damaged
 from analytics.files.importing import bring_in
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table, schema_files
 from analytics.storage.history import TableSave, save

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from analytics.records.form import Table
-from analytics.records.tables import FIELDS, WEATHER
+from analytics.records.grown_tables import FIELDS, WEATHER
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, changes_of, save
 

@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from analytics.errors import Damaged
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage import database
 from analytics.storage.checkpoints import connect, log_of
 from analytics.storage.database import failed_checks, open_records, read_table

@@ -19,7 +19,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import list_backups
 from analytics.storage.checkpoints import connect
 from analytics.storage.database import failed_checks, open_records, read_table

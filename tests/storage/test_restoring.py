@@ -9,8 +9,8 @@ import pytest
 from analytics.errors import Refused
 from analytics.files.importing import bring_in
 from analytics.records.faults import LISTED
+from analytics.records.grown_tables import FIELDS
 from analytics.records.own_tables import SAVED_TABLES
-from analytics.records.tables import FIELDS
 from analytics.storage.backups import contents, list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save

@@ -23,7 +23,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.answer.review import review
 from analytics.answer.wording import sentence
 from analytics.errors import Refused
-from analytics.records.tables import FIELDS
+from analytics.records.grown_tables import FIELDS
 from analytics.storage import database
 from analytics.storage.backups import list_backups
 from analytics.storage.database import failed_checks, open_records, read_table

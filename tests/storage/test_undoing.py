@@ -12,8 +12,9 @@ from typer.testing import CliRunner
 from analytics.cli import app
 from analytics.errors import BadInput, Refused
 from analytics.files.importing import bring_in
+from analytics.records.grown_tables import FIELDS, PLANTINGS, WEATHER
+from analytics.records.harvest_tables import SAMPLES
 from analytics.records.own_tables import SAVED_TABLES, SETTINGS_TABLE
-from analytics.records.tables import FIELDS, PLANTINGS, SAMPLES, WEATHER
 from analytics.storage.backups import contents
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, row_texts, save

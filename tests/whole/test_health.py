@@ -12,7 +12,8 @@ from typer.testing import CliRunner
 from analytics.cli import app
 from analytics.health import Health, examine, examine_records, health_lines
 from analytics.pairs.losses import LossQuestion
-from analytics.records.tables import BIN_CHECKS, BINS, FIELDS, PLANTINGS
+from analytics.records.bin_tables import BIN_CHECKS, BINS
+from analytics.records.grown_tables import FIELDS, PLANTINGS
 from analytics.storage.backups import backups_folder, list_backups, make_backup
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save

@@ -23,7 +23,8 @@ from analytics.files import import_plan
 from analytics.files.importing import bring_in, import_lines, look_at
 from analytics.health import examine, examine_records
 from analytics.pairs.one_pair import one_pair
-from analytics.records.tables import PLOTS, TABLES
+from analytics.records.grown_tables import PLOTS
+from analytics.records.tables import TABLES
 from analytics.sheet.content import Reader, read_sheet
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
