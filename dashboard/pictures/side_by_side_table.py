@@ -34,7 +34,7 @@ STYLE = """
 .pair-facts td:last-child { white-space: normal; min-width: 6rem; }
 .pair-facts .unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 @media (max-width: 640px) {
-  .pair-facts .row { grid-template-columns: 1fr 1fr 0.7fr; }
+  .pair-facts .row { grid-template-columns: 1fr 1fr 5.5rem; }
   .pair-facts .row > span:first-child { grid-column: 1 / -1; color: #444; font-size: 0.88rem; }
   .pair-facts .row > span + span { text-align: left; }
 }

@@ -9,7 +9,7 @@ from analytics.pool.share_form import ENDINGS
 from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from dashboard.at_the_table import group_sheets
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import farm_rows
 from dashboard.winter import group_in_hand
 
@@ -41,8 +41,8 @@ st.caption(shared.plain(group_words.of_whom(group)))
 
 st.header("Which farms agree?")
 told = [" ".join(group_words.farm_cells(one, farm)) for farm in one.answers.farms]
-st.altair_chart(
-    farm_rows.farms(one, own), theme=None, key="farms", alt=f"Farm, field-years, its own mean, drawn: {'; '.join(told)}"
+shown_picture.show_picture(
+    farm_rows.farms(one, own), key="farms", alt=f"Farm, field-years, its own mean, drawn: {'; '.join(told)}"
 )
 st.caption(
     "Dot: the farm's own mean. Upright stroke: that drawn towards the group, the further the fewer its field-years."

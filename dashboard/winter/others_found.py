@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.answer import beside_published as beside
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison
-from dashboard.frame import shared
+from dashboard.frame import shared, shown_picture
 from dashboard.pictures import published_chart
 
 
@@ -17,9 +17,8 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     st.header(beside.HEADING)
     if found.unlike:
         st.markdown(shared.plain(found.unlike))
-    st.altair_chart(
+    shown_picture.show_picture(
         published_chart.beside(comparison, found.differences),
-        theme=None,
         key="others_found",
         alt=" ".join(beside.lines_in_words(found.differences)),
     )
@@ -29,9 +28,8 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         shared.bullets(found.joint_words[1:])
     if found.each_way:
         st.header(beside.EACH_WAY_HEADING)
-        st.altair_chart(
+        shown_picture.show_picture(
             published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
-            theme=None,
             key="each_way",
             alt=" ".join(beside.lines_in_words(found.each_way)),
         )
@@ -39,9 +37,8 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     if found.early:
         st.header(beside.EARLY_HEADING)
         st.markdown(shared.plain(beside.EARLY_WORDS))
-        st.altair_chart(
+        shown_picture.show_picture(
             published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
-            theme=None,
             key="early_cutting",
             alt=" ".join(beside.lines_in_words(found.early)),
         )
