@@ -189,7 +189,10 @@ def _against(low: float, high: float, needed: float) -> str:
 
 
 def pays_from_published(found: MoneyReview, at: Outlook, unit: str = "bu/ac") -> str:
-    """Whether it pays in years to come where somebody chose to start from the published trials, and that he did."""
+    """Whether it pays in years to come where somebody chose to start from the published trials, and that he did.
+
+    The start published for yield at one moisture is taken for yield as sold: our choice, no source.
+    """
     needed = at.break_even_yield
     if needed is None:
         return "A bushel leaves nothing at this price, so no yield gap comes out even."
