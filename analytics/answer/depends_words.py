@@ -18,7 +18,8 @@ QUESTIONS = {
 }
 CAUTION = (
     "Exploration: look, do not conclude. Groups of field-years differ in more than one thing, and methods may have "
-    "been chosen by it. Of six such questions one can look clear by luck; the last p takes that into account."
+    "been chosen by it. Years are taken out, so means differ from those of other tables. Of six such questions one can "
+    "look clear by luck; the p with all questions allows for that."
 )
 
 

@@ -75,9 +75,8 @@ def difference(
 
 def bracket(comparison: Comparison, answer: Answer) -> str:
     """The range behind its estimate, with a space before: " (0.4 to 2.2)"; "" where there is none."""
-    if answer.low is None or answer.high is None:
-        return ""
-    return f" ({words_for(comparison, answer).bracket(answer.low, answer.high)})"
+    low, high = answer.shown_low, answer.shown_high
+    return "" if low is None or high is None else f" ({words_for(comparison, answer).bracket(low, high)})"
 
 
 def mark(comparison: Comparison, answer: Answer) -> str:

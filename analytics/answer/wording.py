@@ -129,10 +129,15 @@ def rests_on(comparison: Comparison) -> str:
             count(comparison.years, "year"),
         )
     )
-    whole = comparison.all_pairs.pairs
-    of_all = f" of {count(whole, 'pair')} with both sides" if whole > comparison.pairs else ""
+    others = comparison.all_pairs.pairs - comparison.pairs
+    not_in_it = ""
+    if others > 0:
+        have = "has" if others == 1 else "have"
+        not_in_it = (
+            f"; {count(others, 'more pair')} {have} both sides but {'is' if others == 1 else 'are'} not counted in it"
+        )
     left_out = f"{count(comparison.left_out, 'pair')} left out" if comparison.left_out else "none left out"
-    return f"{used}{of_all}; {left_out}."
+    return f"{used}{not_in_it}; {left_out}."
 
 
 def level_and_margin(comparison: Comparison) -> str:
@@ -146,8 +151,11 @@ def level_and_margin(comparison: Comparison) -> str:
 
 
 def estimate_with_range(comparison: Comparison, answer: Answer) -> str:
-    """A difference for a column headed with its unit: "1.3 (0.4 to 2.2)", signed; "unknown" without an estimate."""
-    return with_range(answer.estimate, answer.low, answer.high, decimals_for(comparison, answer))
+    """A difference for a column headed with its unit: "1.3 (0.4 to 2.2)", signed; "unknown" without an estimate.
+
+    The range is the one that belongs to the finding.
+    """
+    return with_range(answer.estimate, answer.shown_low, answer.shown_high, decimals_for(comparison, answer))
 
 
 def year_with_range(comparison: Comparison, year: YearResult) -> str:

@@ -115,7 +115,7 @@ def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> 
         say(
             "weighed_differently",
             facts.filter(pl.col("is_weighing_different")).height,
-            "the two sides were weighed in different ways; the difference may be one of scales.",
+            "the two sides were weighed in different ways; the difference may come from the scales.",
         )
         say(
             "monitor_far_off",

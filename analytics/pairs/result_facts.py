@@ -32,7 +32,7 @@ def weight_and_yield(sides: PairSides, settings: Settings, classes: dict[str, st
     how = {side.value("plot_yield", "weighed_by") for side in known_sides(sides)} - {None}
     if len(how) > 1 or any(" and " in str(one) for one in how):
         weighed = with_caution(
-            weighed, "The loads were weighed in different ways; the difference may be one of scales."
+            weighed, "The loads were weighed in different ways; the difference may come from the scales."
         )
     at_one = f"at {number(settings.one_moisture_pct, 1)}{THIN_SPACE}% moisture"
     unit = settings.yield_unit

@@ -64,7 +64,7 @@ def print_carried(console: Console, comparison: Comparison) -> None:
         name = f"{row.name} *" if row.is_basis else row.name
         table.add_row(name, row.field_years, row.these_fields, row.years, row.years_to_come)
     console.print(table)
-    console.print("* the answer above rests on these", soft_wrap=True)
+    console.print("* the answer above rests on these. Rows overlap, so they do not add up.", soft_wrap=True)
 
 
 def print_ground(console: Console, comparison: Comparison) -> None:

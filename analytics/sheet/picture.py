@@ -83,9 +83,9 @@ def answer_row(comparison: Comparison, label: str, answer: Answer, question: Que
     return PictureRow(
         label=label,
         value=marks.difference(comparison, answer.estimate, of=answer) + marks.bracket(comparison, answer),
-        low=answer.low,
+        low=answer.shown_low,
         estimate=answer.estimate,
-        high=answer.high,
+        high=answer.shown_high,
         **asdict(marks.mark_look(answer, question)),
     )
 

@@ -53,7 +53,7 @@ def cautions(pairs: Pairs, here: Ground, ahead: Ground) -> tuple[Caution, ...]:
     if years > 1 and not here.blocks:
         say(
             "years_not_separated",
-            "With fewer than two field-years a year, differences between years and between fields mix.",
+            "With fewer than two field-years a year, a good year cannot be told from a good field.",
         )
     return tuple(found)
 

@@ -95,6 +95,16 @@ class Answer:
     prediction_low: float | None = None
     prediction_high: float | None = None
 
+    @property
+    def shown_low(self) -> float | None:
+        """The lower end of the range that belongs to the finding, which is the one to show beside it."""
+        return self.equivalence_low if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.low
+
+    @property
+    def shown_high(self) -> float | None:
+        """The upper end."""
+        return self.equivalence_high if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.high
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldsNotTried:

@@ -91,7 +91,10 @@ def all_measure_rows(comparisons: dict[str, Comparison]) -> Rows:
 def _in_margins(comparison: Comparison, question: Question, answer: Answer) -> dict[str, Any]:
     """An answer in multiples of the margin, turned so that standing better is above 0."""
     per_margin = (1 if comparison.direction == "higher" else -1) / (comparison.margin or 1.0)
-    values = [None if value is None else value * per_margin for value in (answer.low, answer.estimate, answer.high)]
+    values = [
+        None if value is None else value * per_margin
+        for value in (answer.shown_low, answer.estimate, answer.shown_high)
+    ]
     low, estimate, high = values if per_margin > 0 else reversed(values)
     return {"low": low, "estimate": estimate, "high": high, **asdict(marks.mark_look(answer, question))}
 
@@ -101,7 +104,7 @@ def _reach(comparisons: Iterable[Comparison]) -> float:
     ends = [
         abs(end) / (comparison.margin or 1.0)
         for comparison in comparisons
-        for end in (comparison.these_fields.low, comparison.these_fields.high)
+        for end in (comparison.these_fields.shown_low, comparison.these_fields.shown_high)
         if end is not None
     ]
     return min(max([FEWEST_MARGINS, *(end * 1.05 for end in ends)]), MOST_MARGINS)

@@ -84,7 +84,7 @@ class Rows:
         """An answer in its own unit."""
         tip = tip_text(comparison, question, answer)
         look = asdict(marks.mark_look(answer, question))
-        self.mark(row, estimate=answer.estimate, low=answer.low, high=answer.high, tip=tip, **look)
+        self.mark(row, estimate=answer.estimate, low=answer.shown_low, high=answer.shown_high, tip=tip, **look)
 
     @property
     def frame(self) -> pl.DataFrame:

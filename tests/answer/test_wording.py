@@ -502,7 +502,9 @@ def test_rests_on():
     one = comparison(answer(HIGHER, 1.3, 0.4, 2.2))
     assert wording.rests_on(one) == "22 pairs, 14 field-years, 5 years; 2 pairs left out."
     some = replace(one, all_pairs=replace(one.all_pairs, pairs=24))
-    assert wording.rests_on(some) == "22 pairs, 14 field-years, 5 years of 24 pairs with both sides; 2 pairs left out."
+    assert wording.rests_on(some) == (
+        "22 pairs, 14 field-years, 5 years; 2 more pairs have both sides but are not counted in it; 2 pairs left out."
+    )
     single = comparison(answer(HIGHER, 1.3, 0.4, 2.2), pairs=1, field_years=1, years=1, left_out=1)
     assert wording.rests_on(single) == "1 pair, 1 field-year, 1 year; 1 pair left out."
     assert wording.rests_on(replace(one, left_out=0)).endswith("; none left out.")
@@ -834,3 +836,12 @@ def test_swapping_sides_swaps_more_and_less(estimate, share):
     assert up.replace("more than chance", "").count(" more") == 1
     assert " less" not in up
     assert " more" not in down.replace("more than chance", "")
+
+
+def test_beside_a_finding_stands_the_range_that_belongs_to_it():
+    """A range at 95 % that pokes out of the band stood beside "same in practice", which is said by the one at 90 %."""
+    same = answer(Finding.NO_DIFFERENCE_THAT_MATTERS, 0.1, -0.9, 1.1, equivalence_low=-0.7, equivalence_high=0.9)
+    open_ = answer(Finding.NOT_SETTLED, 0.1, -0.9, 1.1, equivalence_low=-0.7, equivalence_high=0.9)
+    assert (same.shown_low, same.shown_high) == (-0.7, 0.9)
+    assert wording.estimate_with_range(comparison(same), same) == "0.1 (\u22120.7 to 0.9)"
+    assert wording.estimate_with_range(comparison(open_), open_) == "0.1 (\u22120.9 to 1.1)"
