@@ -297,6 +297,12 @@ def changed_rate(case, item, place):
 
 
 ten = pytest.mark.parametrize("case", CASES.values(), ids=CASES)
+# Records anew for each case take their time: three stand for the ten, and the long form has all.
+three = pytest.mark.parametrize(
+    "case",
+    [case if place < 3 else pytest.param(case, marks=pytest.mark.slow) for place, case in enumerate(CASES.values())],
+    ids=CASES,
+)
 
 
 @ten
@@ -344,7 +350,7 @@ def test_the_break_even_yield_leaves_nothing_by_hand_and_through_the_screens_own
     assert isclose(net, 0, abs_tol=0.005)
 
 
-@ten
+@three
 def test_records_that_hold_the_break_even_yield_have_a_net_return_of_nothing_to_the_cent(found, case):
     """The loads of the standing plots are weighed anew, so that they give just what the screen says is needed."""
     price = newest(case)

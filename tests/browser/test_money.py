@@ -31,7 +31,7 @@ def test_neither_screen_is_wider_than_the_window(page):
     for screen, heading in (("money", "Does it pay?"), ("next_season", "How should next year's fields be cut?")):
         page.goto(f"/{screen}")
         expect(page.get_by_role("heading", name=heading)).to_be_visible()
-        expect(page.get_by_text(re.compile("^(It is not settled|For 20)")).first).to_be_visible()
+        expect(page.get_by_text(re.compile("^(Whether it pays is not settled|For 20)")).first).to_be_visible()
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 

@@ -68,7 +68,7 @@ def as_recorded(numbers: range) -> list[tuple[object, ...]]:
 COLUMNS = ("ticket", "weight_kg", "moisture_pct", "dockage_pct", "weighed_by")
 
 
-@pytest.mark.parametrize(("form", "key"), [("fields", "Enter"), ("grid", "Tab")])
+@pytest.mark.parametrize(("form", "key"), [("fields", "Enter"), pytest.param("grid", "Tab", marks=pytest.mark.slow)])
 def test_rows_typed_at_twenty_keys_a_second_on_a_busy_machine(
     browser: Browser, server: Server, farm: Path, form: str, key: str
 ) -> None:
