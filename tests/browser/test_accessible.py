@@ -24,7 +24,7 @@ def broken_rules(page: Page) -> dict[str, list[object]]:
     }
 
 
-@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("width", [pytest.param("desk", marks=pytest.mark.slow), "phone"])
 def test_axe_finds_nothing_in_the_entry_pad_with_refused_and_unlikely_rows(
     browser: Browser, tmp_path: Path, width: str
 ) -> None:

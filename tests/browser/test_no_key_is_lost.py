@@ -163,6 +163,7 @@ def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_k
         expect(first_field(page)).to_have_value("1212")
 
 
+@pytest.mark.slow
 def test_a_page_loaded_anew_in_the_middle_of_a_field_opens_where_it_was_with_the_text(
     browser: Browser, server: Server
 ) -> None:
@@ -179,6 +180,7 @@ def test_a_page_loaded_anew_in_the_middle_of_a_field_opens_where_it_was_with_the
         assert page.locator(".pad").evaluate("part => part.pad.data.place").endswith("North half/west/at the screen")
 
 
+@pytest.mark.slow
 def test_two_windows_at_one_place_never_overwrite_each_other(browser: Browser, server: Server, farm: Path) -> None:
     with (
         entry_screen(browser, server.address, **AT_EAST) as one,
@@ -195,6 +197,7 @@ def test_two_windows_at_one_place_never_overwrite_each_other(browser: Browser, s
     assert stored(farm, "loads", *COLUMNS) == as_recorded(range(2))
 
 
+@pytest.mark.slow
 def test_a_draft_is_thrown_away_only_when_asked_twice_and_can_be_brought_back(browser: Browser, server: Server) -> None:
     with entry_screen(browser, server.address, **AT_EAST) as page:
         first_field(page).focus()
@@ -207,6 +210,7 @@ def test_a_draft_is_thrown_away_only_when_asked_twice_and_can_be_brought_back(br
         expect(page.get_by_role("button", name="Save 1 ticket")).to_be_visible()
 
 
+@pytest.mark.slow
 def test_after_a_save_the_next_plot_is_one_key_away(browser: Browser, server: Server) -> None:
     with entry_screen(browser, server.address, **AT_EAST) as page:
         first_field(page).focus()
@@ -234,6 +238,7 @@ def test_a_refused_row_is_shown_after_the_save_and_a_button_leads_to_it(
         expect(refused).to_be_focused()
 
 
+@pytest.mark.slow
 def test_what_repeats_is_carried_over_when_asked(browser: Browser, server: Server, farm: Path) -> None:
     with entry_screen(browser, server.address, **AT_EAST) as page:
         page.get_by_label("Carry over delivered on, weighed by").check()

@@ -97,6 +97,7 @@ def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Brows
     page.context.close()
 
 
+@pytest.mark.slow
 def test_everything_taken_along_comes_back_and_goes_out_the_same(
     browser: Browser, looked_at: Server, tmp_path: Path
 ) -> None:

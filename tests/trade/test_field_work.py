@@ -7,8 +7,8 @@ from analytics.trade.field_work import work_question
 
 
 @pytest.fixture
-def items(connection):
-    return dict(read_table(connection, "operation_items").iter_rows())
+def items(demo):
+    return dict(read_table(demo, "operation_items").iter_rows())
 
 
 @pytest.mark.parametrize(
