@@ -236,6 +236,11 @@ LOSS_CHECKS = Table(
             usual_high=10,
         ),
         Column(name="seconds_note", kind="note", meaning="how the check was made, in your own words"),
+        percent_column(
+            "loss_pct",
+            "loss at this place by somebody else's method, percent of the plot's yield; no area or widths needed",
+            usual_high=10,
+        ),
         Column(name="hour_of_day", kind="number", meaning="hour of the check, 13.5 is half past one", low=0, high=24),
         Column(
             name="ground_speed_kmh",
@@ -250,11 +255,6 @@ LOSS_CHECKS = Table(
         celsius_column("air_c", "temperature of the air, C", usual_low=-10, usual_high=38),
         percent_column("humidity_pct", "relative humidity of the air, percent"),
         text_column("machine_settings", "settings of the combine, in your own words"),
-        percent_column(
-            "loss_pct",
-            "loss at this place by somebody else's method, percent of the plot's yield; no area or widths needed",
-            usual_high=10,
-        ),
     ),
     rules=(
         Rule(

@@ -45,8 +45,8 @@ ALWAYS_OURS = {
     "analytics.trade",
     "analytics.trade.measures",
 }
-# Built into other libraries, or the interpreter's own.
-PASSED_OVER = ("__main__", "_cython_", "cython_runtime", "_cyutility", "_sysconfigdata")
+# Built into other libraries, or the interpreter's own; the one for setuptools comes with a new environment.
+PASSED_OVER = ("__main__", "_distutils_hack", "_cython_", "cython_runtime", "_cyutility", "_sysconfigdata")
 
 
 def loaded(*arguments: str) -> tuple[set[str], set[str]]:
