@@ -7,9 +7,8 @@ import polars as pl
 from analytics.points.cleaning import STEPS
 from analytics.points.neighbours import Alike, ProposedPair
 from analytics.points.strip_yields import FULL_COVER, FieldYields, StripYield
-from analytics.points.thresholds import ALL, AS_STARTED
 from analytics.records.columns import METHODS
-from analytics.trade.numbers_as_text import amount, count, counted, exact, number, percent_words
+from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words
 from analytics.trade.units import KG_HA_PER_BU_AC
 
 UNIT = "bu/ac"
@@ -75,22 +74,6 @@ def removal_rows(found: FieldYields) -> pl.DataFrame:
             row[method] = f"{number(gone, 0)}{share}"
         rows.append(row)
     return pl.DataFrame(rows)
-
-
-def threshold_rows(thresholds: dict[str, float]) -> pl.DataFrame:
-    """A row a threshold: its name, value, unit, what it does and where it comes from; all text."""
-    return pl.DataFrame(
-        [
-            {
-                "name": one.name,
-                "value": exact(thresholds[one.name]),
-                "unit": one.unit,
-                "what it does": one.meaning,
-                "source": one.source if thresholds[one.name] == AS_STARTED[one.name] else "changed by you",
-            }
-            for one in ALL
-        ]
-    )
 
 
 def mean_difference(pairs: Sequence[ProposedPair], yields: dict[str, float]) -> float:

@@ -52,11 +52,6 @@ LAYOUT_OF_KIND = {
     Kind.MATCHED: "matched after harvest",
 }
 WORDS_OF_ALLOCATION = {kind: words for words, kind in ALLOCATION_OF_WORDS.items()}
-KIND_ROWS = {
-    CarriedBy.ONE_FIELD: Kind.ONE_FIELD,
-    CarriedBy.TWO_FIELDS: Kind.TWO_FIELDS,
-    CarriedBy.MATCHED: Kind.MATCHED,
-}
 FEW = f"fewer than {FEWEST_FARMS} farms, or it would tell of so few"
 
 
