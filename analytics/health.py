@@ -12,9 +12,10 @@ from analytics.pairs.losses import questions
 from analytics.pairs.work_names import work_questions
 from analytics.records.tables import TABLES
 from analytics.storage.backups import Backup, contents, list_backups, path_of
-from analytics.storage.database import check_files, failed_checks, open_records, read_table, schema_files
+from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.log_recovery import recoveries
 from analytics.storage.restoring import is_sound
+from analytics.storage.sql_texts import check_files, schema_files
 from analytics.trade.days import interval_doubts
 from analytics.trade.numbers_as_text import count, number
 

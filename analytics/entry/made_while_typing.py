@@ -11,9 +11,9 @@ from analytics.errors import BadInput
 from analytics.records.form import Records, Table, Typed
 from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS
 from analytics.records.last_season import OfferedPair, offered_pairs
-from analytics.storage.database import transaction
 from analytics.storage.history import TableSave, save
 from analytics.storage.tables_now import TablesNow
+from analytics.storage.transactions import transaction
 
 
 def make_plot(

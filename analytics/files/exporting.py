@@ -17,7 +17,8 @@ from analytics.files.new_files import write_new
 from analytics.files.text_tables import guarded_text
 from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
-from analytics.storage.database import read_table, transaction
+from analytics.storage.database import read_table
+from analytics.storage.transactions import transaction
 
 WORKBOOK = "records.xlsx"
 NO_DATE = datetime(2000, 1, 1)  # a workbook holds when it was made, which would make each one different

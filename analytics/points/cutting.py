@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 
 from analytics.points.outlines import Corner, Outline
-from analytics.storage.database import query_text
+from analytics.storage.sql_texts import query_text
 
 CELL_M = 16.0  # squares in which strips are looked up; fine enough that few points are asked about a strip beside
 MEMORY = "600MB"

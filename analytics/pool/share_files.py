@@ -30,7 +30,8 @@ from analytics.pool.share_form import (
     VERSION,
 )
 from analytics.records.faults import Fault, Faults
-from analytics.storage.database import open_records, query_text
+from analytics.storage.database import open_records
+from analytics.storage.sql_texts import query_text
 
 READ = ("farm", "crop_year", "place", "pair", "kind", "allocation", *FACTS, "measure", "standing", "windrowed")
 IN_PARQUET = {pl.String: ("string", "large_string"), pl.Int64: ("int64",), pl.Float64: ("double",)}

@@ -1,11 +1,10 @@
-"""One DuckDB file holds the records: opening it, bringing it up to date, one transaction helper, reading.
+"""One DuckDB file holds the records: opening it, closing it, reading it.
 
 A connection lives as long as one unit of work and is never shared between threads. Only one program can have the
 file open for writing, so opening waits a little and then says who holds it.
 """
 
 import os
-import re
 import threading
 import time
 from collections import Counter
@@ -19,25 +18,22 @@ import platformdirs
 import polars as pl
 
 from analytics.errors import BadInput, Damaged, Refused
-from analytics.storage.backups import backups_folder, list_backups, make_backup, make_daily_backup
+from analytics.storage.backups import backups_folder, list_backups, make_daily_backup
 from analytics.storage.checkpoints import (
-    DAMAGE,
     checkpoint,
     connect,
-    is_log_unreadable,
     kept_copies,
     log_of,
     put_back,
 )
+from analytics.storage.file_troubles import in_plain_words, is_damaged_log, is_held, not_records
 from analytics.storage.log_recovery import log_is_passed_over, recover_log
+from analytics.storage.migrations import bring_up_to_date
+from analytics.storage.sql_texts import check_files, query_text
 from analytics.storage.what_happened import mended
 
-SQL_FOLDER = Path(__file__).resolve().parents[2] / "sql"
 WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
-# The engine's words when another program has the file open; the second on Windows, from memory.
-HELD = ("Could not set lock", "being used by another process")
-MISMATCHED = ("WAL does not match", "WAL checkpoint iteration does not match")  # a log of another file or moment
 
 # Names that the engine, or a backup, needs for itself; a name with ? would hide a part of it from the engine.
 NAMES_TAKEN = ("backup_copy", "system", "temp")
@@ -55,10 +51,6 @@ def _our_folder() -> Path:
 
 NO_HOME = Path(os.devnull) / "no home folder"
 OUR_FOLDER = _our_folder()
-
-# Writers of one process take turns, so that a key checked in a transaction is still free when it commits.
-_writers_turn = threading.RLock()
-_in_transaction: list[duckdb.DuckDBPyConnection] = []  # of the thread whose turn it is
 
 # One thread at a time opens or closes, so that the last to close knows it.
 _doorway = threading.RLock()
@@ -129,12 +121,12 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
         ) from problem
     connection = _connect(path)
     try:
-        _bring_up_to_date(connection, path)
+        bring_up_to_date(connection, path)
         _were_open.add(path)
         make_daily_backup(connection)
         yield connection
     except duckdb.Error as problem:
-        raise _plain(problem, path) from problem
+        raise in_plain_words(problem, path) from problem
     finally:
         with _doorway:
             connection.close()
@@ -143,7 +135,7 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
                 try:
                     checkpoint(path)
                 except duckdb.Error as problem:
-                    raise _plain(problem, path) from problem
+                    raise in_plain_words(problem, path) from problem
 
 
 @contextmanager
@@ -188,7 +180,7 @@ def _create(path: Path) -> None:
             new = Path(folder) / path.name
             connection = connect(new)
             try:
-                _bring_up_to_date(connection, new)
+                bring_up_to_date(connection, new)
                 connection.execute("checkpoint")
             finally:
                 connection.close()
@@ -218,7 +210,7 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
                 if not _open_now[path]:
                     put_back(path)
                     if not _looks_like_records(path):
-                        raise Damaged(_not_records(path))
+                        raise Damaged(not_records(path))
                     if log_is_passed_over(path):
                         _mend_log(path)
                 connection = connect(path)
@@ -227,11 +219,11 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
                     return connection
                 connection.close()  # another program was ended at its checkpoint just now
         except duckdb.Error as problem:
-            if may_mend and _is_damaged_log(problem) and _mend_log(path):
+            if may_mend and is_damaged_log(problem) and _mend_log(path):
                 may_mend = False
                 continue
-            if not _is_held(problem) or time.monotonic() > give_up_at:
-                raise _plain(problem, path) from problem
+            if not is_held(problem) or time.monotonic() > give_up_at:
+                raise in_plain_words(problem, path) from problem
         except OSError as problem:
             raise Refused(
                 f"{path}: the program was ended while it saved, and what was saved cannot be put back in its place "
@@ -239,10 +231,6 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
                 "in, and try again."
             ) from problem
         time.sleep(RETRY_SECONDS)
-
-
-def _is_damaged_log(problem: duckdb.Error) -> bool:
-    return is_log_unreadable(problem) and not any(sign in str(problem) for sign in MISMATCHED)
 
 
 def _mend_log(path: Path) -> bool:
@@ -254,56 +242,6 @@ def _mend_log(path: Path) -> bool:
     if words is not None:
         mended(words)
     return words is not None
-
-
-def _is_held(problem: duckdb.Error) -> bool:
-    return any(words in str(problem) for words in HELD)
-
-
-def _plain(problem: duckdb.Error, path: Path) -> Refused:
-    """What happened to the file, in plain words; the engine's own words stay in the cause."""
-    words = str(problem)
-    if _is_held(problem) and "PID 0" in words:
-        return Refused(
-            f"{path}: this drive does not let a program keep others out of a file, as some network drives do not, so "
-            "two could write at once. Nothing was done. Keep the records on a drive of this machine."
-        )
-    if _is_held(problem):
-        return Refused(
-            f"{path}: another program has the records open: {_holder(words)}. Nothing was done, and they are safe. "
-            "Close it there, or wait until it is done, and try again."
-        )
-    if "not a valid DuckDB database" in words or ".duckdb_extension" in words:
-        return Damaged(_not_records(path))
-    if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):
-        return Refused(f"{path}: the disk is full. What was saved before is safe; make room and try again.")
-    if any(sign in words for sign in MISMATCHED):
-        return Damaged(
-            f"{path}: the file and the log beside it, {log_of(path).name}, do not belong together; one of them was put "
-            "there. Neither was touched. Put those that belong together back, or restore a backup"
-            f"{_newest_backup(path)}: standrow restore"
-        )
-    if is_log_unreadable(problem):
-        return Damaged(
-            f"{path}: what was saved last lies in the log beside the file, {log_of(path).name}, and cannot be read "
-            f"back ({words.splitlines()[0]}). Neither was touched. Restore a backup{_newest_backup(path)}: standrow "
-            "restore"
-        )
-    if any(sign in words for sign in DAMAGE):
-        return Damaged(
-            f"{path}: the file is damaged. It was not touched. Restore a backup{_newest_backup(path)}: standrow restore"
-        )
-    if any(sign in words for sign in ("No such file", "Input/output error", "Stale file", "not connected")):
-        return Refused(
-            f"{path}: the records cannot be reached any more. What was saved before is as it was; what was being saved "
-            "just now is not in it. Connect the drive, or put the folder back, and try again."
-        )
-    if any(sign in words for sign in ("Permission denied", "Read-only", "read-only mode", "Is a directory")):
-        return Refused(
-            f"{path}: the file cannot be opened for reading and writing. What is in it is as it was. See that the file "
-            "and its folder are yours to write in, or name another file."
-        )
-    return Refused(f"{path}: the records could not be read or written ({words.splitlines()[0]}).")
 
 
 def _looks_like_records(path: Path) -> bool:
@@ -319,148 +257,6 @@ def _looks_like_records(path: Path) -> bool:
     return not begin or begin[8:] == b"DUCK"
 
 
-def _not_records(path: Path) -> str:
-    return (
-        f"{path}: this is not a file of records, or its beginning is damaged. It was not touched. Name the right file, "
-        f"or restore a backup{_newest_backup(path)}: standrow restore"
-    )
-
-
-def _holder(words: str) -> str:
-    """Which program has the file open, from the engine's "held in /usr/bin/python3.11 (PID 17)": name and number."""
-    found = re.search(r"held in (?:(.+) \()?PID (\d+)", words)
-    if found is None:
-        return "its name is not known"
-    name, number = Path(found[1] or "its name is not known").name, found[2]
-    with suppress(OSError):  # where the system tells it, the command says more than the name of the language
-        typed = Path(f"/proc/{number}/cmdline").read_text(encoding="utf-8", errors="replace").split("\0")
-        commands = [place for place, word in enumerate(typed) if Path(word).name == "standrow"]
-        name = " ".join(["standrow", *typed[commands[0] + 1 :][:1]]) if commands else name
-    return f"{name} (process {number})"
-
-
-def _newest_backup(path: Path) -> str:
-    return "".join(f" (the newest is of {backup.made_at:%Y-%m-%d %H:%M})" for backup in list_backups(path)[:1])
-
-
-@contextmanager
-def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    """All of the block or nothing of it.
-
-    After an error inside a transaction DuckDB's commit saves nothing and says nothing, so any exception rolls back
-    and goes on to the caller. Inside another transaction of the same connection the block becomes part of that one.
-    read and read_table see what was committed before the outermost block, not what it has written.
-    """
-    with _writers_turn:
-        if any(one is connection for one in _in_transaction):
-            yield
-            return
-        connection.execute("begin")
-        _in_transaction.append(connection)
-        try:
-            yield
-        except BaseException:
-            connection.execute("rollback")
-            raise
-        else:
-            connection.execute("commit")
-        finally:
-            _in_transaction.pop()
-
-
-def schema_files() -> list[Path]:
-    """The numbered migrations, oldest first."""
-    return sorted((SQL_FOLDER / "schema").glob("[0-9]*.sql"))
-
-
-def _bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
-    version = _version(connection, path)
-    files = schema_files()
-    if version > len(files):
-        raise Refused(
-            f"{path}: written by a newer version of standrow (its records are version {version}, this program knows "
-            f"{len(files)}). It was not touched. Update standrow."
-        )
-    if version == len(files) and _views_are_current(connection):
-        return
-    for file in files[version:]:
-        _refuse_what_the_log_cannot_hold(connection, file)
-    with _writers_turn:  # of two threads the second finds it done
-        version = _version(connection, path)
-        if not 0 < version < len(files):
-            _build(connection, files, version)
-            return
-        backup = make_backup(connection, "before migration")
-        try:
-            _build(connection, files, version)
-        except duckdb.Error as problem:
-            plain = _plain(problem, path)
-            raise type(plain)(
-                f"{plain} The records are of version {version} and could not be brought up to date to {len(files)}; "
-                f"they are as they were, and a backup was made before: {backup.path.name}"
-            ) from problem
-
-
-def _refuse_what_the_log_cannot_hold(connection: duckdb.DuckDBPyConnection, file: Path) -> None:
-    """Refuse a migration that would run and leave a file that nothing opens again.
-
-    DuckDB 2.0.1 takes a change of a table's columns, and cannot do it again from its log where the table has a CHECK
-    that calls a function (isfinite). Renaming a table is sound, so the way round it is.
-    """
-    for statement in connection.extract_statements(file.read_text(encoding="utf-8")):
-        words = " ".join(re.sub(r"--.*", "", statement.query).split())
-        if statement.type == duckdb.StatementType.ALTER and not re.search(r" rename to \S+$", words, re.IGNORECASE):
-            raise Refused(
-                f"{file.name}: not run, and the records are as they were: after {words!r} the file could not be opened "
-                "again. Instead make a new table with the columns it shall have, insert the rows of the old one into "
-                "it, drop the old one, and rename the new one to its name."
-            )
-
-
-def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: int) -> None:
-    """Run the migrations that are still to come, and build the views anew; all of it or nothing."""
-    with transaction(connection):
-        for number, file in enumerate(files[version:], version + 1):
-            connection.execute(file.read_text(encoding="utf-8"))
-            connection.execute(
-                "insert into schema_versions (version, file) values ($version, $file)",
-                {"version": number, "file": file.name},
-            )
-        for file in sorted((SQL_FOLDER / "views").glob("*.sql")):
-            connection.execute(file.read_text(encoding="utf-8"))
-        connection.execute("delete from view_text")
-        connection.execute("insert into view_text values ($text)", {"text": _view_text()})
-
-
-def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
-    """How many migrations the file has had; 0 for a new one, which gets the table that counts them."""
-    tables = {name for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall()}
-    if not tables:
-        with transaction(connection):
-            connection.execute(
-                "create table schema_versions (version integer not null, file varchar not null, "
-                "applied_at timestamp not null default current_localtimestamp())"
-            )
-            connection.execute("create table view_text (text varchar not null)")
-        return 0
-    if "schema_versions" not in tables:
-        raise Refused(
-            f"{path}: this file holds other data, not records of standrow. It was not touched. Name the right file."
-        )
-    rows = connection.execute("select coalesce(max(version), 0) from schema_versions").fetchall()
-    return int(rows[0][0])
-
-
-def _view_text() -> str:
-    files = sorted((SQL_FOLDER / "views").glob("*.sql"))
-    return "\n".join(file.read_text(encoding="utf-8") for file in files)
-
-
-def _views_are_current(connection: duckdb.DuckDBPyConnection) -> bool:
-    """Whether the file's views were built from these very texts; building them on every opening costs a write."""
-    return connection.execute("select text from view_text").fetchall() == [(_view_text(),)]
-
-
 def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame:
     """Every row of a table or view, in no order."""
     return _frame(connection.cursor().table(name))
@@ -469,11 +265,6 @@ def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame
 def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) -> pl.DataFrame:
     """The rows of a query; values go in as $name."""
     return _frame(connection.cursor().sql(query, params=values))
-
-
-def query_text(name: str) -> str:
-    """The text of sql/queries for one question, a statement whose values go in as $name."""
-    return (SQL_FOLDER / "queries" / f"{name}.sql").read_text(encoding="utf-8")
 
 
 def read_query(connection: duckdb.DuckDBPyConnection, name: str, **values: object) -> pl.DataFrame:
@@ -486,11 +277,6 @@ def _frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
     return rows
 
 
-def check_files() -> list[Path]:
-    """The queries that return no row in sound records."""
-    return sorted((SQL_FOLDER / "checks").glob("*.sql"))
-
-
 def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:
     """Each row that a query of sql/checks returns, as a sentence; none in sound records."""
     problems = []
@@ -498,11 +284,3 @@ def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:
         rows = connection.execute(file.read_text(encoding="utf-8")).fetchall()
         problems += [str(problem) for (problem,) in rows]
     return problems
-
-
-def save_statement(table: str) -> str:
-    """The text of sql/save for one table. Raises BadInput for a name without one."""
-    file = SQL_FOLDER / "save" / f"{Path(table).name}.sql"
-    if not file.is_file():
-        raise BadInput(f"{table}: there is no such table in the records.")
-    return file.read_text(encoding="utf-8")

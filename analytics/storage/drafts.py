@@ -11,7 +11,8 @@ from datetime import datetime
 
 import duckdb
 
-from analytics.storage.database import query_text, transaction
+from analytics.storage.sql_texts import query_text
+from analytics.storage.transactions import transaction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

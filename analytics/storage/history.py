@@ -8,7 +8,9 @@ import polars as pl
 
 from analytics.errors import Refused
 from analytics.records.form import Table
-from analytics.storage.database import failed_checks, query_text, read, read_table, save_statement, transaction
+from analytics.storage.database import failed_checks, read, read_table
+from analytics.storage.sql_texts import query_text, save_statement
+from analytics.storage.transactions import transaction
 from analytics.storage.what_happened import begun, done
 
 ROWS_AT_A_TIME = 100_000  # whose texts are in memory together; a row takes half a kilobyte as text

@@ -1,6 +1,6 @@
-"""What the entry screen keeps between runs: the sheet being typed, its draft, and what is done with it."""
+"""What the entry screen keeps between runs: the sheet being typed, its draft, and how it is opened and left."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from uuid import uuid4
 
@@ -8,18 +8,11 @@ import duckdb
 import polars as pl
 import streamlit as st
 
-from analytics.entry.loss_totals import loss_lacks
-from analytics.entry.row_words import understood
-from analytics.entry.saving import Entry, read_entry, save_entry
+from analytics.entry.saving import Entry
 from analytics.entry.typed_rows import as_typed
-from analytics.pairs.grading import may_heat
 from analytics.records.form import Records, Typed
-from analytics.records.harvest_tables import LOSS_CHECKS
-from analytics.records.last_season import copied_plots, offered_pairs
 from analytics.records.papers import Paper
 from analytics.storage import drafts
-from analytics.storage.acts import last_act
-from analytics.storage.database import transaction
 from analytics.storage.drafts import Draft, DraftPlace
 from analytics.storage.tables_now import TablesNow
 from dashboard.frame import shared
@@ -107,20 +100,20 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
         def work(connection: duckdb.DuckDBPyConnection) -> Sheet:
             if before is not None:
                 keep_sheet(connection, before)
-            return _sheet_of(connection, place, on_record(TablesNow(connection), paper, place))
+            return sheet_of(connection, place, on_record(TablesNow(connection), paper, place))
 
         sheet = shared.read_records(work)
         if before is not None and before.place.paper == place.paper and sheet.draft is None:
             sheet.units = dict(before.units)  # a farm has one scale; rows on record name their own unit
-        sheet.at = _row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
+        sheet.at = row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
         st.session_state[SHEET] = sheet
     return sheet
 
 
-def _row_to_open(paper: Paper, sheet: Sheet, asked: str | None) -> int:
+def row_to_open(paper: Paper, sheet: Sheet, asked: str | None) -> int:
     """The row asked for by its name; else the last one typed and not saved yet, else a new one."""
     if asked is not None:
-        names = [_name_of(paper, row, sheet) for row in sheet.rows]
+        names = [name_of(paper, row, sheet) for row in sheet.rows]
         return names.index(asked) if asked in names else NEW_ROW
     return len(sheet.rows) - 1 if sheet.rows and sheet.rows[-1] not in sheet.loaded else NEW_ROW
 
@@ -130,10 +123,10 @@ def _rename(sheet: Sheet, place: DraftPlace) -> None:
     before, sheet.place = sheet.place, place
     if shared.may_write():
         shared.write_records(lambda connection: drafts.move_drafts(connection, before, place))
-        _see_drafts(sheet)
+        see_drafts(sheet)
 
 
-def _see_drafts(sheet: Sheet) -> None:
+def see_drafts(sheet: Sheet) -> None:
     """Take note of the drafts at this place as they are now."""
 
     def work(connection: duckdb.DuckDBPyConnection) -> None:
@@ -163,7 +156,8 @@ def forget_sheet() -> None:
     st.session_state.pop(SHEET, None)
 
 
-def _sheet_of(connection: duckdb.DuckDBPyConnection, place: DraftPlace, loaded: list[Typed]) -> Sheet:
+def sheet_of(connection: duckdb.DuckDBPyConnection, place: DraftPlace, loaded: list[Typed]) -> Sheet:
+    """The sheet of a place anew: the newest draft there, else the rows on record."""
     here = drafts.drafts_at(connection, place)
     draft = here[0] if here else None
     window, _, typed = draft.mark.partition(":") if draft else ("", "", "")
@@ -202,77 +196,6 @@ def without_blanks(rows: Sequence[Typed]) -> list[Typed]:
     return [row for row in texts if row]
 
 
-# --- what is done with the typed rows
-
-
-def look_at_rows(paper: Paper, sheet: Sheet) -> Look:
-    """The typed rows against the records of this moment; what is typed is kept as a draft before."""
-    under = _kept_under(sheet, shared.state().last_act)
-    if sheet.look is None or sheet.look.kept_under != under:
-
-        def work(connection: duckdb.DuckDBPyConnection) -> Look:
-            keep_sheet(connection, sheet)
-            return _look(connection, paper, sheet, under)
-
-        sheet.look = shared.read_records(work)
-    return sheet.look
-
-
-def _kept_under(sheet: Sheet, act: str) -> object:
-    settings = shared.state().settings
-    return act, sheet.rows, dict(sheet.units), sorted(sheet.mine), settings.yield_unit, settings.level
-
-
-def _look(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, under: object) -> Look:
-    records = TablesNow(connection)
-    entry = _entry(connection, records, paper, sheet)
-    settings = shared.state().settings
-    makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
-    sound = [row.values for row in entry.rows if not row.refused]
-    words, lines, offered = _offers(records, paper, sheet)
-    following = _next_place(paper, sheet.place)
-    waiting = drafts.drafts_at(connection, following) if following else []
-    is_named = any(reference.table == "fields" for reference in paper.table.references) or paper.table.name == "pairs"
-    return Look(
-        kept_under=under,
-        entry=entry,
-        makes=makes,
-        fields=sorted(records["fields"]["field"]) if is_named and "field" not in fixed_by(paper, sheet.place) else [],
-        may_heat=may_heat(connection, sound, jurisdiction=settings.grading, crop_year=sheet.place.crop_year),
-        next_place=following,
-        next_units=waiting[0].units if waiting else sheet.units,
-        lacks=loss_lacks(entry.rows, records) if paper.table is LOSS_CHECKS else (),
-        offer_words=words,
-        offer_lines=lines,
-        offered=offered,
-    )
-
-
-def _next_place(paper: Paper, place: DraftPlace) -> DraftPlace | None:
-    """The plot after this one; None behind the last, and for a paper that is not of one plot."""
-    plots = plots_of(place.crop_year)
-    here = (place.field or "", place.plot or "")
-    if not paper.is_of_a_plot or here not in plots[:-1]:
-        return None
-    field, plot = plots[plots.index(here) + 1]
-    return replace(place, field=field, plot=plot)
-
-
-def _entry(connection: duckdb.DuckDBPyConnection, records: Records, paper: Paper, sheet: Sheet) -> Entry:
-    return read_entry(
-        connection,
-        paper,
-        sheet.rows,
-        records=records,
-        fixed=fixed_by(paper, sheet.place),
-        units=sheet.units,
-        loaded=sheet.loaded,
-        mine=sheet.mine,
-        crop_year=sheet.place.crop_year,
-        comma=shared.state().settings.comma,
-    )
-
-
 def keep_sheet(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
     """Keep what is typed as a draft, when it is something else than what is kept or on record."""
     rows = without_blanks(sheet.rows)
@@ -297,126 +220,16 @@ def keep_sheet(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
         sheet.draft = None
 
 
-def save_sheet(paper: Paper, sheet: Sheet) -> None:
-    """Save what is ready, keep the rest as a draft, and take the sheet anew, which says what was done."""
-
-    def work(connection: duckdb.DuckDBPyConnection) -> Sheet:
-        with transaction(connection):  # so that nobody writes between the look for conflicts and the save
-            entry = _entry(connection, TablesNow(connection), paper, sheet)
-            done = save_entry(connection, entry, done_by=sheet.place.typed_by)
-        now = on_record(TablesNow(connection), paper, sheet.place)
-        left = [sheet.rows[row.number - 1] for row in entry.left]
-        before = {sheet.draft.mark} if sheet.draft else set()
-        if left:  # the draft as it was stays until the new one takes its place
-            names = {row.name for row in entry.left if row.before is not None}
-            waiting = [row for row in now if _name_of(paper, row, sheet) not in names]
-            rows = without_blanks([*waiting, *left])
-            # Of a row that somebody else changed the one that was loaded stays, or nobody would be asked any more.
-            asked = {conflict.name for conflict in entry.conflicts}
-            loaded = [row for row in now if _name_of(paper, row, sheet) not in asked]
-            loaded += [row for row in sheet.loaded if _name_of(paper, row, sheet) in asked]
-            drafts.keep_draft(
-                connection, sheet.place, rows=rows, loaded=loaded, units=sheet.units, mark=sheet.mark, onto=before
-            )
-        elif sheet.draft is not None:
-            drafts.drop_draft(connection, sheet.draft)
-        after = _sheet_of(connection, sheet.place, now)
-        after.done, after.window, after.typed = done, sheet.window, sheet.typed
-        after.look = _look(connection, paper, after, _kept_under(after, last_act(connection)))
-        return after
-
-    after = shared.write_records(work)
-    after.at = _row_to_open(paper, after, None)
-    st.session_state[SHEET] = after
-
-
-def _name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
+def name_of(paper: Paper, row: Typed, sheet: Sheet) -> str:
+    """The key of a row as it is typed, without what the place fixes."""
     fixed = fixed_by(paper, sheet.place)
     parts = [row.get(name, "") for name in paper.table.key if name not in fixed]
     return " / ".join(part for part in parts if part)
 
 
-def throw_sheet_away(sheet: Sheet) -> None:
-    """Put the draft out of sight; the records stay as they are, and it can be brought back."""
-    if sheet.draft is not None:
-        draft = sheet.draft
-        shared.write_records(lambda connection: drafts.throw_away(connection, draft))
-    forget_sheet()
-
-
-def bring_sheet_back(thrown: Draft) -> None:
-    """The draft that was thrown away here last, beside one that was begun since."""
-    shared.write_records(lambda connection: drafts.bring_back(connection, thrown))
-    forget_sheet()
-
-
-def take_in(sheet: Sheet, other: Draft) -> None:
-    """The rows of another window's draft that are not here yet, under those that are; the two become one draft."""
-    rows = [row for row in other.rows if row not in sheet.rows and row not in other.loaded]
-
-    def work(connection: duckdb.DuckDBPyConnection) -> None:
-        sheet.rows = [*without_blanks(sheet.rows), *rows]
-        keep_sheet(connection, sheet)
-        drafts.drop_draft(connection, other)
-
-    shared.write_records(work)
-    forget_sheet()
-
-
-def keep_stray(sheet: Sheet, rows: Sequence[Typed]) -> None:
-    """Rows that this browser held and never told, beside a draft that another window wrote meanwhile."""
-    shared.write_records(
-        lambda connection: drafts.keep_draft(
-            connection,
-            sheet.place,
-            rows=without_blanks(rows),
-            loaded=sheet.loaded,
-            units={},
-            mark=f"{uuid4().hex}:0",
-            onto=(),
-        )
-    )
-    _see_drafts(sheet)
-
-
-def take_theirs(paper: Paper, sheet: Sheet, number: int, theirs: Mapping[str, object]) -> None:
-    """Put the row of the records in the place of the typed one."""
-    row = as_typed(theirs, paper.table, fixed_by(paper, sheet.place))
-    _put(sheet, [*sheet.rows[: number - 1], row, *sheet.rows[number:]])
-
-
-def put_in(sheet: Sheet, more: Sequence[Typed]) -> None:
-    """Add rows to the sheet, to be looked at and saved."""
-    _put(sheet, [*without_blanks(sheet.rows), *more])
-
-
-def _put(sheet: Sheet, rows: list[Typed]) -> None:
-    """Other rows in the sheet than the pad has; it takes them anew."""
-    sheet.rows, sheet.number, sheet.at = rows, uuid4().hex, NEW_ROW
-
-
-def _offers(records: Records, paper: Paper, sheet: Sheet) -> tuple[str, list[str], list[Typed]]:
-    if paper.table.name == "plots":
-        from_year, copies = copied_plots(records, crop_year=sheet.place.crop_year)
-        typed = {(row.get("field"), row.get("plot")) for row in sheet.rows}
-        copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
-        return f"Copy {len(copies)} plots of {from_year}", [], copies
-    if paper.table.name == "pairs" and len(without_blanks(sheet.rows)) == len(sheet.loaded):
-        offered = offered_pairs(records, crop_year=sheet.place.crop_year)
-        return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
-    return "", [], []
-
-
 def needs_plots(paper: Paper, crop_year: int) -> bool:
     """Whether the paper is of plots and the crop year has none yet."""
     return paper.is_of_a_plot and not plots_of(crop_year)
-
-
-def press(words: str, done: Callable[[], None], *, key: str) -> None:
-    """A button whose work is done before the screen is drawn again."""
-    if st.button(shared.plain(words), key=key, disabled=not shared.may_write()):
-        done()
-        st.rerun()
 
 
 def place_words(paper: Paper, place: DraftPlace) -> str:

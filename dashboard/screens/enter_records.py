@@ -12,7 +12,7 @@ from analytics.records.papers import PAPERS, Paper
 from analytics.storage.drafts import DraftPlace
 from analytics.trade.cautions import HEATING
 from analytics.trade.numbers_as_text import count
-from dashboard.after_harvest import entry_pad, entry_sheet, first_place, new_plots
+from dashboard.after_harvest import entry_acts, entry_look, entry_pad, entry_sheet, first_place, new_plots
 from dashboard.after_harvest.entry_sheet import Sheet
 from dashboard.frame import shared, which_comma
 
@@ -116,20 +116,20 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     pressed = entry_pad.pressed(sheet)
     if pressed == "save":
         try:
-            entry_sheet.save_sheet(paper, sheet)
+            entry_acts.save_sheet(paper, sheet)
         except StandrowError as problem:
             st.error(shared.plain(str(problem)))
         else:
             st.rerun()
     if pressed == "stray":
-        entry_sheet.keep_stray(sheet, entry_pad.stray_rows())
+        entry_acts.keep_stray(sheet, entry_pad.stray_rows())
     if pressed == "onward" and sheet.look and (onward := sheet.look.next_place):
         first_place.go_to(str(onward.field), str(onward.plot))
     if first_place.ONWARD in st.session_state:  # a run that was broken off may have left it
         st.rerun()
     if paper.table.caution:
         st.markdown(shared.plain(paper.table.caution))
-    look = entry_sheet.look_at_rows(paper, sheet)
+    look = entry_look.look_at_rows(paper, sheet)
     words = came_in_words(look.entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))
     answer.markdown(shared.plain(words))
     entry_pad.show_pad(paper, sheet, look, one_by_one=one_by_one)
@@ -145,7 +145,7 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     _conflicts(paper, sheet, look)
     if look.offered:
         shared.bullets(look.offer_lines)
-        entry_sheet.press(look.offer_words, partial(entry_sheet.put_in, sheet, look.offered), key="put_in")
+        entry_acts.press(look.offer_words, partial(entry_acts.put_in, sheet, look.offered), key="put_in")
     _throwing_away(paper, sheet)
 
 
@@ -156,7 +156,7 @@ def _other_drafts(paper: Paper, sheet: Sheet) -> None:
         st.info(
             shared.plain(f"Another window typed here as well: {rows}, {other.typed_at:%Y-%m-%d %H:%M}. Both are kept.")
         )
-        entry_sheet.press(f"Take its {rows} in here", partial(entry_sheet.take_in, sheet, other), key=f"take_in-{at}")
+        entry_acts.press(f"Take its {rows} in here", partial(entry_acts.take_in, sheet, other), key=f"take_in-{at}")
 
 
 def _conflicts(paper: Paper, sheet: Sheet, look: entry_sheet.Look) -> None:
@@ -167,10 +167,10 @@ def _conflicts(paper: Paper, sheet: Sheet, look: entry_sheet.Look) -> None:
         both = st.columns(2)
         with both[0]:
             keep_mine = partial(sheet.mine.add, conflict.name)
-            entry_sheet.press(f"Keep mine for {conflict.name}", keep_mine, key=f"mine-{conflict.number}")
+            entry_acts.press(f"Keep mine for {conflict.name}", keep_mine, key=f"mine-{conflict.number}")
         with both[1]:
-            take = partial(entry_sheet.take_theirs, paper, sheet, conflict.number, theirs or {})
-            entry_sheet.press(f"Take what {conflict.changed_by} typed", take, key=f"theirs-{conflict.number}")
+            take = partial(entry_acts.take_theirs, paper, sheet, conflict.number, theirs or {})
+            entry_acts.press(f"Take what {conflict.changed_by} typed", take, key=f"theirs-{conflict.number}")
 
 
 def _throwing_away(paper: Paper, sheet: Sheet) -> None:
@@ -179,16 +179,16 @@ def _throwing_away(paper: Paper, sheet: Sheet) -> None:
         rows = count(sheet.draft.waiting, paper.noun)
         if st.session_state.get("entry_throwing") == sheet.draft.mark:
             st.warning(f"Throw away {rows} typed here and not saved?")
-            entry_sheet.press(
-                f"Yes, throw {rows} away", partial(entry_sheet.throw_sheet_away, sheet), key="throw_away_yes"
+            entry_acts.press(
+                f"Yes, throw {rows} away", partial(entry_acts.throw_sheet_away, sheet), key="throw_away_yes"
             )
-            entry_sheet.press("No, keep the draft", partial(_ask_about, None), key="throw_away_no")
+            entry_acts.press("No, keep the draft", partial(_ask_about, None), key="throw_away_no")
         else:
-            entry_sheet.press("Throw this draft away", partial(_ask_about, sheet.draft.mark), key="throw_away")
+            entry_acts.press("Throw this draft away", partial(_ask_about, sheet.draft.mark), key="throw_away")
     if sheet.thrown is not None:
         rows = count(sheet.thrown.waiting, paper.noun)
         st.caption(f"{rows} thrown away here, typed {sheet.thrown.typed_at:%Y-%m-%d %H:%M}.")
-        entry_sheet.press(f"Bring {rows} back", partial(entry_sheet.bring_sheet_back, sheet.thrown), key="bring_back")
+        entry_acts.press(f"Bring {rows} back", partial(entry_acts.bring_sheet_back, sheet.thrown), key="bring_back")
 
 
 def _ask_about(mark: str | None) -> None:

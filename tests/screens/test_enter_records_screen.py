@@ -15,9 +15,10 @@ from analytics.records.papers import FORMER_KEYS, PAPERS
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.storage import database
-from analytics.storage.database import open_records, read_table, transaction
+from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
-from dashboard.after_harvest import entry_pad, entry_sheet, first_place
+from analytics.storage.transactions import transaction
+from dashboard.after_harvest import entry_acts, entry_pad, entry_sheet, first_place
 from tests.prepared import begun
 from tests.screens.told_pad import ToldPad
 
@@ -392,7 +393,7 @@ def test_a_transaction_inside_another_is_part_of_it(farm: Path) -> None:
 def test_nobody_writes_between_the_look_for_conflicts_and_the_save(
     screen: Screens, farm: Path, pad: ToldPad, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    saved, theirs = entry_sheet.save_entry, {"loads": [EAST | {"ticket": "1", "weight_kg": 17_000.0}]}
+    saved, theirs = entry_acts.save_entry, {"loads": [EAST | {"ticket": "1", "weight_kg": 17_000.0}]}
     other = threading.Thread(target=put, args=(farm,), kwargs=theirs)
 
     def save_while_another_tries(*given: object, **named: object) -> str:
@@ -403,7 +404,7 @@ def test_nobody_writes_between_the_look_for_conflicts_and_the_save(
 
     app = screen(farm)
     pad.type_in(app, ticket="1", weight_kg="19000")
-    monkeypatch.setattr(entry_sheet, "save_entry", save_while_another_tries)
+    monkeypatch.setattr(entry_acts, "save_entry", save_while_another_tries)
     pad.press(app)
     other.join()
     assert pad.data["done"] == "1 ticket added, 0 changed, 0 left."

@@ -19,7 +19,8 @@ from analytics.records.tables import TABLES
 from analytics.serving.passphrases import set_passphrases
 from analytics.settings import change_settings
 from analytics.storage.backups import find_backup, list_backups, make_backup
-from analytics.storage.database import open_records, read_table, save_statement
+from analytics.storage.database import open_records, read_table
+from analytics.storage.sql_texts import save_statement
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -12,7 +12,8 @@ import polars as pl
 import pytest
 
 from analytics.records.own_tables import SAVED_TABLES
-from analytics.storage.database import check_files, failed_checks
+from analytics.storage.database import failed_checks
+from analytics.storage.sql_texts import check_files
 from analytics.trade.measures import MEASURES
 from tests.prepared import begun
 

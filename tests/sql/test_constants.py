@@ -3,7 +3,8 @@
 import duckdb
 import pytest
 
-from analytics.storage.database import SQL_FOLDER, read_table
+from analytics.storage.database import read_table
+from analytics.storage.sql_texts import SQL_FOLDER
 from analytics.trade import units
 
 

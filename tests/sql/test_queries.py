@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from analytics.storage.database import SQL_FOLDER
+from analytics.storage.sql_texts import SQL_FOLDER
 
 ROOT = Path(__file__).resolve().parents[2]
 LINE = 100  # a longer statement is a file

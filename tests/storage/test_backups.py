@@ -13,10 +13,11 @@ import pytest
 from analytics.errors import BadInput, Refused
 from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
-from analytics.storage import backups, database
+from analytics.storage import backups, database, migrations
 from analytics.storage.backups import backups_folder, contents, find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.storage.sql_texts import schema_files
 from tests.prepared import begun
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -196,8 +197,8 @@ def test_a_migration_makes_a_backup_of_the_old_version_before(path, tmp_path, mo
         keep_field(connection, "North")
     newer = tmp_path / "9999_newer.sql"
     newer.write_text("create table slopes (field varchar, slope double);")
-    files = [*database.schema_files(), newer]
-    monkeypatch.setattr(database, "schema_files", lambda: files)
+    files = [*schema_files(), newer]
+    monkeypatch.setattr(migrations, "schema_files", lambda: files)
     with open_records(path) as connection:
         assert read_table(connection, "slopes").columns == ["field", "slope"]
     before = [backup for backup in list_backups(path) if backup.reason == "before migration"]

@@ -23,8 +23,9 @@ from analytics.files.importing import bring_in
 from analytics.health import examine
 from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import contents, make_backup
-from analytics.storage.database import open_records, read_table, schema_files
+from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.storage.sql_texts import schema_files
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")

@@ -24,9 +24,10 @@ from analytics.errors import Damaged
 from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import list_backups, make_backup
-from analytics.storage.database import failed_checks, open_records, read_table, schema_files
+from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import plan_restore, restore
+from analytics.storage.sql_texts import schema_files
 
 ROWS = 40  # saved together, so a half of them would show
 OLD_FILES = 6

@@ -10,8 +10,10 @@ import pytest
 
 from analytics.errors import Refused
 from analytics.records.tables import TABLES
-from analytics.storage import database
-from analytics.storage.database import failed_checks, open_records, read, read_table, schema_files, transaction
+from analytics.storage import database, migrations
+from analytics.storage.database import failed_checks, open_records, read, read_table
+from analytics.storage.sql_texts import schema_files
+from analytics.storage.transactions import transaction
 from tests.prepared import begun
 
 
@@ -150,7 +152,7 @@ def test_a_failed_migration_leaves_the_file_as_it_was(path, tmp_path, monkeypatc
     broken = tmp_path / "9999_broken.sql"
     broken.write_text("create table half (a integer); select nonsense from nowhere;")
     files = [*schema_files(), broken]
-    monkeypatch.setattr(database, "schema_files", lambda: files)
+    monkeypatch.setattr(migrations, "schema_files", lambda: files)
     with pytest.raises(Refused), open_records(path):
         pass
     monkeypatch.undo()

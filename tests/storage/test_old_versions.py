@@ -10,12 +10,14 @@ import pytest
 
 from analytics.errors import Damaged, Refused
 from analytics.records.papers import FORMER_KEYS
-from analytics.storage import database
+from analytics.storage import migrations
 from analytics.storage.backups import list_backups
 from analytics.storage.checkpoints import connect
-from analytics.storage.database import failed_checks, open_records, read_table, schema_files, transaction
+from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.drafts import last_place
 from analytics.storage.log_recovery import recoveries
+from analytics.storage.sql_texts import schema_files
+from analytics.storage.transactions import transaction
 
 FOLDER = Path(__file__).parent / "old_versions"
 VERSIONS = range(1, len(schema_files()) + 1)
@@ -117,7 +119,7 @@ def test_a_migration_that_fails_leaves_the_old_file_as_it_was_and_a_backup(old, 
     last = tmp_path / "9999_broken.sql"
     last.write_text(BREAKS[broken], encoding="utf-8")
     files = [*schema_files(), last]
-    monkeypatch.setattr(database, "schema_files", lambda: files)
+    monkeypatch.setattr(migrations, "schema_files", lambda: files)
     with pytest.raises(Refused, match=r"could not be brought up to date.*as they were.*backup"), open_records(old):
         pass
     assert old.read_bytes() == bytes_before
@@ -186,7 +188,7 @@ def add_migration(tmp_path, monkeypatch) -> Callable[[str], None]:
         migration = tmp_path / "9999_new.sql"
         migration.write_text(text, encoding="utf-8")
         files = [*schema_files(), migration]
-        monkeypatch.setattr(database, "schema_files", lambda: files)
+        monkeypatch.setattr(migrations, "schema_files", lambda: files)
 
     return add
 

@@ -28,6 +28,7 @@ from analytics.storage import database
 from analytics.storage.backups import list_backups
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.storage.sql_texts import schema_files
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 STANDROW = [sys.executable, "-W", "ignore", str(Path(sys.executable).parent / "standrow")]
@@ -298,5 +299,5 @@ def test_many_sessions_that_meet_an_old_file_bring_it_up_to_date_once(tmp_path):
         list(pool.map(lambda _: fields_by_name(path), range(READERS)))
     with open_records(path) as connection:
         versions = read_table(connection, "schema_versions")["version"].to_list()
-    assert versions == list(range(1, len(database.schema_files()) + 1))
+    assert versions == list(range(1, len(schema_files()) + 1))
     assert [backup.reason for backup in list_backups(path)] == ["before migration"]

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from analytics.errors import BadInput, Damaged
-from analytics.storage import database
 from analytics.storage.database import open_records, read_table, records_path
+from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
@@ -160,7 +160,7 @@ def test_a_folder_and_a_csv_are_no_records(tmp_path):
 def test_a_drive_without_locks_is_told_as_what_it_is(tmp_path):
     import duckdb
 
-    told = database._plain(
+    told = in_plain_words(
         duckdb.IOException("Could not set lock on file: Conflicting lock is held in  (PID 0)"), tmp_path
     )
     assert "this drive does not let a program keep others out of a file" in str(told)

@@ -13,7 +13,8 @@ from tempfile import TemporaryDirectory
 
 import duckdb
 
-from analytics.storage.database import open_records, schema_files
+from analytics.storage.database import open_records
+from analytics.storage.sql_texts import schema_files
 
 FOLDER = Path(__file__).parent
 BLOCK_BYTES = 16_384  # the smallest there is, so that a file of few rows is small
