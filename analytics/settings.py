@@ -34,7 +34,9 @@ class Settings:
     basis : one of setting_values.BASES
     main_measure : the one that is judged by itself; the others are judged together
     wind_kmh : wind from which a year counts as a bad one
-    requirements : some of setting_values.REQUIREMENTS; a pair that misses one is in no answer
+    requirements : some of setting_values.REQUIREMENTS, perhaps with the crop year from which it is asked; a pair that
+        misses one is in no answer
+    requirement_not_known : whether a pair of which it is not known counts
     """
 
     farm_name: str
@@ -47,6 +49,7 @@ class Settings:
     main_measure: str
     wind_kmh: float
     requirements: tuple[str, ...]
+    requirement_not_known: str
     margins: dict[str, float]
 
 
@@ -83,6 +86,7 @@ def read_settings(connection: duckdb.DuckDBPyConnection) -> Settings:
         main_measure=given["main_measure"],
         wind_kmh=float(given["wind_kmh"]),
         requirements=tuple(one for one in given["requirements"].split(", ") if one != NO_REQUIREMENT),
+        requirement_not_known=given["requirement_not_known"],
         margins={name: float(given[MARGIN + name]) for name in MEASURES},
     )
 

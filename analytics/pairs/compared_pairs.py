@@ -30,7 +30,8 @@ WEIGHED_MEASURES = ("yield", "yield_as_sold", "net_return")
 def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFrame:
     """Every pair for one measure, oldest year first: crop_year, pair, field (for reading), standing_field,
     windrowed_field, layout, allocation, standing, windrowed, difference (standing minus windrowed), missing (in words;
-    null where the pair is complete), barred (why it is in no answer though it is complete, in words; else null).
+    null where the pair is complete), barred (why it is in no answer though it is complete, in words; else null),
+    not_known (what is asked of it beforehand and not known, though it counts; else null).
     """
     return read(
         connection,
@@ -96,8 +97,8 @@ def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> 
     rows : as from pair_rows; only the complete ones count
     """
     planned = facts.filter(pl.col("is_planned")).height
-    used = rows.filter(pl.col("difference").is_not_null()).select("crop_year", "pair")
-    facts = facts.join(used, on=["crop_year", "pair"])
+    used_rows = rows.filter(pl.col("difference").is_not_null())
+    facts = facts.join(used_rows.select("crop_year", "pair"), on=["crop_year", "pair"])
     total = facts.height
     found = []
 
@@ -126,8 +127,8 @@ def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> 
         say(
             "monitor_apart",
             facts.filter(pl.col("is_monitor_apart")).height,
-            "a yield monitor weighed and the sides were combined more than two weeks or 4 points of moisture apart; a "
-            "monitor drifts with moisture and date.",
+            "a yield monitor weighed and the sides were combined more than two weeks or 4 points of moisture apart "
+            "(limits of our own); a monitor drifts with moisture and date.",
         )
     say(
         "different_variety",
@@ -138,6 +139,13 @@ def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> 
         "seeded_apart",
         facts.filter(pl.col("days_between_seedings") > DAYS_BETWEEN_SEEDINGS).height,
         f"the two sides were seeded more than {DAYS_BETWEEN_SEEDINGS} days apart.",
+    )
+    unknown = used_rows.drop_nulls("not_known")
+    asked = sorted({one for names in unknown["not_known"] for one in names.split(", ")})
+    say(
+        "requirement_not_known",
+        unknown.height,
+        f"it is not known whether what was asked beforehand is so: {', '.join(asked)}. They count all the same.",
     )
     say(
         "allocation_chosen",

@@ -9,6 +9,7 @@ from analytics.points.reading import PointFile
 
 TURN_DEG = 45.0  # of heading within a few points, where nothing else tells one pass from the next (our choice)
 TURN_POINTS = 5
+HOLE = 1.5  # times the usual seconds and the metres logged; beyond it a row before a point was not read (our choice)
 
 
 def in_passes(file: PointFile, *, gap_s: float) -> pl.DataFrame:
@@ -42,11 +43,21 @@ def in_passes(file: PointFile, *, gap_s: float) -> pl.DataFrame:
 
 
 def _with_distance(rows: pl.DataFrame, file: PointFile) -> pl.DataFrame:
-    """Metres since the point before: as logged, by speed and time, or by the two places."""
+    """Metres since the point before: as logged, by speed and time, or by the two places.
+
+    Where a row between could not be read, the metres logged are those of the last second alone and its grain's too:
+    then the way between the two places counts, and `bridged` says by how much more a mass has to be.
+    """
     usual = rows["driven"].median()
     driven = pl.col("driven").fill_null(pl.lit(usual))
+    rows = rows.with_columns(bridged=pl.lit(1.0))
     if "distance_m" in file.columns:
-        distance = pl.col("distance_m").fill_null(driven)
+        is_hole = (pl.col("driven") > HOLE * pl.col("distance_m")) & (
+            pl.col("lasted_s") > HOLE * pl.col("lasted_s").median()
+        )
+        bridged = pl.when(is_hole & (pl.col("distance_m") > 0)).then(pl.col("driven") / pl.col("distance_m"))
+        rows = rows.with_columns(bridged=bridged.fill_null(1.0))
+        distance = (pl.col("distance_m") * pl.col("bridged")).fill_null(driven)
     elif "speed_m_s" in file.columns and file.has_time:
         distance = (pl.col("speed_m_s") * pl.col("lasted_s")).fill_null(driven)
     else:
@@ -60,7 +71,7 @@ def _with_distance(rows: pl.DataFrame, file: PointFile) -> pl.DataFrame:
 def _with_grain(rows: pl.DataFrame, file: PointFile) -> pl.DataFrame:
     """Grain of each point, kg, whichever of mass, flow and yield the file tells; a yield by the width it went by."""
     if "mass_kg" in file.columns:
-        grain = pl.col("mass_kg")
+        grain = pl.col("mass_kg") * pl.col("bridged")
     elif "flow_kg_s" in file.columns:
         grain = pl.col("flow_kg_s") * pl.col("lasted_s")
     else:

@@ -23,6 +23,7 @@ CUT_M = {"S": 40 * M_PER_FOOT, "W": 30 * M_PER_FOOT}
 LENGTH_M = 560.0
 CLEAN_UP = 3  # the strip that is wider than two cuts, so that a third pass takes what is left
 CLEAN_UP_SHARE = 0.4  # of a cut
+ENDS_M = 15.0  # about what the cleaning leaves out at both ends
 SPEED_M_S = {"S": 1.9, "W": 2.2}
 MOISTURE = {"S": 8.4, "W": 7.7}
 DOCKAGE = {"S": 1.6, "W": 1.9}
@@ -40,7 +41,7 @@ class SimulatedField:
     """The files as a grower would have them, and the truth behind them.
 
     difference_kg_ha : standing minus windrowed, put in everywhere
-    strip_kg_ha : the true wet yield of each strip, by plot
+    strip_kg_ha : the true wet yield of each strip, by plot; middle_kg_ha : without ENDS_M at both ends
     delay_s : from the knife to the middle of what the sensor sees of it
     reads_heavy : what the monitor shows for 1 kg
     certified_kg : what all the grain of the field weighs
@@ -50,6 +51,7 @@ class SimulatedField:
     strips_csv: str
     difference_kg_ha: float
     strip_kg_ha: dict[str, float]
+    middle_kg_ha: dict[str, float]
     delay_s: float
     reads_heavy: float
     certified_kg: float
@@ -91,15 +93,20 @@ def simulate(
     arriving = _through_the_combine(entering, delay_s)
     certified_kg = round(float(entering.sum()))
     table = _with_faults(_as_logged(rows, arriving * reads_heavy, random), random)
-    true = {}
-    for at, method in enumerate(METHODS):
-        across, along = np.meshgrid(np.linspace(edges[at], edges[at + 1], 40), np.linspace(0, LENGTH_M, 300))
-        true[_plot(at)] = float(grows(across, along, method).mean())
+
+    def grew(ends_m: float) -> dict[str, float]:
+        along = np.linspace(ends_m, LENGTH_M - ends_m, 300)
+        across = [np.linspace(edges[at], edges[at + 1], 40) for at in range(len(METHODS))]
+        return {
+            _plot(at): float(grows(*np.meshgrid(across[at], along), method).mean()) for at, method in enumerate(METHODS)
+        }
+
     return SimulatedField(
         points_csv=table.write_csv(),
         strips_csv=_strips_csv(edges),
         difference_kg_ha=difference_kg_ha,
-        strip_kg_ha=true,
+        strip_kg_ha=grew(0.0),
+        middle_kg_ha=grew(ENDS_M),
         delay_s=delay_s,
         reads_heavy=reads_heavy,
         certified_kg=certified_kg,

@@ -27,6 +27,7 @@ class StripYield:
     """What the points say of one strip. Yields are wet, dockage still in, kg/ha, scaled where a scale is known.
 
     kg_ha, uncleaned_kg_ha : after cleaning; and all the monitor logged in the outline, without delay, by its area
+    logged_kg_ha : all it logged of the strip at the delay used, ends and nonsense still in, by the strip's area
     monitor_kg : all the monitor logged in the strip, as read
     weight_kg : what the strip brought by the cleaned yield, unscaled, as the monitor weighs
     covered : how much of the strip its passes cover at the width they were cut; 1 where it is made of passes
@@ -45,6 +46,7 @@ class StripYield:
     scale_factor: float | None
     kg_ha: float
     uncleaned_kg_ha: float
+    logged_kg_ha: float
     moisture_pct: float | None
     monitor_kg: float
     weight_kg: float
@@ -305,6 +307,7 @@ def _strip_yield(
         scale_factor=scale,
         kg_ha=kg_ha,
         uncleaned_kg_ha=monitor_kg * factor / area * 10_000,
+        logged_kg_ha=_total(down, pl.col("kg").fill_nan(None)) / area * 10_000,
         moisture_pct=moisture,
         monitor_kg=monitor_kg,
         weight_kg=kg_ha / factor * area / 10_000,

@@ -173,6 +173,21 @@ def scale_words(found: FieldYields) -> str:
     )
 
 
+def middle_words(found: FieldYields) -> str:
+    """How far the cleaning took the yield from all that was logged, by method: where one moved more, look why."""
+    told = []
+    for method in METHODS:
+        strips = [one for one in found.strips if one.strip.method == method]
+        if strips:
+            logged = sum(one.logged_kg_ha * one.area_m2 for one in strips)
+            off = round(sum(one.kg_ha * one.area_m2 for one in strips) / logged - 1, 3)
+            told.append(f"{percent_words(abs(off))} {'less' if off < 0 else 'more'} {method}")
+    return (
+        "A strip's yield is that of its middle: its ends and what is nonsense are left out, while a certified weight "
+        f"holds the ends too. It is {' and '.join(told)} than all that was logged on the strips."
+    )
+
+
 def alike_words(found: Alike) -> str:
     """How much strips of this field differ without any reason, beside the spread of the pairs."""
     pairs = (

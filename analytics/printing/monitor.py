@@ -13,7 +13,12 @@ from analytics.printing.listed import plain_table, print_list
 
 def print_strips(console: Console, found: FieldYields, pairs: Sequence[ProposedPair]) -> None:
     """What was read, cut and taken out, each strip's yield, the pairs, and how these hang on delay and cleaning."""
-    for said in (words.points_read_words(found), words.delay_words(found), words.scale_words(found)):
+    for said in (
+        words.points_read_words(found),
+        words.delay_words(found),
+        words.scale_words(found),
+        words.middle_words(found),
+    ):
         console.print(said, markup=False, soft_wrap=True)
     _frame(console, "Strips from left to right: wet yield, dockage still in", words.strip_rows(found))
     _frame(console, "Taken out, in this order, by the same rules", words.removal_rows(found))

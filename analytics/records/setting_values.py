@@ -12,10 +12,21 @@ BASES = (BY_DESIGN, "all", "one_field", "drawn_by_lot")  # which pairs the headl
 LOWEST_MOISTURE, HIGHEST_MOISTURE = 5.0, 15.0  # percent; our choice, no source
 LOWEST_WIND, HIGHEST_WIND = 20.0, 200.0  # km/h; our choice, no source
 MARGIN = "margin."  # a margin's setting is named "margin.yield"
-FIXED_BEFORE_LOOKING = ("level", "one_moisture_pct", "basis", "main_measure", "wind_kmh", "requirements")  # and margins
-# What a pair may have to have to count; the view missed_requirements holds what each asks.
+FIXED_BEFORE_LOOKING = (  # and margins
+    "level",
+    "one_moisture_pct",
+    "basis",
+    "main_measure",
+    "wind_kmh",
+    "requirements",
+    "requirement_not_known",
+)
+# What a pair may have to have to count; the view pair_requirements holds what each asks. A crop year with it, as in
+# "same variety from 2027", is the one for which it was decided: it holds from there on, and without one for all years.
 REQUIREMENTS = ("weighed alike", "same variety", "seeded within 7 days", "loss counted alike", "drawn before harvest")
 NO_REQUIREMENT = "none"
+FROM_YEAR = " from "
+NOT_KNOWN_COUNTS, NOT_KNOWN_LEFT_OUT = "counts", "left out"  # a pair of which nobody can tell
 
 NOT_SAID = "not said"
 COMMAS = (NOT_SAID, THOUSANDS, DECIMAL_MARK)  # what the comma of 22,910 is on this farm
@@ -25,6 +36,7 @@ CHOICES = {
     "grading": tuple(GRADING),
     "basis": BASES,
     "main_measure": tuple(MEASURES),
+    "requirement_not_known": (NOT_KNOWN_COUNTS, NOT_KNOWN_LEFT_OUT),
 }
 STARTED_WITH = {
     "farm_name": "This farm",
@@ -36,6 +48,7 @@ STARTED_WITH = {
     "basis": BY_DESIGN,
     "main_measure": "yield",
     "requirements": NO_REQUIREMENT,
+    "requirement_not_known": NOT_KNOWN_COUNTS,
     "wind_kmh": "60.0",  # makes a year a bad one; our choice, no source
 } | {MARGIN + name: repr(measure.margin) for name, measure in MEASURES.items()}
 
@@ -59,12 +72,7 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
             raise BadInput(f"{setting_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
     if name == "requirements":
-        given = [part.strip() for part in text.split(",") if part.strip()]
-        if given != [NO_REQUIREMENT] and (not given or not set(given) <= set(REQUIREMENTS)):
-            raise BadInput(
-                f"requirements: {text!r} given; allowed {NO_REQUIREMENT}, or some of {', '.join(REQUIREMENTS)}."
-            )
-        return ", ".join(part for part in (*REQUIREMENTS, NO_REQUIREMENT) if part in given)
+        return _requirements(text)
     number = _number(name, text, comma)
     if name == "level":
         if number not in LEVELS:
@@ -85,6 +93,29 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
     else:
         raise BadInput(f"setting: {name!r} given; there is no such setting.")
     return repr(number)
+
+
+def _requirements(text: str) -> str:
+    """The list as it is kept, in the order of REQUIREMENTS: "weighed alike, same variety from 2027"."""
+    if text.strip() == NO_REQUIREMENT:
+        return NO_REQUIREMENT
+    given: dict[str, str] = {}
+    for part in (" ".join(part.split()) for part in text.split(",") if part.strip()):
+        name, has_year, year = part.partition(FROM_YEAR)
+        is_year = year.isdecimal() and len(year) == 4
+        if name not in REQUIREMENTS or name in given or (has_year and not is_year):
+            raise _no_requirement(text)
+        given[name] = part
+    if not given:
+        raise _no_requirement(text)
+    return ", ".join(given[name] for name in REQUIREMENTS if name in given)
+
+
+def _no_requirement(text: str) -> BadInput:
+    return BadInput(
+        f"requirements: {text!r} given; allowed {NO_REQUIREMENT}, or some of {', '.join(REQUIREMENTS)}, each once, for "
+        "all years or from a crop year on, as in same variety from 2027."
+    )
 
 
 def _number(name: str, text: str, comma: str) -> float:

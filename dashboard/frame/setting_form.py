@@ -1,11 +1,19 @@
 """The settings as they are typed on a screen, kept with who and why, and the changes so far in words."""
 
 import datetime
+from collections.abc import Mapping, Sequence
 
 import streamlit as st
 
 from analytics.pairs.grading import limits_in_force
-from analytics.records.setting_values import NO_REQUIREMENT, NOT_SAID
+from analytics.records.setting_values import (
+    FROM_YEAR,
+    NO_REQUIREMENT,
+    NOT_KNOWN_COUNTS,
+    NOT_KNOWN_LEFT_OUT,
+    NOT_SAID,
+    REQUIREMENTS,
+)
 from analytics.settings import SettingChange, change_settings, setting_changes
 from analytics.trade.grade_limits import edition_words
 from analytics.trade.measures import MEASURES
@@ -24,6 +32,11 @@ BASIS_WORDS = {
     "one_field": "only fields that were cut both ways",
     "drawn_by_lot": "only pairs drawn by lot",
 }
+NOT_KNOWN_WORDS = {
+    NOT_KNOWN_COUNTS: "counts, and it is told under the answer",
+    NOT_KNOWN_LEFT_OUT: "is left out, as if it missed it",
+}
+EVERY_YEAR = "all"
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -69,8 +82,26 @@ def settings_as_typed() -> dict[str, str]:
         "main_measure": settings.main_measure,
         "wind_kmh": setting_as_typed(settings.wind_kmh),
         "requirements": ", ".join(settings.requirements) or NO_REQUIREMENT,
+        "requirement_not_known": settings.requirement_not_known,
+        **_years_asked(settings.requirements),
         **margins,
     }
+
+
+def _years_asked(requirements: Sequence[str]) -> dict[str, str]:
+    """By requirement, the crop year from which it is asked as a person types it; "" where it is not."""
+    asked = {name: year or EVERY_YEAR for name, _, year in (one.partition(FROM_YEAR) for one in requirements)}
+    return {name: asked.get(name, "") for name in REQUIREMENTS}
+
+
+def requirements_as_kept(years: Mapping[str, str]) -> str:
+    """The setting `requirements` as text, from the crop year typed beside each; it is checked where it is kept."""
+    asked = [
+        name if year.strip().lower() == EVERY_YEAR else f"{name}{FROM_YEAR}{year.strip()}"
+        for name, year in years.items()
+        if year.strip()
+    ]
+    return ", ".join(asked) or NO_REQUIREMENT
 
 
 def limits_words() -> str:

@@ -211,7 +211,12 @@ else:
         shared.plain(words.scale_words(found) if pairs else "No two neighbouring strips were cut differently.")
     )
 _map(found)
-for said in (words.points_read_words(found), words.delay_words(found), words.scale_words(found)):
+for said in (
+    words.points_read_words(found),
+    words.delay_words(found),
+    words.scale_words(found),
+    words.middle_words(found),
+):
     st.markdown(shared.plain(said))
 st.header("Strips from left to right")
 st.caption("Wet yield, dockage still in.")

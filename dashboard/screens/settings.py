@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import StandrowError
-from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, NO_REQUIREMENT, REQUIREMENTS
+from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, REQUIREMENTS
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
@@ -72,14 +72,23 @@ with st.form("settings", border=False):
             "Wind that makes a year a bad one, km/h", now["wind_kmh"], key="wind_kmh", help=HELP["bad year"]
         ),
     }
-    asked = st.multiselect(
-        "What a pair must have to count",
-        REQUIREMENTS,
-        [one for one in REQUIREMENTS if one in now["requirements"].split(", ")],
-        key="requirements",
-        help="Decide it before the season. A pair that misses one is shown, with the reason, and is in no answer.",
+    st.header("What a pair must have to count")
+    st.markdown(
+        "Decide it before the season. From the crop year that you type, a pair that misses it is shown, with the "
+        "reason, and is in no answer. Blank asks for nothing; *all* asks it of every year on record."
     )
-    typed["requirements"] = ", ".join(asked) or NO_REQUIREMENT
+    asked = {
+        name: st.text_input(f"{capital(name)}, from crop year", now[name], key=f"asked-{name}", max_chars=10)
+        for name in REQUIREMENTS
+    }
+    typed["requirements"] = setting_form.requirements_as_kept(asked)
+    typed["requirement_not_known"] = st.selectbox(
+        "A pair of which it is not known",
+        list(setting_form.NOT_KNOWN_WORDS),
+        index=list(setting_form.NOT_KNOWN_WORDS).index(now["requirement_not_known"]),
+        format_func=setting_form.NOT_KNOWN_WORDS.__getitem__,
+        key="requirement_not_known",
+    )
     st.header("The smallest difference that matters", help=HELP["margin"])
     columns = st.columns(2)
     for number, (name, measure) in enumerate(MEASURES.items()):

@@ -2,7 +2,8 @@
 -- `field` is for reading: the field, or both fields of a pair of neighbours; statistics forms places from both names. A
 -- planned pair is left to the view planned_pairs until something of it is harvested: it is not missing anything.
 -- `barred` says why a pair is in no answer though both sides are known: a monitor that is 3 % off is off by more than a
--- bushel, and what the farm asks of a pair was fixed before looking.
+-- bushel, and what the farm asks of a pair was fixed before looking. `not_known` names what it asks and nobody can tell of a
+-- pair that counts all the same, as the farm decided or left it.
 create or replace view pair_measures as
 with plot_values as materialized (  -- read twice below, worked out once
     select crop_year, field, plot, measure, value, missing from plot_measures
@@ -24,7 +25,7 @@ measured as (
     left join plot_values using (crop_year, field, plot, measure)
 ),
 
-sides as (
+sides as materialized (  -- read twice below
     select
         crop_year,
         pair,
@@ -37,6 +38,23 @@ sides as (
         string_agg(missing, '; ' order by side) as missing
     from measured
     group by crop_year, pair, pair_field, measure
+),
+
+asked as (
+    select
+        sides.crop_year,
+        sides.pair,
+        sides.measure,
+        string_agg(requirement, ', ' order by requirement) filter (where not is_met) as missed,
+        string_agg(requirement, ', ' order by requirement) filter (where is_met is null) as not_known
+    from sides
+    inner join pair_requirements using (crop_year, pair)
+    where pair_requirements.measures is null or list_contains(pair_requirements.measures, sides.measure)
+    group by sides.crop_year, sides.pair, sides.measure
+),
+
+unknown as (
+    select coalesce(max(value), 'counts') = 'left out' as is_left_out from settings where name = 'requirement_not_known'
 )
 
 select
@@ -59,18 +77,12 @@ select
                 when unscaled.pair is not null and sides.measure in ('yield', 'yield_as_sold', 'net_return')
                     then 'weighed by a yield monitor, unscaled'
             end,
-            'asked for beforehand and not so, or not known: ' || nullif(
-                concat_ws(
-                    ', ',
-                    missed.of_every_measure,
-                    case when sides.measure in ('yield', 'yield_as_sold', 'net_return') then missed.of_weight end,
-                    case when sides.measure = 'loss' then missed.of_loss end
-                ),
-                ''
-            )
+            'asked for beforehand and not so: ' || asked.missed,
+            case when unknown.is_left_out then 'asked for beforehand and not known: ' || asked.not_known end
         ),
         ''
-    ) as barred
+    ) as barred,
+    case when not unknown.is_left_out then asked.not_known end as not_known
 from pairs
 inner join pair_allocations using (crop_year, pair)
 anti join planned_pairs using (crop_year, pair)
@@ -81,4 +93,5 @@ left join (
     inner join plot_yield using (crop_year, field, plot)
     where contains(plot_yield.weighed_by, 'yield monitor') and not plot_yield.is_scaled
 ) as unscaled using (crop_year, pair)
-left join missed_requirements as missed using (crop_year, pair);
+left join asked on asked.crop_year = sides.crop_year and asked.pair = sides.pair and asked.measure = sides.measure
+cross join unknown;

@@ -9,12 +9,13 @@ from analytics.errors import BadInput
 from analytics.pairs.compared_pairs import pair_rows
 from analytics.records.harvest_tables import PLOT_TOTALS
 from analytics.records.own_tables import DRAWS
-from analytics.records.setting_values import NO_REQUIREMENT, REQUIREMENTS, checked
+from analytics.records.setting_values import NO_REQUIREMENT, NOT_KNOWN_LEFT_OUT, REQUIREMENTS, checked
 from analytics.settings import change_settings, read_settings, setting_changes
 from tests.sql.test_views import EAST, WEST, Row, Tables, Tiny, check, load, pair_of_plots
 
 HARVESTED = date(2024, 9, 1)
-MISSED = "asked for beforehand and not so, or not known: "
+MISSED = "asked for beforehand and not so: "
+NOT_KNOWN = "asked for beforehand and not known: "
 
 
 def farm(**more: list[Row]) -> Tables:
@@ -57,23 +58,55 @@ def test_a_pair_that_has_what_is_asked_counts(tiny: Tiny, requirement: str, meas
     assert barred(connection, measure) is None
 
 
+OTHER = SOWN | {"field": "Away", "variety": "B", "seeded_on": date(2024, 5, 19)}
+AWAY = {"crop_year": 2024, "field": "Away", "plot": "west"}
+
+
+def two_fields() -> Tables:
+    """A pair of two fields that grew two varieties, seeded two weeks apart."""
+    tables = farm() | {"loads": [load(EAST, "1"), load(AWAY, "2")], "plantings": [SOWN, OTHER]}
+    tables["fields"] = [*tables["fields"], {"field": "Away"}]
+    tables["plots"][1] |= AWAY
+    tables["pairs"][0]["windrowed_field"] = "Away"
+    return tables
+
+
 @pytest.mark.parametrize(
-    ("requirement", "measure", "more"),
+    ("requirement", "measure", "tables"),
     [
-        ("weighed alike", "yield", {"loads": CART}),
-        ("same variety", "yield", {}),
-        ("seeded within 7 days", "yield", {"plantings": [SOWN | {"seeded_on": None}]}),
-        ("loss counted alike", "loss", {"loss_checks": [*GROUND, EAST_PAN, WEIGHED_PAN]}),
-        ("drawn before harvest", "yield", {}),
+        ("weighed alike", "yield", farm() | {"loads": CART}),
+        ("same variety", "yield", two_fields()),
+        ("seeded within 7 days", "moisture", two_fields()),
+        ("loss counted alike", "loss", farm() | {"loss_checks": [*GROUND, EAST_PAN, WEIGHED_PAN]}),
+        ("drawn before harvest", "yield", farm(pairs=[farm()["pairs"][0] | {"allocation": "chosen"}])),
     ],
 )
-def test_a_pair_that_misses_it_or_of_which_it_is_not_known_is_in_no_answer(
-    tiny: Tiny, requirement: str, measure: str, more: Tables
-) -> None:
-    connection = tiny(farm() | more)
+def test_a_pair_that_misses_it_is_in_no_answer(tiny: Tiny, requirement: str, measure: str, tables: Tables) -> None:
+    connection = tiny(tables)
     assert barred(connection, measure) is None
     ask(connection, requirement)
     assert barred(connection, measure) == f"{MISSED}{requirement}"
+
+
+def test_one_fixed_for_a_season_holds_from_its_crop_year_on(tiny: Tiny) -> None:
+    connection = tiny(two_fields())
+    ask(connection, "same variety from 2025", "seeded within 7 days from 2024")
+    assert barred(connection) == f"{MISSED}seeded within 7 days"
+    assert read_settings(connection).requirements == ("same variety from 2025", "seeded within 7 days from 2024")
+
+
+def test_what_is_not_known_is_told_and_left_out_only_where_the_farm_decided_so(tiny: Tiny) -> None:
+    connection = tiny(farm())
+    ask(connection, "same variety", "drawn before harvest")
+    assert barred(connection) is None
+    said = "In 1 of 1 pair it is not known whether what was asked beforehand is so: drawn before harvest, same variety."
+    assert any(caution.text.startswith(said) for caution in review(connection, "yield").cautions)
+    left_out = {"requirement_not_known": NOT_KNOWN_LEFT_OUT}
+    change_settings(connection, left_out, done_by="A grower", why="before seeding")
+    assert barred(connection) == f"{NOT_KNOWN}drawn before harvest, same variety"
+    assert not any(
+        "not known whether what was asked" in caution.text for caution in review(connection, "yield").cautions
+    )
 
 
 @pytest.mark.parametrize(("drawn_at", "counts"), [("2024-08-31 08:00", True), ("2024-09-01 08:00", False)])
@@ -89,7 +122,7 @@ def test_a_lot_drawn_on_the_day_of_the_first_cut_is_too_late(tiny: Tiny, add, dr
 
 
 def test_it_is_shown_with_its_reason_and_counts_nowhere(tiny: Tiny) -> None:
-    connection = tiny(farm())
+    connection = tiny(two_fields())
     ask(connection, "same variety", "weighed alike")
     found = review(connection, "yield")
     assert (found.pairs, found.all_pairs.barred) == (0, ((f"{MISSED}same variety", 1),))
@@ -120,9 +153,20 @@ def test_what_is_asked_is_changed_with_a_reason_that_is_kept(tiny: Tiny) -> None
     assert change.words.startswith("requirements: weighed alike, same variety, was none (")
 
 
-@pytest.mark.parametrize("text", ["", "same soil", "none, same variety", "same variety, same soil"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "same soil",
+        "none, same variety",
+        "same variety, same variety",
+        "same variety from soon",
+        "same variety from 27",
+    ],
+)
 def test_a_requirement_that_does_not_exist_is_refused(text: str) -> None:
     with pytest.raises(BadInput, match="allowed none, or some of weighed alike"):
         checked("requirements", text)
     assert checked("requirements", ", ".join(reversed(REQUIREMENTS))) == ", ".join(REQUIREMENTS)
     assert checked("requirements", NO_REQUIREMENT) == NO_REQUIREMENT
+    assert checked("requirements", "same variety  from 2027,weighed alike") == "weighed alike, same variety from 2027"

@@ -9,7 +9,9 @@ from playwright.sync_api import Browser, FilePayload, Page, expect
 
 from analytics.points.simulated import POINTS_FILE, SEED, STRIPS_FILE, simulate
 from tests.browser.at_the_keyboard import open_screen, settled, stored
+from tests.browser.conftest import WIDTHS
 from tests.browser.server import Server, serving
+from tests.browser.test_accessible import broken_rules
 from tests.prepared import begun
 
 QUESTION = "What does the monitor say?"
@@ -42,6 +44,11 @@ def test_the_invented_file_goes_in_and_its_pairs_come_out(browser: Browser, empt
     page.keyboard.press("Tab")
     expect(page.get_by_text(re.compile(r"standing plots yielded 1\.6 bu/ac more \(0\.3 to 2\.8\)"))).to_be_visible()
     expect(page.locator("canvas, svg.marks").first).to_be_visible()
+    for width in ("desk", "phone"):
+        page.set_viewport_size(WIDTHS[width])
+        settled(page)
+        assert broken_rules(page) == {}
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     page.get_by_role("button", name="Keep 12 strips and 6 pairs").click()
     expect(page.get_by_text("Kept for Creek flat, 2025: 12 strips and 6 pairs, as act 1.")).to_be_visible()
     expect(page.get_by_role("heading", name="Strips on record")).to_be_visible()

@@ -16,6 +16,7 @@ from analytics.points.simulated import HOURS_FROM_UTC, simulate
 from analytics.points.strip_yields import yields_of
 from analytics.points.strips import read_strips_file
 from analytics.points.thresholds import AS_STARTED, checked_thresholds
+from analytics.points.words import middle_words
 
 SEED = 20
 
@@ -55,11 +56,23 @@ def test_the_delay_that_was_put_in_is_found(found, field):
     assert found.delay.pairs >= 20
 
 
-def test_each_strip_yields_what_grew_on_it(found, field):
-    """Within 3.5 %: ends are trimmed where ground differs, and the scale holds the nonsense that the monitor told."""
+def test_each_strip_yields_what_grew_on_its_middle(found, field):
+    """Within 1.6 %, of which 0.6 % is the nonsense in the scale: the monitor's total holds it. Against the whole strip
+    it is up to 2.6 %, since ground differs at the ends that are left out."""
+    off = {one.strip.plot: one.kg_ha / field.middle_kg_ha[one.strip.plot] - 1 for one in found.strips}
+    assert max(map(abs, off.values())) < 0.016
+    assert found.strips[0].scale_factor * field.reads_heavy == pytest.approx(0.994, abs=1e-3)
     for one in found.strips:
-        assert one.kg_ha == pytest.approx(field.strip_kg_ha[one.strip.plot], rel=0.035), one.strip.plot
-        assert one.covered == pytest.approx(1, abs=0.015)
+        assert one.kg_ha == pytest.approx(field.strip_kg_ha[one.strip.plot], rel=0.027), one.strip.plot
+        assert one.covered == pytest.approx(1, abs=0.003)
+
+
+def test_what_the_cleaning_takes_off_all_that_was_logged_is_told_by_method(found, field):
+    for one in found.strips:
+        assert one.logged_kg_ha == pytest.approx(field.strip_kg_ha[one.strip.plot], rel=0.027), one.strip.plot
+    assert "It is 0.9\u202f% less standing and 0.8\u202f% less windrowed than all that was logged" in middle_words(
+        found
+    )
 
 
 def test_six_pairs_of_neighbours_give_the_difference_that_was_put_in(found, field):
@@ -155,6 +168,17 @@ def test_grain_is_moved_back_along_the_way_and_never_over_a_break():
     got = arrived_later(rows, 1.5, gap_s=10)
     assert got[:2].tolist() == [2.5, 3.5]
     assert [math.isnan(one) for one in got[2:]] == [True] * 4
+
+
+@pytest.mark.parametrize("grain", ["flow_kg_s", "mass_kg"])
+def test_a_row_that_could_not_be_read_leaves_no_hole_in_the_way_nor_in_the_grain(points, grain):
+    """Two metres and a kilogram a second; the fourth of six rows is gone."""
+    rows = [(1_000.0 + at, 0.0, 2.0 * at, 2.0, 1.0, "a") for at in range(6) if at != 3]
+    names = ["seconds", "east_m", "north_m", "distance_m", grain, "machine"]
+    logged = pl.DataFrame(rows, schema=names, orient="row", schema_overrides={"machine": pl.Categorical})
+    got = in_passes(replace(points, points=logged, columns=frozenset(names)), gap_s=10)
+    assert got["distance_m"].to_list() == [2, 2, 2, 4, 2]
+    assert got["kg"].to_list() == [1, 1, 1, 2, 1]
 
 
 def test_a_strip_without_a_point_is_refused(points, strips):

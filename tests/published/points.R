@@ -70,3 +70,22 @@ counts <- sapply(steps, function(s) sum(rows$by == s, na.rm = TRUE))
 save_as("points_cleaned", "The steps of the cleaning in their order, counts and yields", "two strips of two passes drawn at random, with faults put in by hand",
         c(list(thresholds = lapply(th, u)), as.list(rows[, c("pass", "strip", "seconds", "east", "north", "lasted", "distance", "kg", "moisture", "up", "into", "left", "speed", "flow", "method")])),
         list(steps = E(counts, "written out in points.R", 0, "abs"), kept = E(sum(kept), "the same", 0, "abs"), yield = E(by_strip, "the same, kg/ha", 1e-5)))
+
+## ---- a published harvest: 500 pieces of one field sown and treated alike, each cut and weighed (W. B. Mercer and A. D. Hall
+## 1911, Journal of Agricultural Science 4:107-132), as carried by R's spData (licence CC0 1.0), with GEOS cutting the strips
+shapes <- st_read(system.file("shapes/wheat.shp", package = "spData"), quiet = TRUE); st_crs(shapes) <- NA
+middles <- st_coordinates(st_centroid(st_geometry(shapes))); east <- middles[, 1]; north <- middles[, 2]
+wide <- as.numeric(diff(st_bbox(shapes[1, ])[c(1, 3)])); long <- as.numeric(diff(st_bbox(shapes[1, ])[c(2, 4)]))
+box_around <- st_bbox(shapes); columns <- 2  # a strip is two pieces wide: twelve strips, and a column over at the right
+strips <- lapply(0:11, function(at) { x <- box_around[["xmin"]] + at * columns * wide
+  rbind(c(x, box_around[["ymin"]]), c(x + columns * wide, box_around[["ymin"]]), c(x + columns * wide, box_around[["ymax"]]), c(x, box_around[["ymax"]])) })
+shape <- st_sfc(lapply(strips, function(o) st_polygon(list(rbind(o, o[1, ])))))
+kg <- shapes$yield * 0.45359237
+weighed <- sapply(shape, function(one) sum(kg[st_intersects(st_geometry(st_centroid(st_geometry(shapes))), st_sfc(one), sparse = FALSE)[, 1]]))
+by_area <- weighed / as.numeric(st_area(shape)) * 1e4
+apart <- diff(by_area)
+save_as("wheat_cut_alike", "A field cut and weighed in 500 pieces that were all treated alike, as strips of two pieces' width",
+        "R's spData 2.2.1, shapes/wheat.shp (CC0 1.0), after Mercer and Hall 1911; pounds, and the distances of that file taken as metres",
+        list(east = round(east, 4), north = round(north, 4), pounds = shapes$yield, piece = c(wide, long), strips = strips),
+        list(pounds = E(sum(shapes$yield), "sum of the column yield", 1e-9), yield = E(by_area, "sf: kg in each polygon by st_area", 1e-6),
+             apart = E(sqrt(mean(apart^2)), "root of the mean square of neighbours' differences, kg/ha", 1e-6)))
