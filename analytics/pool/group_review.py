@@ -163,12 +163,13 @@ def _reviewed(name: str, rows: pl.DataFrame) -> GroupMeasure:
     )
     shown = may_be_shown(farms_of(pairs, on), on.found.year, on.found.years)
     years = tuple(year for year in comparison.by_year if shown[on.found.crop_years.index(year.crop_year)])
+    answers = farm_answers(pairs, on, terms, basis)
     return GroupMeasure(
         comparison=_of_three_or_more(comparison, years),
-        answers=farm_answers(pairs, on, terms, basis),
+        answers=answers,
         farms=np.unique(farms_of(pairs, on)).size,
         hidden_years=int((~shown).sum()),
-        carries=_carries(grounds, terms, comparison),
+        carries=_carries(grounds, terms, comparison, {id(on): answers}),
         depends_on=_depends_on(grounds, rows),
     )
 
@@ -197,8 +198,10 @@ def _of_three_or_more(comparison: Comparison, years: tuple[YearResult, ...]) -> 
     )
 
 
-def _carries(grounds: Grounds, terms: Terms, comparison: Comparison) -> tuple[GroupRow, ...]:
-    """Each kind of pair alone, the same rows as for one farm."""
+def _carries(
+    grounds: Grounds, terms: Terms, comparison: Comparison, known: dict[int, FarmAnswers]
+) -> tuple[GroupRow, ...]:
+    """Each kind of pair alone, the same rows as for one farm; known : answers by the id of their ground."""
     here = {row.row: row for row in comparison.carries if row.question is HERE}
     hidden = _hidden_rows(grounds)
     rows = []
@@ -207,7 +210,9 @@ def _carries(grounds: Grounds, terms: Terms, comparison: Comparison) -> tuple[Gr
         if kind in hidden or not on.found.count:
             rows.append(GroupRow(row=kind, is_hidden=kind in hidden))
             continue
-        told, answers = here[kind], farm_answers(grounds.pairs, on, terms, comparison.these_fields.basis)
+        if id(on) not in known:
+            known[id(on)] = farm_answers(grounds.pairs, on, terms, comparison.these_fields.basis)
+        told = here[kind]
         rows.append(
             GroupRow(
                 row=kind,
@@ -215,7 +220,7 @@ def _carries(grounds: Grounds, terms: Terms, comparison: Comparison) -> tuple[Gr
                 farms=np.unique(farms_of(grounds.pairs, on)).size,
                 field_years=told.field_years,
                 these_records=None if told.estimate is None else (told.estimate, told.low, told.high),
-                another_farm=_range(answers.another_farm),
+                another_farm=_range(known[id(on)].another_farm),
             )
         )
     return tuple(rows)

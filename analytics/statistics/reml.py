@@ -18,9 +18,10 @@ LEAST_REST_UNSEEN = (
 )
 RATIOS = {1: (0.01, 0.1, 1.0, 10.0), 2: (0.1, 1.0, 10.0)}  # effects to the rest, where the climb may begin
 RATIOS_OF_MANY = (0.1, 2.0)
+FARMS_AT_FIRST = 100  # where there are twice as many or more
 STEPS = 200
 HALVINGS = 40
-NEAR = 1e-10  # expected gain of log likelihood at which one last step is taken
+NEAR = 1e-8  # expected gain of log likelihood at which one last step is taken
 LEVEL = 1e-9  # gain of log likelihood that is rounding, and ends the climb
 
 
@@ -78,14 +79,26 @@ class Estimate:
 def reml(rows: FieldYearSums) -> Fit:
     """The model at the variances of largest restricted likelihood.
 
-    The best of a grid of ratios is climbed from by Newton's method, or by scoring where the likelihood is not yet
-    curved like a hill, along the bounds at zero. No step is taken that does not rise, so it cannot diverge.
-    Source of the steps along bounds: D. P. Bertsekas (1982) SIAM J. Control and Optimization 20:221-246 (from memory).
+    Where the climb begins: at the top that a part of very many farms has, else at the best of a grid of ratios.
     """
+    few = rows.few_farms(FARMS_AT_FIRST)
+    return _climbed(rows, reml(few).variances if few.rows < rows.rows else _best_of_grid(rows))
+
+
+def _best_of_grid(rows: FieldYearSums) -> Floats:
     others = len(rows.effects) - 1
     tried = [_at_ratio(rows, ratio) for ratio in product(RATIOS.get(others, RATIOS_OF_MANY), repeat=others)]
-    here = fit_at(rows, max(tried, key=lambda start: start[0])[1])
-    floor = np.zeros(others + 1)
+    return max(tried, key=lambda start: start[0])[1]
+
+
+def _climbed(rows: FieldYearSums, start: Floats) -> Fit:
+    """By Newton's method, or by scoring where the likelihood is not yet curved like a hill, along the bounds at zero.
+
+    No step is taken that does not rise, so it cannot diverge.
+    Source of the steps along bounds: D. P. Bertsekas (1982) SIAM J. Control and Optimization 20:221-246 (from memory).
+    """
+    here = fit_at(rows, start)
+    floor = np.zeros_like(start)
     floor[0] = LEAST_REST if rows.rest_df() > 0 else LEAST_REST_UNSEEN
     for _ in range(STEPS):
         free = (here.variances > floor) | (here.score > 0)

@@ -20,6 +20,7 @@ Codes = NDArray[np.intp]
 WITHIN_FARMS = ("rest", "place")
 OF_A_FARM = ("farm_year", "farm")
 EFFECTS = (*WITHIN_FARMS, *OF_A_FARM, "year")  # the order of every result
+LEAST_SPREAD = 1e-3  # variance of some farms' field-years beside that of all, below which they tell nothing
 AT_ONCE = 200_000  # numbers in one stack of matrices: many farms with many years stay small in memory
 
 
@@ -90,7 +91,8 @@ class FieldYearSums:
     rows, years, covariates : how many
     centre, unit : the differences stand in the sums as (difference - centre) / unit, so that no size or offset matters
     products : Z'Z of each farm, shape (farms, w, w); columns Z: one for each year, the covariates, the differences
-    sizes, places : how many field-years a place can have, and how many places have as many, shape (sizes,)
+    sizes, places : how many field-years a place can have, shape (sizes,), and how many places have as many, shape
+        (sizes, farms)
     repeats : the sum of z z' over the places of a size and farm, z the sum of a place's rows, (sizes, farms, w, w)
     """
 
@@ -118,6 +120,19 @@ class FieldYearSums:
         ranks = np.linalg.matrix_rank(apart[:, : self.years, : self.years], tol=1e-9, hermitian=True)
         return self.rows - int(self.places.sum()) - int(ranks.sum())
 
+    def few_farms(self, most: int) -> "FieldYearSums":
+        """Up to about so many farms, taken evenly; all of them where they are few, or where those taken are alike."""
+        chosen = slice(None, None, max(self.products.shape[0] // most, 1))
+        products = self.products[chosen]
+        total = products.sum(0)
+        rows = float(np.trace(total[: self.years, : self.years]))
+        spread = total[-1, -1] - np.square(total[: self.years, -1].sum()) / rows
+        if not spread > LEAST_SPREAD * rows:
+            return self
+        return replace(
+            self, rows=round(rows), products=products, places=self.places[:, chosen], repeats=self.repeats[:, chosen]
+        )
+
     def sums(self, variances: Floats, *, derive: bool = True) -> Sums:
         """All sums at these variances, shape (effects,), rest above 0; without `derive` only inverse and log_det."""
         value = dict(zip(self.effects, variances.tolist(), strict=True))
@@ -144,7 +159,7 @@ class FieldYearSums:
             traces[row] += self._trace(value, (one,))
             for column, other in enumerate(within):
                 squares[row, column] += self._trace(value, (one, other))
-        log_det = total.log_det - float(apart * np.log(off) + self.places @ np.log(on))
+        log_det = total.log_det - float(apart * np.log(off) + self.places.sum(1) @ np.log(on))
         total = replace(total, traces=traces, squares=squares, log_det=log_det)
         if "year" in value:
             total = total.with_effects(self._shared("year")[None], np.array([value["year"]]))
@@ -159,13 +174,13 @@ class FieldYearSums:
     def of_farms(self, farms: slice, value: dict[str, float], *, derive: bool = False) -> Sums:
         """Each farm by itself, before the years' effects; traces and log_det without the part of rest and place."""
         within = [name for name in WITHIN_FARMS if name in value] if derive else []
-        count, inverse = len(within), self._matrix(farms, value, 1, ())
-        once = [self._matrix(farms, value, 2, (one,)) for one in within]
-        twice = [self._matrix(farms, value, 3, (one, other)) for one in within for other in within]
+        count = len(within)
+        between = [(), *((one,) for one in within), *((one, other) for one in within for other in within)]
+        found = self._matrices(farms, value, between)
         sums = Sums(
-            inverse=inverse,
-            once=np.array(once).reshape(count, *inverse.shape),
-            twice=np.array(twice).reshape(count, count, *inverse.shape),
+            inverse=found[0],
+            once=found[1 : 1 + count],
+            twice=found[1 + count :].reshape(count, count, *found[0].shape),
             traces=np.zeros(count),
             squares=np.zeros((count, count)),
             log_det=0.0,
@@ -191,13 +206,16 @@ class FieldYearSums:
             off, on = (off, on) if effect == "rest" else (0.0, on * self.sizes)
         return off, on
 
-    def _matrix(self, farms: slice, value: dict[str, float], power: int, effects: tuple[str, ...]) -> Floats:
-        off, on = self._powers(value, power, effects)
-        return np.asarray(off * self.products[farms] + np.tensordot((on - off) / self.sizes, self.repeats[:, farms], 1))
+    def _matrices(self, farms: slice, value: dict[str, float], between: list[tuple[str, ...]]) -> Floats:
+        """Z' V^-1 G V^-1 ... Z, V of rest and place alone, for the G of each, shape (each, farms, w, w)."""
+        powers = [self._powers(value, len(effects) + 1, effects) for effects in between]
+        off, on = np.array([one for one, _ in powers]), np.array([one for _, one in powers])
+        extra = np.tensordot((on - off[:, None]) / self.sizes, self.repeats[:, farms], 1)
+        return np.asarray(off[:, None, None, None] * self.products[farms] + extra)
 
     def _trace(self, value: dict[str, float], effects: tuple[str, ...]) -> float:
         off, on = self._powers(value, len(effects), effects)
-        return float((self.rows - self.places.sum()) * off + self.places @ on)
+        return float((self.rows - self.places.sum()) * off + self.places.sum(1) @ on)
 
 
 def sums_of_field_years(
@@ -233,7 +251,7 @@ def sums_of_field_years(
         products[:, :years, one] = products[:, one, :years] = by_year
         for other in range(years, width):
             products[:, one, other] = _totals(owner, extra[:, one - years] * extra[:, other - years], farms)
-    sizes, places, repeats = np.zeros(0), np.zeros(0), np.zeros((0, farms, width, width))
+    sizes, places, repeats = np.zeros(0), np.zeros((0, farms)), np.zeros((0, farms, width, width))
     if "place" in effects and place is not None:
         sizes, places, repeats = _repeats(extra, year=year, farm=owner, place=place, width=width)
     return FieldYearSums(
@@ -264,7 +282,7 @@ def _repeats(extra: Floats, *, year: Codes, farm: Codes, place: Codes, width: in
         for other in range(one, width):
             added = _totals(kind * farms + owner, total[:, one] * total[:, other], sizes.size * farms)
             repeats[:, :, one, other] = repeats[:, :, other, one] = added.reshape(sizes.size, farms)
-    return sizes, np.bincount(kind).astype(np.float64), repeats
+    return sizes, _totals(kind * farms + owner, None, sizes.size * farms).reshape(sizes.size, farms), repeats
 
 
 def _totals(group: Codes, values: Floats | None, groups: int) -> Floats:

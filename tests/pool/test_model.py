@@ -167,6 +167,20 @@ def test_one_farm_beside_others_without_farm_effects_is_the_crossed_model():
     )
 
 
+@pytest.mark.parametrize("part", ["like the rest", "unlike the rest", "without any spread"])
+def test_where_a_climb_begins_changes_nothing(monkeypatch, part):
+    """Of 300 farms every third is looked at first, to see where to begin."""
+    random = np.random.default_rng(4)
+    farm, year = np.divmod(np.repeat(np.arange(300 * 4), 2), 4)
+    d = 2 * random.normal(size=300)[farm] + random.normal(size=4)[year] + random.normal(size=farm.size)
+    d = np.where(farm % 3 > 0, d, {"like the rest": d, "unlike the rest": d % 1, "without any spread": 1.0}[part])
+    got = pooled_mean(d, farm, year)
+    monkeypatch.setattr("analytics.statistics.reml.FARMS_AT_FIRST", 300)
+    whole = pooled_mean(d, farm, year)
+    for number in ("estimate", "std_error", "df", "farm_sd", "year_sd", "rest_sd", "another_farm_df"):
+        assert getattr(got, number) == pytest.approx(getattr(whole, number), rel=1e-6), number
+
+
 def test_half_a_million_field_years_of_two_thousand_farms():
     """Three of the two seconds and a fifth of the memory that the whole comparison of such a file may take."""
     random = np.random.default_rng(2)
