@@ -19,8 +19,6 @@ libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module
 print(json.dumps([sorted(libraries), sorted(sys.modules)]), file=sys.stderr)
 """
 TYPER = {"annotated_doc", "rich", "shellingham", "typer"}
-# What typer reads the values of options with, once there is one.
-OF_OPTIONS = {"annotated_types", "pydantic", "pydantic_core", "typing_extensions", "typing_inspection"}
 OF_NUMBERS = {"numpy", "polars", "_polars_runtime_32", "scipy"}
 ALWAYS_OURS = {
     "analytics",
@@ -73,7 +71,7 @@ def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_p
     file.write_text("\n".join(["standing,windrowed,crop_year,field", *rows]))
     libraries, modules = loaded("compare", "--pairs", str(file), *ending)
     # charset_normalizer comes with numpy's own f2py, which scipy.special loads.
-    assert libraries - {"charset_normalizer"} == TYPER | OF_OPTIONS | OF_NUMBERS
+    assert libraries - {"charset_normalizer"} == TYPER | OF_NUMBERS
     parts = {name.split(".")[1] for name in modules if name.startswith("scipy.") and not name.startswith("scipy._")}
     assert parts == {"special", "version"}
     rooms = {name.split(".")[1] for name in modules if name.startswith("analytics.")}
