@@ -3,6 +3,8 @@
 import ast
 import re
 import subprocess
+import sys
+import tomllib
 from collections import defaultdict
 from pathlib import Path
 
@@ -121,6 +123,22 @@ def test_an_import_inside_a_function_is_seen(tmp_path):
     file = tmp_path / "one.py"
     file.write_text("def late():\n    from analytics.storage import database\n    import dashboard.frame.door\n")
     assert imported(file) == {"analytics.storage", "dashboard.frame"}
+
+
+def test_what_is_installed_is_what_is_used():
+    """Every library that the program imports is a dependency, and no other is; the extra is asked for by name."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    asked = {*project["dependencies"], *project["optional-dependencies"]["cluster"]}
+    files = [file for top in OURS if top != "tests" for file in (ROOT / top).rglob("*.py")]
+    assert {name.replace("-", "_") for name in asked} == set().union(*map(libraries, files))
+
+
+def libraries(file: Path) -> set[str]:
+    """Libraries of others that a file imports, inside functions too."""
+    nodes = list(ast.walk(ast.parse(file.read_text(encoding="utf-8"))))
+    names = {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
+    names |= {node.module for node in nodes if isinstance(node, ast.ImportFrom) and node.module and not node.level}
+    return {name.split(".")[0] for name in names} - set(OURS) - sys.stdlib_module_names
 
 
 def test_every_room_says_in_one_sentence_what_is_in_it_and_developers_repeats_it():
