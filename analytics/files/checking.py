@@ -159,7 +159,11 @@ def _read_columns(
     comma = "" if is_other else text.comma
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
-        mark = thousands_mark(bare[column.name], decimals) if as_a_whole and column.name in bare else ""
+        mark = ""
+        if as_a_whole and column.name in bare:
+            mark = thousands_mark(
+                bare[column.name], commas_are_decimal=commas_are_decimal, points_are_decimal=points_are_decimal
+            )
         one = read_column(
             column,
             bare.get(column.name, cells[column.name]),
@@ -290,6 +294,8 @@ def _name_broken_rule(checked: CheckedTable, rule: Rule, places: pl.Series, faul
 def _name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
     key = list(checked.table.key)
     known = checked.frame.select(key).with_row_index(PLACE).drop_nulls(_required_key(checked.table))
+    if known.select(key).hash_rows().n_unique() == known.height:  # quick and small; equal keys would have one hash
+        return
     is_first = known.select(pl.struct(key).is_first_distinct()).to_series()
     if is_first.all():
         return

@@ -133,13 +133,14 @@ def _cut_plainly(data: bytes, separator: str) -> Rough | None:
     data = data.replace(b"\r\n", b"\n").rstrip(b"\n")
     if b'"' in data or b"\r" in data:
         return None
-    first_line, _, body = data.partition(b"\n")
-    header = first_line.decode().split(separator)
-    lines = body.count(b"\n") + 1
-    if len(header) < 2 or not body or body.count(separator.encode()) != lines * (len(header) - 1):
+    header = data[: data.find(b"\n") + 1 or None].decode().rstrip("\n").split(separator)
+    lines = data.count(b"\n")
+    if len(header) < 2 or not lines or data.count(separator.encode()) != (lines + 1) * (len(header) - 1):
         return None
     try:
-        cells = pl.read_csv(body, has_header=False, separator=separator, quote_char=None, infer_schema=False)
+        cells = pl.read_csv(
+            data, has_header=False, skip_lines=1, separator=separator, quote_char=None, infer_schema=False
+        )
     except pl.exceptions.PolarsError:
         return None
     if cells.shape != (lines, len(header)):

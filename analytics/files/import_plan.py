@@ -58,11 +58,15 @@ class ChangedRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TablePlan:
-    """Rows to add, known rows as they will be, each changed cell, and how many rows are as before."""
+    """Rows to add, known rows as they will be, the cells of the first 200 of these, and how many rows are as before.
+
+    change_count : of all changed cells
+    """
 
     new: pl.DataFrame
     changed: pl.DataFrame
     changes: tuple[ChangedRow, ...]
+    change_count: int
     unchanged_count: int
 
     @property
@@ -122,8 +126,13 @@ class ImportPlan:
 
     @property
     def changes(self) -> tuple[ChangedRow, ...]:
-        """Every changed cell."""
+        """Changed cells, of the first 200 changed rows of each table."""
         return tuple(change for table in self.tables.values() for change in table.changes)
+
+    @property
+    def change_count(self) -> int:
+        """How many cells change."""
+        return sum(table.change_count for table in self.tables.values())
 
 
 def read_incoming(path: Path, *, comma: str = "") -> Incoming:
@@ -260,16 +269,17 @@ def _compare(table: Table, frame: pl.DataFrame, before: pl.DataFrame) -> TablePl
     key, names = list(table.key), list(table.column_names)
     rest = [name for name in names if name not in key]
     if before.is_empty():
-        return TablePlan(new=frame, changed=frame.clear(), changes=(), unchanged_count=0)
+        return TablePlan(new=frame, changed=frame.clear(), changes=(), change_count=0, unchanged_count=0)
     old = before.select(*key, *(pl.col(name).alias(f"old {name}") for name in rest), pl.lit(True).alias("is known"))
     both = frame.join(old, on=key, how="left", nulls_equal=True, maintain_order="left")
-    differs = pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest)
+    differ = [pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest]
     known = both.filter(pl.col("is known"))
-    changed = known.filter(differs)
+    changed = known.filter(pl.any_horizontal(differ))
     return TablePlan(
         new=both.filter(pl.col("is known").is_null()).select(names),
         changed=changed.select(names),
-        changes=tuple(_changes(table, changed, rest)),
+        changes=tuple(_changes(table, changed.head(LISTED), rest)),
+        change_count=sum(changed.select(cells.sum() for cells in differ).row(0)),
         unchanged_count=known.height - changed.height,
     )
 

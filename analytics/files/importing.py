@@ -184,8 +184,8 @@ def import_lines(brought: BroughtIn, about_plots: Sequence[str] = (), about_work
             f"Nothing differs from the records ({plan.unchanged_count} rows as before). Nothing was written.",
         ]
     found += [f"  {change}" for change in plan.changes[:LISTED]]
-    if len(plan.changes) > LISTED:
-        found.append(f"  ... and {len(plan.changes) - LISTED} more changes.")
+    if (more := plan.change_count - LISTED) > 0:
+        found.append(f"  ... and {more:,} more changes.")
     return [*found, f"{counts_words(plan)}."]
 
 

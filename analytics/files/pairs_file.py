@@ -102,7 +102,7 @@ def _read(table: TextTable, column: Column, faults: Faults, *, commas_are_decima
     if column.kind == "number":  # other programs write them so; nobody types them
         powers = texts.cast(pl.Float64, strict=False).set(~texts.str.contains(POWER_OF_TEN).fill_null(False), None)
         powers = powers.set(powers.is_infinite(), None)
-        values, reasons = powers.fill_null(values), reasons.set(powers.is_not_null(), None)
+        values, reasons = powers.fill_null(values), reasons.cast(pl.String).set(powers.is_not_null(), None)
 
     def word(position: int) -> Fault:
         return Fault(

@@ -5,7 +5,7 @@ kept beside it.
 """
 
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -52,27 +52,27 @@ class TypedColumn:
 
 def has_decimal_commas(texts: pl.Series) -> bool:
     """Whether a number in the column can only have a comma as its decimal mark."""
-    return _any(texts, DECIMAL_COMMA)
+    return _any(texts, ",", DECIMAL_COMMA)
 
 
 def has_decimal_points(texts: pl.Series) -> bool:
     """Whether a number in the column can only have a point as its decimal mark."""
-    return _any(texts, DECIMAL_POINT)
+    return _any(texts, ".", DECIMAL_POINT)
 
 
-def thousands_mark(texts: pl.Series, others: Collection[pl.Series]) -> str:
+def thousands_mark(texts: pl.Series, *, commas_are_decimal: bool, points_are_decimal: bool) -> str:
     """The mark that sets thousands apart in a column, where the column settles it or the file does: "," or "."; or "".
 
     22,910 alone could be either. It is thousands beside 1,234,567 or 1,234.5 in its column, or where the numbers of
     the file have decimal points; and never where one of them has a decimal comma.
-    others : every column of numbers of the file
+    commas_are_decimal, points_are_decimal : as in read_column, of every column of numbers of the file
     """
-    commas, points = _any(texts, THOUSANDS_COMMA), _any(texts, THOUSANDS_POINT)
+    commas, points = _any(texts, ",", THOUSANDS_COMMA), _any(texts, ".", THOUSANDS_POINT)
     if points and not commas and not has_decimal_points(texts):
         return "."
-    if any(map(has_decimal_commas, others)):
+    if commas_are_decimal:
         return ""
-    return "," if commas or (not points and any(map(has_decimal_points, others))) else ""
+    return "," if commas or (not points and points_are_decimal) else ""
 
 
 def could_be_thousands(texts: pl.Series, mark: str) -> pl.Series:
@@ -182,6 +182,8 @@ def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: typ
     words = pl.DataFrame({"text": texts}).select(pl.col("text").str.to_lowercase())["text"]
     values = words.replace_strict(meanings, default=None, return_dtype=type_)
     is_unknown = values.is_null() & texts.is_not_null()
+    if not is_unknown.any():
+        return TypedColumn(values=values, reasons=_no_reasons(values))
     nearest = {text: _nearest(text, meanings) for text in texts.filter(is_unknown).unique().head(MOST_SEARCHED)}
     reasons = pl.when(is_unknown).then(TEXT.replace_strict(nearest, default="", return_dtype=pl.String))
     return TypedColumn(values=values, reasons=pl.DataFrame({"text": texts}).select(text=reasons)["text"])
@@ -192,9 +194,11 @@ def _nearest(text: str, meanings: Mapping[str, str | bool]) -> str:
     return f"is {near[0]} meant?" if near else ""
 
 
-def _any(texts: pl.Series, pattern: str) -> bool:
-    return bool(texts.str.contains(pattern).any())
+def _any(texts: pl.Series, mark: str, pattern: str) -> bool:
+    """Whether a text is as the pattern says, each of which has this mark; to find none of it takes a tenth as long."""
+    return bool(texts.str.contains(mark, literal=True).any()) and bool(texts.str.contains(pattern).any())
 
 
 def _no_reasons(values: pl.Series) -> pl.Series:
-    return pl.repeat(None, len(values), dtype=pl.String, eager=True)
+    """Null for each; of no type, as a million blank texts take 16 MB."""
+    return pl.repeat(None, len(values), dtype=pl.Null, eager=True)

@@ -1,10 +1,12 @@
 """The one way into the records: every save keeps who, when, why, and each row before and after."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import duckdb
 import polars as pl
+import pyarrow as pa
 
 from analytics.errors import Refused
 from analytics.records.form import Table
@@ -14,6 +16,9 @@ from analytics.storage.transactions import transaction
 from analytics.storage.what_happened import begun, done
 
 ROWS_AT_A_TIME = 100_000  # whose texts are in memory together; a row takes half a kilobyte as text
+# Texts of our own encoder, said to be JSON, so that the engine need not check each of them once more.
+IS_JSON = {"ARROW:extension:name": "arrow.json", "ARROW:extension:metadata": ""}
+CHANGED = pa.schema([pa.field(name, pa.large_string(), metadata=IS_JSON) for name in ("row_key", "before", "after")])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,15 +64,23 @@ def save(
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:
     key = list(one.table.key)
     saved, removed = _composed(one.saved.select(one.table.column_names)), one.removed.select(key)
-    existing = read_table(connection, one.table.name)
-    for part in saved.iter_slices(ROWS_AT_A_TIME):
-        _add_changes(connection, one.table, existing, touched=part.select(key), saved=part, act_id=act_id)
-    _add_changes(connection, one.table, existing, touched=removed, saved=saved.clear(), act_id=act_id)
-    for name, frame in {"saved_rows": saved, "removed_rows": removed}.items():
-        connection.register(name, frame)
-    connection.execute(save_statement(one.table.name))
-    for name in ("saved_rows", "removed_rows"):
-        connection.unregister(name)
+    changes = _changes(one.table, read_table(connection, one.table.name), saved=saved, removed=removed)
+    with _registered(connection, changed_rows=pa.RecordBatchReader.from_batches(CHANGED, changes)):
+        connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": one.table.name})
+    with _registered(connection, saved_rows=saved, removed_rows=removed):
+        connection.execute(save_statement(one.table.name))
+
+
+@contextmanager
+def _registered(connection: duckdb.DuckDBPyConnection, **named: object) -> Iterator[None]:
+    """Rows that a statement within the block reads by these names."""
+    for name, rows in named.items():
+        connection.register(name, rows)
+    try:
+        yield
+    finally:
+        for name in named:
+            connection.unregister(name)
 
 
 def _composed(rows: pl.DataFrame) -> pl.DataFrame:
@@ -77,26 +90,20 @@ def _composed(rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(pl.col(accented).str.normalize("NFC"))
 
 
-def _add_changes(
-    connection: duckdb.DuckDBPyConnection,
-    table: Table,
-    existing: pl.DataFrame,
-    *,
-    touched: pl.DataFrame,
-    saved: pl.DataFrame,
-    act_id: int,
-) -> None:
-    """Keep what these rows were and are; `touched` holds the keys of both."""
-    if touched.is_empty():
-        return
-    before = row_texts(existing.join(touched, on=list(table.key), how="semi", nulls_equal=True), table)
-    after = row_texts(saved, table)
-    changes = after.rename({"row": "after"}).join(
-        before.rename({"row": "before"}), on="row_key", how="full", coalesce=True
-    )
-    connection.register("changed_rows", changes)
-    connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": table.name})
-    connection.unregister("changed_rows")
+def _changes(
+    table: Table, existing: pl.DataFrame, *, saved: pl.DataFrame, removed: pl.DataFrame
+) -> Iterator[pa.RecordBatch]:
+    """What each row was and is, a stretch at a time, while the engine writes the one before."""
+    parts = [(part.select(table.key), part) for part in saved.iter_slices(ROWS_AT_A_TIME)]
+    for touched, after in [*parts, (removed, saved.clear())]:
+        if touched.is_empty():
+            continue
+        was = existing.join(touched, on=list(table.key), how="semi", nulls_equal=True)
+        before = row_texts(was, table).rename({"row": "before"})
+        changes = row_texts(after, table).rename({"row": "after"}).join(before, on="row_key", how="full", coalesce=True)
+        yield from (
+            changes.select(CHANGED.names).to_arrow(compat_level=pl.CompatLevel.oldest()).cast(CHANGED).to_batches()
+        )
 
 
 def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:

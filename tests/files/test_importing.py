@@ -469,6 +469,15 @@ def test_a_changed_cell_is_told_from_old_to_new_and_a_blank_counts():
     assert planned.faults == ()
 
 
+def test_very_many_changes_are_counted_and_the_first_of_them_told():
+    rows = [f"2024,Home,north,{ticket},2024-09-14,{{}},8.9,1.2,certified scale" for ticket in range(LISTED + 50)]
+    before = farm(loads=loads(*(row.format(18620) for row in rows))).tables
+    planned = plan_import(farm(loads=loads(*(row.format(18640) for row in rows))), before)
+    assert (planned.changed_count, planned.change_count) == (LISTED + 50, LISTED + 50)
+    assert len(planned.changes) == LISTED
+    assert str(planned.changes[-1]) == f"loads, 2024 / Home / north / {LISTED - 1}, weight_kg: 18620 -> 18640"
+
+
 def test_rows_that_the_file_does_not_have_stay_and_are_not_in_the_plan():
     planned = plan_import(farm(loads=loads()), on_record())
     assert planned.is_empty
