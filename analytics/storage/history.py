@@ -15,7 +15,7 @@ from analytics.storage.sql_texts import query_text, save_statement
 from analytics.storage.transactions import transaction
 from analytics.storage.what_happened import begun, done
 
-ROWS_AT_A_TIME = 100_000  # whose texts are in memory together; a row takes half a kilobyte as text
+ROWS_AT_A_TIME = 20_000  # whose texts are in memory together; a row takes half a kilobyte as text
 # Texts of our own encoder, said to be JSON, so that the engine need not check each of them once more.
 IS_JSON = {"ARROW:extension:name": "arrow.json", "ARROW:extension:metadata": ""}
 CHANGED = pa.schema([pa.field(name, pa.large_string(), metadata=IS_JSON) for name in ("row_key", "before", "after")])
@@ -94,16 +94,20 @@ def _changes(
     table: Table, existing: pl.DataFrame, *, saved: pl.DataFrame, removed: pl.DataFrame
 ) -> Iterator[pa.RecordBatch]:
     """What each row was and is, a stretch at a time, while the engine writes the one before."""
-    parts = [(part.select(table.key), part) for part in saved.iter_slices(ROWS_AT_A_TIME)]
-    for touched, after in [*parts, (removed, saved.clear())]:
+    stretch = max(ROWS_AT_A_TIME, existing.height // 10)  # as each looks through all that exist
+    parts = [(part.select(table.key), part) for part in saved.iter_slices(stretch)]
+    for touched, rows in [*parts, (removed, saved.clear())]:
         if touched.is_empty():
             continue
         was = existing.join(touched, on=list(table.key), how="semi", nulls_equal=True)
-        before = row_texts(was, table).rename({"row": "before"})
-        changes = row_texts(after, table).rename({"row": "after"}).join(before, on="row_key", how="full", coalesce=True)
-        yield from (
-            changes.select(CHANGED.names).to_arrow(compat_level=pl.CompatLevel.oldest()).cast(CHANGED).to_batches()
-        )
+        changes = row_texts(rows, table).rename({"row": "after"})
+        if was.is_empty():
+            changes = changes.with_columns(before=pl.lit(None, dtype=pl.String))
+        else:
+            before = row_texts(was, table).rename({"row": "before"})
+            changes = changes.join(before, on="row_key", how="full", coalesce=True)
+        found = changes.select(CHANGED.names).to_arrow(compat_level=pl.CompatLevel.oldest())
+        yield from found.cast(CHANGED).to_batches()
 
 
 def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:

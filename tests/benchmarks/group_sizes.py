@@ -6,16 +6,14 @@ For each size a file is made, DuckDB reads and groups it in a process of its own
 answers everything asked of it, in another. Last figures: groups.md beside this file.
 """
 
-import os
-import resource
-import subprocess
 import sys
-import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 import polars as pl
+
+from tests.benchmarks.measured import STANDROW, program_cost
 
 SIZES = (50_000, 500_000, 4_999_999)  # the last is as many lines as are read at a time
 PAIRS_A_FARM, YEARS = 250, 6
@@ -45,31 +43,26 @@ def write_pairs(path: Path, pairs: int) -> None:
     pl.DataFrame(columns).write_csv(path)
 
 
-def measured(command: list[str]) -> tuple[float, float, float]:
-    """Seconds by the clock, seconds of processor time, and megabytes held at most, of a process of its own."""
-    start = time.perf_counter()
-    process = subprocess.Popen([sys.executable, *command], stdout=subprocess.DEVNULL)
-    used: resource.struct_rusage
-    _, status, used = os.wait4(process.pid, 0)
-    assert status == 0
-    return time.perf_counter() - start, used.ru_utime + used.ru_stime, used.ru_maxrss / 1000
-
-
 def main() -> None:
     sizes = [int(given) for given in sys.argv[1:]] or SIZES
-    print("| pairs | file, MB | DuckDB, s | compare, s | processor, s | times DuckDB | memory, MB |")
-    print("| --- | --- | --- | --- | --- | --- | --- |")
+    print(
+        "| pairs | file, MB | DuckDB, s | compare, s | times | DuckDB, processor, s | compare, processor, s | times | "
+        "memory, MB |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- |"
+    )
     with TemporaryDirectory() as folder:
         for pairs in sizes:
             file = Path(folder) / "pairs.csv"
             write_pairs(file, pairs)
-            engine = min(measured(["-c", ENGINE, str(file)])[0] for _ in range(3))
-            runs = [measured(["-m", "analytics.cli", "compare", "--pairs", str(file), "--json"]) for _ in range(2)]
-            clock, processor, memory = min(runs)
-            size = file.stat().st_size / 1e6
+            engines = [program_cost([sys.executable, "-c", ENGINE, str(file)]) for _ in range(3)]
+            runs = [program_cost([*STANDROW, "compare", "--pairs", str(file), "--json"]) for _ in range(2)]
+            seconds = [min(cost.clock_ms for cost in costs) / 1000 for costs in (engines, runs)]
+            processor = [min(cost.processor_ms for cost in costs) / 1000 for costs in (engines, runs)]
+            memory = max(cost.memory_mb for cost in runs)
             print(
-                f"| {pairs:,} | {size:,.0f} | {engine:.2f} | {clock:.2f} | {processor:.2f} | {clock / engine:.1f} | "
-                f"{memory:,.0f} |"
+                f"| {pairs:,} | {file.stat().st_size / 1e6:,.0f} | {seconds[0]:.2f} | {seconds[1]:.2f} | "
+                f"{seconds[1] / seconds[0]:.1f} | {processor[0]:.2f} | {processor[1]:.2f} | "
+                f"{processor[1] / processor[0]:.1f} | {memory:,.0f} |",
+                flush=True,
             )
 
 

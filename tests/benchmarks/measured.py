@@ -1,12 +1,16 @@
 """What a benchmark measures with: processor time of programs, of calls, memory, and medians of a few."""
 
 import os
+import re
 import resource
 import subprocess
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from statistics import median
-from time import perf_counter
+from time import perf_counter, sleep
+
+STANDROW = (sys.executable, "-c", "from analytics.start import main; main()")  # the command, of this very folder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +50,39 @@ def program_ms(commands: Sequence[Sequence[str]], *, repeats: int, **environment
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             times.append((after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime) * 1000)
     return [median(times) for times in found]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What a program took: ms by the clock, ms of processor time, and MB that it held at most."""
+
+    clock_ms: float
+    processor_ms: float
+    memory_mb: float
+
+
+def program_cost(command: Sequence[str]) -> Cost:
+    """The cost of a program that ends well; its output is dropped.
+
+    Memory is asked for while it runs, as what the system tells at the end counts the program that began it too.
+    """
+    start, memory = perf_counter(), 0
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    while True:
+        ended, status, used = os.wait4(process.pid, os.WNOHANG)
+        if ended:
+            break
+        with open(f"/proc/{process.pid}/status", encoding="ascii") as file:
+            found = re.search(r"VmHWM:\s+(\d+) kB", file.read())
+        memory = int(found[1]) if found else memory
+        sleep(0.01)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    assert not process.returncode
+    return Cost(
+        clock_ms=(perf_counter() - start) * 1000,
+        processor_ms=(used.ru_utime + used.ru_stime) * 1000,
+        memory_mb=memory * 1024 / 1e6,
+    )
 
 
 def call_ms(calls: Sequence[Callable[[], object]], *, repeats: int) -> list[float]:
