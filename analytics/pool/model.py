@@ -13,9 +13,10 @@ from analytics.statistics.crossed import Shrunken, shrunken
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
 from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
-# Where farms come out alike, nothing judges how far they may differ, and the approximation falls below one degree of
-# freedom, with ranges a hundred times the data. One is as wide as a range of two values; our choice, no source.
-LEAST_FARM_DF = 1.0
+# Where farms or years come out alike, nothing judges how far they may differ: the approximation falls below one degree
+# of freedom, and ranges are a hundred times the data. Two is as wide as a range of three values, the fewest farms and
+# years that a group takes; our choice, no source. tests/calibration/pool.md was made with it.
+LEAST_DF = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,14 +74,14 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
         df=everywhere.df,
         method=everywhere.method,
         these_farms_std_error=here.std_error,
-        these_farms_df=here.df,
+        these_farms_df=max(here.df, LEAST_DF),
         farm_sd=sds.get("farm"),
         year_sd=sds.get("year"),
         farm_year_sd=sds.get("farm_year"),
         place_sd=sds.get("place"),
         rest_sd=sds["rest"],
         another_farm_sd=another.std_error,
-        another_farm_df=max(another.df, LEAST_FARM_DF),
+        another_farm_df=max(another.df, LEAST_DF),
         prediction_sd=float(np.sqrt(everywhere.std_error**2 + sum(sd**2 for sd in sds.values()))),
         farms=shrunken(farms, farm_code, values, everywhere.estimate + _farm_effects(fit)),
     )

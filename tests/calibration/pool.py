@@ -87,7 +87,7 @@ def table(groups, seed):
         f"cell has a standard error of {error:.1f} and a mean of {len(SPREADS) ** 2} cells {error / len(SPREADS):.1f}. "
         "Spread between farms and between years: 0, 1 and 2.5 times that between field-years of one farm and year; "
         f"between a farm's years beyond the shared ones {FARM_YEAR_SD:g}. Uneven: one to four fields, half of the "
-        "farm-years missing. Another farm's range rests on one degree of freedom at least.",
+        "farm-years missing. The ranges of these farms and of another farm rest on two degrees of freedom at least.",
     ]
     for title, names, chosen in (
         ("farms x years | fields", list(product(SHAPES, KINDS)), slice(0, 2)),

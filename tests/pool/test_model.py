@@ -102,6 +102,18 @@ def test_another_farms_own_mean_is_judged_by_the_farms_on_record():
     assert got.another_farm_sd == pytest.approx(got.farm_sd * (1 + 1 / 8) ** 0.5, rel=0.01)
 
 
+def test_no_range_rests_on_less_than_two_degrees_of_freedom():
+    """Years alike and one farm alone with a second place: less than half a degree, and 246 bushels either way."""
+    farm = [int(digit) for digit in "0000011112222233334566667777888"]
+    year = [int(digit) for digit in "1234501230123413450502340123234"]
+    place = [0] * 4 + [1] + [0] * 26
+    d = [2.5, 0.9, 3.0, -8.2, -0.4, 10.6, 4.3, -0.2, 7.6, -1.2, -4.0, 7.9, -10.8, -7.5, 6.4, 2.9, -9.5, 6.5, -3.6, 6.6]
+    d += [-0.3, 5.3, 10.4, 7.1, -4.8, -8.5, -4.6, -3.6, -1.0, -0.8, 6.6]
+    got = pooled_mean(d, farm, year, place)
+    assert got.year_sd == 0
+    assert (got.these_farms_df, got.another_farm_df) == (2, 2)
+
+
 def test_equal_field_names_on_two_farms_are_two_places():
     d, farm, year, place = rows_of("six_apart")
     named = pooled_mean(d, farm, year, [f"field {number}" for number in place])
