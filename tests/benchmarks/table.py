@@ -100,7 +100,7 @@ def start(folder: Path) -> Iterator[Measured]:
         yardstick=needed,
         unit="ms",
         target="1.5 x",
-        limit=3 * needed,
+        limit=2 * needed,
     )
 
 
