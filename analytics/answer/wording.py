@@ -15,7 +15,8 @@ from analytics.answer.difference_words import (
     words_for,
 )
 from analytics.statistics.given_pairs import Allocation, Kind
-from analytics.statistics.results import Answer, Basis, CarriedBy, Comparison, Finding, LeftOut, Question, YearResult
+from analytics.statistics.replicates import YearResult
+from analytics.statistics.results import Answer, Basis, CarriedBy, Comparison, Finding, LeftOut, Question
 from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words
 
 SETTLED = (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)

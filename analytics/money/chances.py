@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import scipy
 
-from analytics.statistics.results import Answer, FieldsNotTried, Finding, YearResult
+from analytics.statistics.replicates import YearResult
+from analytics.statistics.results import Answer, FieldsNotTried, Finding
 
 
 def chance_it_pays(answer: Answer) -> float | None:

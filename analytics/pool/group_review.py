@@ -29,17 +29,8 @@ from analytics.statistics.given_pairs import (
 )
 from analytics.statistics.many_measures import holm_marks
 from analytics.statistics.proportions import holm_adjusted
-from analytics.statistics.results import (
-    Answer,
-    CarriedBy,
-    Caution,
-    Comparison,
-    Firm,
-    HolmMark,
-    Question,
-    ShrunkenMeans,
-    YearResult,
-)
+from analytics.statistics.replicates import YearResult
+from analytics.statistics.results import Answer, CarriedBy, Caution, Comparison, Firm, HolmMark, Question, ShrunkenMeans
 from analytics.trade.measures import MEASURES, find_measure
 
 LEVEL = 0.95  # the same for every farm of the group, whatever its own settings

@@ -7,7 +7,8 @@ from analytics.answer import marks
 from analytics.answer.difference_words import words_for
 from analytics.answer.marks import BAND, INK, UNDECIDED
 from analytics.sheet.drawn_rows import PictureRow, Scale, Widths, at, axis, line, rules_above, svg, text
-from analytics.statistics.results import Answer, Comparison, Question, YearResult
+from analytics.statistics.replicates import YearResult
+from analytics.statistics.results import Answer, Comparison, Question
 from analytics.trade.numbers_as_text import count
 
 BY_YEAR = Widths(left=135, scale=320, right=180)

@@ -38,6 +38,7 @@ from analytics.statistics.given_pairs import (
 from analytics.statistics.many_measures import looks
 from analytics.statistics.new_fields import crossed_of, fields_not_tried, shrunken_means
 from analytics.statistics.places import FieldYears, place_names
+from analytics.statistics.replicates import FieldYear, PairDifference, YearResult
 from analytics.statistics.results import (
     MOST_LISTED,
     Basis,
@@ -45,10 +46,7 @@ from analytics.statistics.results import (
     Comparison,
     Counts,
     ExactTests,
-    FieldYear,
-    PairDifference,
     Question,
-    YearResult,
     YearsAgree,
 )
 from analytics.statistics.trial_size import planning

@@ -24,7 +24,8 @@ from analytics.records.papers import PAPERS
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
 from analytics.statistics.exploration import DependsOn
-from analytics.statistics.results import Comparison, PairDifference
+from analytics.statistics.replicates import PairDifference
+from analytics.statistics.results import Comparison
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.drafts import Draft, all_drafts

@@ -13,16 +13,8 @@ from analytics.answer.difference_words import words_for
 from analytics.answer.marks import BAND, INK, UNDECIDED, UPRIGHT
 from analytics.answer.statistics_rows import ROW_WORDS
 from analytics.statistics.exploration import DependsOn
-from analytics.statistics.results import (
-    Answer,
-    CarriedBy,
-    CarriesRow,
-    Comparison,
-    Finding,
-    LeftOut,
-    PairDifference,
-    Question,
-)
+from analytics.statistics.replicates import PairDifference
+from analytics.statistics.results import Answer, CarriedBy, CarriesRow, Comparison, Finding, LeftOut, Question
 from analytics.trade.numbers_as_text import count
 from dashboard.pictures.rows import (
     Rows,

@@ -1,6 +1,7 @@
 """Comparisons made up for tests of words: numbers as given, all else as 14 field-years of yield would have it."""
 
 from analytics.statistics.given_pairs import Allocation, Kind
+from analytics.statistics.replicates import PairDifference
 from analytics.statistics.results import (
     Answer,
     Basis,
@@ -12,7 +13,6 @@ from analytics.statistics.results import (
     FieldsNotTried,
     Finding,
     Firm,
-    PairDifference,
     Planning,
     Question,
     ShrunkenMeans,

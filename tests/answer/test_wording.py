@@ -14,7 +14,8 @@ from analytics.answer.statistics_rows import carried_rows, statistics_rows
 from analytics.statistics.another_unit import scaled
 from analytics.statistics.comparison import compare
 from analytics.statistics.given_pairs import Allocation, Kind
-from analytics.statistics.results import Basis, Finding, Firm, LeftOut, Question, YearResult, YearsAgree
+from analytics.statistics.replicates import YearResult
+from analytics.statistics.results import Basis, Finding, Firm, LeftOut, Question, YearsAgree
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words

@@ -111,7 +111,7 @@ def days_between(earlier: str, later: str) -> int:
 
 
 def test_script_writes_the_same_bytes_again(tmp_path):
-    subprocess.run([sys.executable, SAMPLE_RECORDS / "make_demo_farm.py", tmp_path], check=True, timeout=60)
+    subprocess.run([sys.executable, "-m", "sample_records.make_demo_farm", tmp_path], check=True, timeout=60)
     assert {path.name for path in tmp_path.iterdir()} == {f"{table}.csv" for table in KEYS}
     for table in KEYS:
         assert (tmp_path / f"{table}.csv").read_bytes() == (SAMPLE_RECORDS / f"{table}.csv").read_bytes(), table
