@@ -10,17 +10,16 @@ from analytics.answer.beside_published import started_of
 from analytics.answer.published import published_object as started_as_object
 from analytics.statistics.depends_on import Contrast, NotAsked
 from analytics.statistics.exploration import DependsOn
+from analytics.statistics.replicates import FieldYear, PairDifference
 from analytics.statistics.results import (
     MOST_LISTED,
     Answer,
     Comparison,
     Counts,
     FieldsNotTried,
-    FieldYear,
     Finding,
     Firm,
     HolmMark,
-    PairDifference,
 )
 
 ASKED_OF_BOTH = (

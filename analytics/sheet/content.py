@@ -25,7 +25,7 @@ from analytics.sheet import machines_and_bins, numbers, printed_tables, publishe
 from analytics.sheet.grown import grown_table
 from analytics.sheet.parts import Page, Section
 from analytics.sheet.reader import Reader
-from analytics.sheet.sections import Ground
+from analytics.sheet.sections import SheetGround
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import read_table
 from analytics.trade import cautions
@@ -75,7 +75,7 @@ def read_sheet(
     )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
     money = money_review(connection, recorded)
-    ground = Ground(
+    ground = SheetGround(
         connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money, tried=tried
     )
     known = {name: comparison for name, comparison in every.items() if comparison.all_pairs.pairs}
@@ -95,7 +95,7 @@ def read_sheet(
 # --- the answer
 
 
-def _money_answer(ground: Ground) -> tuple[str, ...]:
+def _money_answer(ground: SheetGround) -> tuple[str, ...]:
     """Three sentences about net return; about yield, and why, where net return is not known."""
     if not ground.net.pairs:
         return _grain_answer(ground)
@@ -103,7 +103,7 @@ def _money_answer(ground: Ground) -> tuple[str, ...]:
     return (*_both(ground.net), odds or "The odds that standing pays are not known: the records are too few to tell.")
 
 
-def _grain_answer(ground: Ground) -> tuple[str, ...]:
+def _grain_answer(ground: SheetGround) -> tuple[str, ...]:
     """Yield, and what net return says on these fields."""
     money_words = wording.these_fields_sentence(ground.net) if ground.net.pairs else sections.no_net_return()
     if not ground.grain.pairs:
@@ -122,7 +122,7 @@ def _both(main: Comparison) -> tuple[str, ...]:
 # --- the pages
 
 
-def _banker_pages(ground: Ground) -> tuple[Page, ...]:
+def _banker_pages(ground: SheetGround) -> tuple[Page, ...]:
     main = ground.net if ground.net.pairs else ground.grain
     front = Page(
         top=sections.by_year(main),
@@ -137,7 +137,7 @@ def _banker_pages(ground: Ground) -> tuple[Page, ...]:
     return (front, *whole_farm.whole_farm_page(ground.connection, ground.rows, ground.net, ground.tried))
 
 
-def _agronomist_pages(ground: Ground, known: Mapping[str, Comparison]) -> tuple[Page, ...]:
+def _agronomist_pages(ground: SheetGround, known: Mapping[str, Comparison]) -> tuple[Page, ...]:
     main = ground.grain if ground.grain.pairs else ground.net
     first = Page(
         top=(*sections.by_year(main), *sections.every_measure(known)),

@@ -44,7 +44,7 @@ MOST_MISSING = 3  # pairs whose missing paper is named
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class SheetGround:
     """What every part of the sheet is written from.
 
     rows : the view pair_measures, read once
@@ -100,7 +100,7 @@ def every_measure(known: Mapping[str, Comparison]) -> tuple[Section, ...]:
     return (Section(heading="Every measure, standing less windrowed", table=table),)
 
 
-def what_differs(ground: Ground) -> tuple[Section, ...]:
+def what_differs(ground: SheetGround) -> tuple[Section, ...]:
     """What makes the difference in net return, line by line."""
     lines = ground.money.changes
     if not lines:
@@ -108,7 +108,7 @@ def what_differs(ground: Ground) -> tuple[Section, ...]:
     return (Section(heading="What makes the difference, $/ac", table=printed_tables.budget(lines)),)
 
 
-def break_even(ground: Ground) -> Section:
+def break_even(ground: SheetGround) -> Section:
     """At the newest price on record, grades counted; and what a step of grade costs."""
     found = ground.money
     if found.price is None or found.difference is None:
@@ -142,7 +142,7 @@ def worst_year_here(main: Comparison) -> tuple[Section, ...]:
     return (Section(heading="Worst year", lines=(line,)),)
 
 
-def what_is_assumed(ground: Ground, main: Comparison) -> Section:
+def what_is_assumed(ground: SheetGround, main: Comparison) -> Section:
     """Level, margin, moisture, prices, settings that the farm changed, and costs."""
     moisture = amount(ground.settings.one_moisture_pct, "%", 1)
     bullets = [
@@ -170,7 +170,7 @@ def _defaults_used(found: MoneyReview) -> list[str]:
     ]
 
 
-def what_is_not_known(ground: Ground, main: Comparison) -> Section:
+def what_is_not_known(ground: SheetGround, main: Comparison) -> Section:
     """What is unknown, with what would make it known."""
     bullets = []
     if not ground.net.pairs:
@@ -189,7 +189,7 @@ def what_is_not_known(ground: Ground, main: Comparison) -> Section:
     return Section(heading="What is not known, and what would tell", bullets=tuple(bullets))
 
 
-def what_it_may_go_with(ground: Ground, main: Comparison) -> Section:
+def what_it_may_go_with(ground: SheetGround, main: Comparison) -> Section:
     """Exploration: what the difference may go with."""
     return Section(
         heading=f"Does {measure_words(main)} depend on something?",
@@ -198,14 +198,14 @@ def what_it_may_go_with(ground: Ground, main: Comparison) -> Section:
     )
 
 
-def asked_of(ground: Ground, main: Comparison) -> tuple[DependsOn, ...]:
+def asked_of(ground: SheetGround, main: Comparison) -> tuple[DependsOn, ...]:
     """What the difference of a measure may go with, in its unit."""
     rows = ground.rows.filter(measure=main.measure)
     asked = depends_on_of(rows, pair_facts(ground.connection), level=ground.settings.level)
     return asked_in_unit(asked, MEASURES[main.measure], main.unit)
 
 
-def _missing(ground: Ground) -> list[str]:
+def _missing(ground: SheetGround) -> list[str]:
     """The papers that would make net return known, for the first few pairs."""
     rows = ground.rows.filter(pl.col("measure") == "net_return")
     named = [
@@ -226,7 +226,7 @@ def cautions_met(main: Comparison) -> tuple[Section, ...]:
     return (Section(heading="Cautions", bullets=tuple(said)),)
 
 
-def green_seed(ground: Ground) -> Section:
+def green_seed(ground: SheetGround) -> Section:
     """Green seed of both ways as counted."""
     green = ground.found["green_seed"]
     return Section(
@@ -239,7 +239,7 @@ def green_seed(ground: Ground) -> Section:
     )
 
 
-def seed_losses(ground: Ground) -> Section:
+def seed_losses(ground: SheetGround) -> Section:
     """Losses of both ways by place."""
     loss = ground.found["loss"]
     means = numbers.loss_means(ground.connection, ground.settings, loss)
@@ -249,7 +249,7 @@ def seed_losses(ground: Ground) -> Section:
     )
 
 
-def where_from(ground: Ground, main: Comparison) -> Section:
+def where_from(ground: SheetGround, main: Comparison) -> Section:
     """Records, methods and sources behind the numbers."""
     held = (("loads", "load"), ("samples", "sample"), ("loss_checks", "loss check"), ("operations", "operation"))
     counts = [count(read_table(ground.connection, table).height, noun) for table, noun in held]
