@@ -114,7 +114,11 @@ class WatchedBin:
         if is_conditioned and warmest is not None and warmest > LONG_TEMPERATURE_C:
             found.append(f"{amount(warmest, 'C', 1)} after conditioning, over {LONG_TEMPERATURE_C:.0f} C")
         if wettest is not None and wettest > LONG_MOISTURE_PCT:
-            when = f"at the last sample, {self.sampled_on}" if self.sampled_on else "for the wettest grain that went in"
+            when = (
+                f"at the last sample, {day_words(self.sampled_on)}"
+                if self.sampled_on
+                else "for the wettest grain that went in"
+            )
             found.append(f"{amount(wettest, '%', 1)} moisture {when}, over {amount(LONG_MOISTURE_PCT, '%', 0)}")
         if since := self.checked_on or self.filled_on:
             days = (today - since).days
@@ -132,7 +136,7 @@ class WatchedBin:
         warmer = (last.temperature_c or 0) - (before.temperature_c or 0)
         if warmer <= 0:
             return ""
-        span = f"from {before.checked_on} to {last.checked_on}"
+        span = f"from {day_words(before.checked_on)} to {day_words(last.checked_on)}"
         rose = f"the {place} rose by {amount(warmer, 'C', 1)} {span}"
         if before.outside_c is None or last.outside_c is None:
             return f"{rose}, and outside was not typed both times"

@@ -12,11 +12,13 @@ from analytics.errors import BadInput, Refused
 from analytics.records.cell_text import key_text
 from analytics.records.faults import LISTED
 from analytics.records.form import Table
-from analytics.records.own_tables import SAVED_TABLES
+from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS, SAVED_TABLES
 from analytics.storage.acts import changed_cells, rows_words, table_words
 from analytics.storage.database import read, read_query, read_table
 from analytics.storage.history import TableSave, changes_of, row_texts, save
 from analytics.trade.numbers_as_text import count
+
+OF_POINTS = {table.name for table in (MONITOR_STRIPS, MONITOR_REMOVALS, MONITOR_CELLS)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,8 +137,10 @@ def undo(
 
 
 def undo_lines(planned: Undo, *, most: int = LISTED) -> list[str]:
-    """What an undo would touch, a line each."""
-    return _listed([str(row) for row in planned.rows], most)
+    """What an undo would touch, a line each; of what is left of a monitor's points, untyped, only how many."""
+    summed = Counter(row.table for row in planned.rows if row.table in OF_POINTS)
+    lines = [str(row) for row in planned.rows if row.table not in OF_POINTS]
+    return [*(f"{table_words(name)}: {count(many, 'record')}" for name, many in summed.items()), *_listed(lines, most)]
 
 
 def conflict_lines(planned: Undo, *, most: int = LISTED) -> list[str]:

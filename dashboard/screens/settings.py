@@ -77,12 +77,15 @@ with st.form("settings", border=False):
         "Decide it before the season. From the crop year that you type, a pair that misses it is shown, with the "
         "reason, and is in no answer. Blank asks for nothing; *all* asks it of every year on record."
     )
+    columns = st.columns(2)
     asked = {
-        name: st.text_input(f"{capital(name)}, from crop year", now[name], key=f"asked-{name}", max_chars=10)
-        for name in REQUIREMENTS
+        name: columns[number % 2].text_input(
+            f"{capital(name)}, from crop year", now[name], key=f"asked-{name}", max_chars=10
+        )
+        for number, name in enumerate(REQUIREMENTS)
     }
     typed["requirements"] = setting_form.requirements_as_kept(asked)
-    typed["requirement_not_known"] = st.selectbox(
+    typed["requirement_not_known"] = columns[1].selectbox(
         "A pair of which it is not known",
         list(setting_form.NOT_KNOWN_WORDS),
         index=list(setting_form.NOT_KNOWN_WORDS).index(now["requirement_not_known"]),

@@ -30,7 +30,7 @@ def two_checks(first: float, second: float, outside: tuple[float | None, float |
 
 
 def test_a_core_that_warms_while_outside_cools_is_an_alarm():
-    said = "the core rose by 1.5 C from 2025-10-01 to 2025-10-10 while outside fell by 4.0 C"
+    said = "the core rose by 1.5 C from 1 October 2025 to 10 October 2025 while outside fell by 4.0 C"
     assert two_checks(9.0, 10.5, (8.0, 4.0)).alarms(TODAY) == (said,)
 
 
@@ -45,7 +45,7 @@ def test_a_core_that_cools_or_follows_a_warmer_day_is_none(first, second, outsid
 @pytest.mark.parametrize("outside", [(None, 4.0), (8.0, None), (None, None)])
 def test_a_core_that_warms_with_outside_unknown_is_an_alarm_that_says_so(outside):
     (said,) = two_checks(9.0, 10.5, outside).alarms(TODAY)
-    assert said == "the core rose by 1.5 C from 2025-10-01 to 2025-10-10, and outside was not typed both times"
+    assert said == "the core rose by 1.5 C from 1 October 2025 to 10 October 2025, and outside was not typed both times"
 
 
 def test_each_place_is_compared_with_itself():

@@ -20,7 +20,7 @@ from analytics.points.thresholds import AS_STARTED
 from analytics.records.grown_tables import FIELDS, OPERATIONS, PLOTS
 from analytics.records.harvest_tables import FIELD_TOTALS, LOADS
 from analytics.storage.database import failed_checks, read_table
-from analytics.storage.undoing import plan_undo, undo
+from analytics.storage.undoing import plan_undo, undo, undo_lines
 from analytics.trade.units import KG_HA_PER_BU_AC
 from tests.prepared import begun
 
@@ -82,6 +82,9 @@ def test_an_unscaled_strip_says_so_and_is_scaled_once_the_ticket_is_typed(connec
 def test_all_of_it_is_one_act_and_is_taken_back_as_one(connection, made):
     before = {name: read_table(connection, name).height for name in ("plots", "loads", "pairs", "fields")}
     _, act = kept(connection, made[1])
+    lines = undo_lines(plan_undo(connection, act))
+    assert lines[:3] == ["monitor cells: 826 records", "monitor removals: 120 records", "monitor strips: 12 records"]
+    assert len(lines) == 3 + 1 + 1 + 12 + 6 + 12  # field total, field, loads, pairs and plots
     undo(connection, plan_undo(connection, act), done_by="test")
     for name in (*before, "monitor_strips", "monitor_removals", "monitor_cells", "field_totals"):
         assert read_table(connection, name).height == before.get(name, 0), name

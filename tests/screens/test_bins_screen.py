@@ -29,6 +29,6 @@ def test_the_caution_comes_first_in_normal_text_and_no_bin_is_called_safe(app: A
     assert "It holds standing only: Ridge sixty, whole." in told
     assert "Last check, 13 November 2025: core 11.6 C, smell musty" in told
     warnings = [warning.value.replace("\\", "") for warning in app.warning]
-    rose = "Look now: the core rose by 4.1 C from 2025-10-30 to 2025-11-13 while outside fell by 9.2 C."
+    rose = "Look now: the core rose by 4.1 C from 30 October 2025 to 13 November 2025 while outside fell by 9.2 C."
     assert rose in warnings
     assert " safe" not in told.replace("not safe", "")

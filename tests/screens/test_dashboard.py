@@ -187,17 +187,20 @@ def test_a_level_changed_without_a_reason_is_refused_and_what_was_typed_stays(sc
         assert read_settings(connection).level == 0.95
 
 
-def test_a_level_changed_with_a_reason_is_kept_with_who_and_why(screen: Screens, records: Path) -> None:
+def test_what_is_changed_with_a_reason_is_kept_with_who_and_why(screen: Screens, records: Path) -> None:
     app = screen(records, SETTINGS)
     app.selectbox(key="level").select("0.8")
+    app.text_input(key="asked-same variety").input("2090")
     app.text_input(key="why").input("A cheap choice that can be undone")
     app.text_input(key="done_by").input("R. Tester")
     app.button(key="keep_settings").click().run()
     assert "A cheap choice that can be undone" in shown(app)
+    assert app.text_input(key="asked-same variety").value == "2090"
     assert app.sidebar.page_link[-1].value.startswith(f"80{THIN_SPACE}% ranges")
     with open_records(records) as connection:
         act = read_table(connection, "acts").sort("act_id").row(-1, named=True)
-        expected = sentence(review(connection, "yield"))
+        expected = sentence(review(connection, "yield"))  # which pairs of before 2090 carry as they did
+        assert read_settings(connection).requirements == ("same variety from 2090",)
     assert (act["done_by"], act["source"], act["why"]) == (
         "R. Tester",
         "setting",
