@@ -55,23 +55,14 @@ class Health:
     @property
     def first_line(self) -> str:
         """Whether the file is safe, or what is wrong with it and what to do; and what of the season wants a look."""
-        return f"{self._of_the_file}{self._of_intervals}{self._of_bins}"
+        return f"{self._of_the_file}{self._of_the_season}"
 
     @property
-    def _of_bins(self) -> str:
-        bins = len(self.bin_alarms)
-        if not bins:
-            return ""
-        wants, named = ("wants", "it is named below") if bins == 1 else ("want", "they are named below")
-        return f" But {count(bins, 'bin')} {wants} a look now: {named}."
-
-    @property
-    def _of_intervals(self) -> str:
-        plots = len(self.interval_doubts)
-        if not plots:
-            return ""
-        named = "it is named below" if plots == 1 else "they are named below"
-        return f" But on {count(plots, 'plot')} the days from a product to the first cut want a look: {named}."
+    def _of_the_season(self) -> str:
+        plots, bins = len(self.interval_doubts), len(self.bin_alarms)
+        named = [f"{count(plots, 'plot')}, for the days from a product to the first cut"] if plots else []
+        named += [count(bins, "bin")] if bins else []
+        return f" Look now at what is named below: {', and '.join(named)}." if named else ""
 
     @property
     def _of_the_file(self) -> str:

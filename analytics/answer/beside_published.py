@@ -45,7 +45,7 @@ APART = (
     "method."
 )
 EARLY_WORDS = (
-    "These set windrows against windrows. A farm's own pairs tell it only sideways: by how much more standing plots "
+    "These set windrows against windrows. A farm's own pairs tell it only indirectly: by how much more standing plots "
     "were ahead where the windrow was cut before 60 % colour."
 )
 NOT_YET = "Whether this farm is unlike them cannot be told yet: too few years for a range of a field not tried yet."
@@ -294,7 +294,7 @@ def _early_here(comparison: Comparison, asked: Sequence[DependsOn]) -> tuple[Lin
         lines.append(
             Line(
                 whose=Whose.FARM,
-                words="this farm's pairs, told sideways",
+                words="this farm's pairs, indirectly",
                 size=f"{words.sized(fixed.difference)} ({words.bracket(fixed.low, fixed.high)})",
                 low=fixed.low,
                 high=fixed.high,

@@ -58,7 +58,7 @@ def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float
     acres = (
         "Without a gain per acre no acreage is enough."
         if result.acres_to_break_even is None
-        else f"It breaks even from {number(result.acres_to_break_even, 0)} acres a year."
+        else f"It breaks even from about {number(rough(result.acres_to_break_even), 0)} acres a year."
     )
     return f"{first} {cost} {payback} {acres}"
 
@@ -98,10 +98,10 @@ def purchase_ends_words(
     worst = worst_year(comparison.by_year)
     if worst is not None and len(comparison.by_year) > 1:
         left = worst.estimate * purchase.acres_a_year + saved_a_year - result.cost_a_year
+        did = f"{'leave' if left >= 0 else 'cost'} about {dollars(rough(abs(left)))}"
         lines.append(
             f"A year like {worst.crop_year}, the worst on record ({ends_words(worst.estimate)} an acre), would on "
-            f"{number(purchase.acres_a_year, 0)} acres {'leave' if left >= 0 else 'cost'} {dollars(abs(left))}, its "
-            f"yearly cost of {dollars(result.cost_a_year)} counted."
+            f"{number(purchase.acres_a_year, 0)} acres {did}, its yearly cost of {dollars(result.cost_a_year)} counted."
         )
     return lines
 

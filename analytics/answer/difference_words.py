@@ -5,7 +5,7 @@ Only where every pair was drawn by lot may the words name a cause ("standing gav
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.statistics.results import Answer, Comparison, Finding
 from analytics.trade.measures import MEASURES
@@ -19,6 +19,8 @@ class Phrase:
 
     caused, would_cause : "standing {caused} 1.3 bu/ac {up}{rest}", where every pair was drawn by lot
     seen, would_be : "standing plots {seen} 1.3 bu/ac {up}{rest}", where not
+    order : how number and way stand together where "1.3 h/100 ac less machine time" would not be said aloud; it names
+        the measure's own unit and is left out for another one, as a file of pairs may have
     up, down : the way of a difference above and below 0
     mark_up, mark_down : the same beside a mark, where nothing else names the measure
     name : the measure inside a sentence, where its label in lower case does not read well
@@ -29,6 +31,7 @@ class Phrase:
     seen: str = "were"
     would_be: str = "would be"
     rest: str = ""
+    order: str = ""
     up: str = "higher"
     down: str = "lower"
     mark_up: str = ""
@@ -51,7 +54,7 @@ def _had(rest: str, mark_up: str, mark_down: str) -> Phrase:
     )
 
 
-def _took(what: str) -> Phrase:
+def _took(what: str, order: str) -> Phrase:
     """What machines used up."""
     return Phrase(
         caused="took",
@@ -59,8 +62,23 @@ def _took(what: str) -> Phrase:
         seen="took",
         would_be="would take",
         rest=f" {what}",
+        order=order,
         up="more",
         down="less",
+    )
+
+
+def _counted(what: str, order: str) -> Phrase:
+    """What plots have more or fewer of."""
+    return Phrase(
+        caused="had",
+        would_cause="would have",
+        seen="had",
+        would_be="would have",
+        rest=f" {what}",
+        order=order,
+        up="more",
+        down="fewer",
     )
 
 
@@ -78,11 +96,21 @@ PHRASES = {
         down="less",
     ),
     "green_seed": _had(" green seed", "greener", "less green"),
-    "loss": _had(" seed lost", "more lost", "less lost"),
+    "loss": Phrase(
+        caused="lost",
+        would_cause="would lose",
+        seen="lost",
+        would_be="would lose",
+        rest=" seed",
+        up="more",
+        down="less",
+        mark_up="more lost",
+        mark_down="less lost",
+    ),
     "dockage": _had(" dockage", "more dockage", "less dockage"),
     "moisture": Phrase(up="wetter", down="drier"),
     "test_weight": Phrase(up="heavier", down="lighter"),
-    "thousand_seed": Phrase(up="heavier", down="lighter", rest=" by the thousand seeds"),
+    "thousand_seed": Phrase(up="heavier", down="lighter", rest=" per thousand seeds"),
     "days_to_harvest": Phrase(
         caused="came to harvest",
         would_cause="would come to harvest",
@@ -100,20 +128,14 @@ PHRASES = {
         would_cause="would be combined",
         seen="were combined",
         would_be="would be combined",
+        order="{number} acres an hour {way}",
         up="faster",
         down="slower",
     ),
-    "machine_hours": _took("machine time"),
-    "fuel": _took("fuel"),
-    "volunteers": _had(" volunteers in spring", "more", "fewer"),
-    "stops": Phrase(
-        caused="stopped the combine",
-        would_cause="would stop the combine",
-        seen="stopped the combine",
-        would_be="would stop the combine",
-        up="more",
-        down="less",
-    ),
+    "machine_hours": _took("machine time", "{number} hours {way} machine time per 100 acres"),
+    "fuel": _took("fuel", "{number} litres {way} fuel an acre"),
+    "volunteers": _counted("volunteers in spring", "{number} {way} volunteers to the square metre in spring"),
+    "stops": _counted("stops", "{number} {way} stops per 100 acres"),
 }
 
 
@@ -124,6 +146,7 @@ class DifferenceWords:
     phrase: Phrase
     unit: str
     decimals: int
+    measure: str = "what was measured"
     is_cause: bool = False
 
     def figure(self, value: float, *, with_unit: bool = False) -> str:
@@ -145,11 +168,13 @@ class DifferenceWords:
         """What was seen, or what standing did where the lot decided: "standing plots yielded 1.3 bu/ac more"."""
         rounded = round(value, self.decimals)
         if rounded == 0:
-            return "the two ways would come out even" if future else "the two ways came out even"
+            return f"the two ways {'would come' if future else 'came'} out even in {self.measure}"
         if self.is_cause:
             subject, verb = "standing", self.phrase.would_cause if future else self.phrase.caused
         else:
             subject, verb = "standing plots", self.phrase.would_be if future else self.phrase.seen
+        if self.phrase.order:
+            return f"{subject} {verb} {self.phrase.order.format(number=self.figure(value), way=self.way(rounded))}"
         return f"{subject} {verb} {self.figure(value, with_unit=True)} {self.way(rounded)}{self.phrase.rest}"
 
     def between(self, low: float, high: float, *, with_unit: bool = False) -> str:
@@ -190,8 +215,12 @@ def measure_words(comparison: Comparison) -> str:
 def words_for(comparison: Comparison, answer: Answer) -> DifferenceWords:
     """The words and decimals for one answer; a measure that has no phrase of its own is "higher" or "lower"."""
     phrase = PHRASES.get(comparison.measure, Phrase(rest=f" in {measure_words(comparison)}"))
+    if phrase.order and comparison.unit != MEASURES[comparison.measure].unit:
+        phrase = replace(phrase, order="")
     is_cause = bool(comparison.firm.drawn_by_lot) and answer.basis == comparison.these_fields.basis
-    return DifferenceWords(phrase, comparison.unit, decimals_for(comparison, answer), is_cause)
+    return DifferenceWords(
+        phrase, comparison.unit, decimals_for(comparison, answer), measure_words(comparison), is_cause
+    )
 
 
 def base_decimals(comparison: Comparison) -> int:

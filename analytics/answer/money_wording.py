@@ -28,6 +28,11 @@ def dollars(value: float, *, decimals: int = 0) -> str:
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
 
 
+def rate_words(value: float, unit: str) -> str:
+    """A cost rate as it is said: "$12.50 an acre", "2 %"."""
+    return amount(value, unit, 2 if unit.startswith("$") else 1)
+
+
 def money_headline(found: MoneyReview) -> str:
     """The first line: whether standing pays, asked one way only, and what it left with its range and finding."""
     return " ".join(part for part in (does_it_pay(found), these_fields_sentence(found.net_return)) if part)
@@ -185,7 +190,7 @@ def _against(low: float, high: float, needed: float) -> str:
         return "the whole range of the yield gap pays"
     if high < needed:
         return "the whole range of the yield gap does not pay"
-    return "the range of the yield gap holds the break-even, so it is not decided"
+    return "the range of the yield gap takes in the break-even, so it is not decided"
 
 
 def pays_from_published(found: MoneyReview, at: Outlook, unit: str = "bu/ac") -> str:

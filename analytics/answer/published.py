@@ -271,8 +271,8 @@ def _moved(words: DifferenceWords, years: int, before: tuple[float, float], now:
     clear = (places for places in range(fewest, fewest + 4) if all(round(end, places) != 0 for end in ends))
     rounded = replace(words, decimals=next(clear, words.decimals))
     return (
-        f"Starting from the published trials, {counted} years of yours move the likely range from "
-        f"{span(rounded, *before, with_unit=True)} to {span(rounded, *now)}."
+        f"From the published trials alone the likely range is {span(rounded, *before, with_unit=True)}; with {counted} "
+        f"years of yours it is {span(rounded, *now)}."
     )
 
 

@@ -202,7 +202,9 @@ def statistics_rows(comparison: Comparison) -> list[StatisticsRow]:
             f"a field not tried yet, in a new year{unit}", NOT_ASKED, span(new.prediction_low, new.prediction_high)
         ),
         StatisticsRow("how a field not tried yet is judged", NOT_ASKED, new.reason or new.method),
-        StatisticsRow("winters with three years or more to look at", NOT_ASKED, number(comparison.looks, 0)),
+        StatisticsRow(
+            "winters in which three years or more could be looked at", NOT_ASKED, number(comparison.looks, 0)
+        ),
     ]
 
 

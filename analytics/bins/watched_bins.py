@@ -139,7 +139,7 @@ class WatchedBin:
         span = f"from {day_words(before.checked_on)} to {day_words(last.checked_on)}"
         rose = f"the {place} rose by {amount(warmer, 'C', 1)} {span}"
         if before.outside_c is None or last.outside_c is None:
-            return f"{rose}, and outside was not typed both times"
+            return f"{rose}; the temperature outside was not typed both times"
         cooler = before.outside_c - last.outside_c
         return f"{rose} while outside fell by {amount(cooler, 'C', 1)}" if cooler > 0 else ""
 
@@ -177,9 +177,9 @@ class WatchedBin:
             blank = "moisture" if self.wettest_pct is None else "temperature"
             blank = "neither moisture nor temperature" if self.warmest_c is None and self.wettest_pct is None else blank
             rest = "is on record" if blank.startswith("neither") else "is not on record"
-            return f"{LONG.words} Whether it is so cannot be told: {blank} {rest}."
+            return f"{LONG.words} Whether that holds here cannot be told: {blank} {rest}."
         told = (
-            "What was read keeps to it; a bin can still heat where nobody looked." if within else "It is not so here."
+            "The readings keep to that; a bin can still heat where nobody looked." if within else "It is not so here."
         )
         return f"{LONG.words} {told}"
 
@@ -220,9 +220,8 @@ def bins_first_line(bins: Sequence[WatchedBin], today: date) -> str:
     alarmed = [one.name for one in in_use if one.alarms(today)]
     if alarmed:
         verb = "wants" if len(alarmed) == 1 else "want"
-        return (
-            f"{', '.join(alarmed)} {verb} a look now: {len(alarmed)} of {count(len(in_use), 'bin')} with grain in it."
-        )
+        hold = "holds" if len(in_use) == 1 else "hold"
+        return f"{', '.join(alarmed)} {verb} a look now; {count(len(in_use), 'bin')} on record {hold} grain."
     looks = [(look.on, one.name) for one in in_use if (look := one.next_look(today))]
     if not looks:
         return f"No filling is on record for {', '.join(one.name for one in in_use)}, so nothing is due yet."

@@ -68,8 +68,10 @@ def compare(
         ),
     ] = None,
     measure: Annotated[str, typer.Option(help=f"What to compare: {', '.join(MEASURES)}.")] = "yield",
-    unit: Annotated[str | None, typer.Option(help="Unit of a file of pairs.")] = None,
-    lower_is_better: Annotated[bool | None, typer.Option("--lower-is-better", help="For a file of pairs.")] = None,
+    unit: Annotated[str | None, typer.Option(help="Unit of the values in a file of pairs: bu/ac.")] = None,
+    lower_is_better: Annotated[
+        bool | None, typer.Option("--lower-is-better", help="In a file of pairs: less is better.")
+    ] = None,
     level: Annotated[float | None, typer.Option(help="How often a range is right: 0.95 (default), 0.9 or 0.8.")] = None,
     margin: Annotated[float | None, typer.Option(help="The difference that matters, in the unit.")] = None,
     as_object: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,

@@ -21,9 +21,11 @@ def points(
     ] = None,
     unit: Annotated[list[str] | None, typer.Option(help="Its unit: --unit flow_kg_s=lb/s.")] = None,
     utc: Annotated[bool, typer.Option("--utc", help="The times are UTC, not local.")] = False,
-    hours_from_utc: Annotated[float, typer.Option(help="Of local time, where the times are UTC: -6.")] = 0.0,
+    hours_from_utc: Annotated[
+        float, typer.Option(help="How far local time is from UTC, where the times are UTC: -6.")
+    ] = 0.0,
     certified_kg: Annotated[
-        float | None, typer.Option(help="What a certified scale says all of the field in the file brought, kg.")
+        float | None, typer.Option(help="What a certified scale says the whole field brought, kg.")
     ] = None,
     delay: Annotated[float | None, typer.Option(help="Seconds from the knife to the sensor. Default: found.")] = None,
     threshold: Annotated[

@@ -120,7 +120,12 @@ def restore(
 def undo(
     act: Annotated[int | None, typer.Argument(help="Number of an act; without it the last ones are listed.")] = None,
     why: Annotated[str, typer.Option(help="The reason, kept in the history.")] = "",
-    over_later: Annotated[bool, typer.Option("--over-later", help="Also what later acts changed since.")] = False,
+    over_later: Annotated[
+        bool,
+        typer.Option(
+            "--over-later", help="Undo it even where later acts changed the same records; those changes go too."
+        ),
+    ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     records: Records = None,
 ) -> None:

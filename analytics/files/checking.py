@@ -137,7 +137,7 @@ def _compare_headers(table: Table, text: TextTable, faults: Faults, remarks: lis
             )
     optional = [name for name in absent if not table.column(name).required]
     if optional:
-        remarks.append(f"{text.label}: without {', '.join(optional)}; blank in new rows, kept as it is in known ones.")
+        remarks.append(f"{text.label} has no {', '.join(optional)}: blank in new rows, as it was in known ones.")
     return absent
 
 

@@ -30,6 +30,11 @@ class OwnPace:
     high: float
     suitable_days: float | None
 
+    @property
+    def first_days(self) -> float:
+        """Whole suitable days to reckon with until somebody types others."""
+        return USUAL_DAYS if self.suitable_days is None else max(float(round(self.suitable_days)), 1.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachinesOnRecord:

@@ -77,8 +77,9 @@ def interval_cautions(connection: duckdb.DuckDBPyConnection) -> tuple[Caution, .
         return ()
     others = f" and {count(len(short) - MOST_PLOTS, 'more plot')}" if len(short) > MOST_PLOTS else ""
     text = (
-        f"Cut sooner after a product than the label asks, as typed: {', '.join(short[:MOST_PLOTS])}{others}. Ask the "
-        "buyer before delivering; the label, local rules and the contract come first."
+        "Cut sooner after a product than the label asks, by the days on record: "
+        f"{', '.join(short[:MOST_PLOTS])}{others}. Ask the buyer before delivering; the label, local rules and the "
+        "contract come first."
     )
     return (Caution(code="interval_short", text=text),)
 
@@ -196,10 +197,8 @@ def _left_out(rows: pl.DataFrame) -> Sequence[Caution]:
     if missing.is_empty():
         return ()
     first = missing.row(0, named=True)
-    others = f", and {missing.height - 1} more" if missing.height > 1 else ""
-    text = (
-        f"Left out: pair {first['pair']}, {first['crop_year']}{others}. {first['pair']} waits for {first['missing']}."
-    )
+    others = f" And {missing.height - 1} more." if missing.height > 1 else ""
+    text = f"Left out: pair {first['pair']}, {first['crop_year']}, which lacks {first['missing']}.{others}"
     return (Caution(code="left_out", text=text),)
 
 

@@ -319,10 +319,10 @@ def _plots_in(plots: pl.DataFrame, papers: pl.DataFrame) -> int:
 def _is_missing(missing: str) -> str:
     """The words of the views as they are said of a plot.
 
-    >>> _is_missing("any load"), _is_missing("moisture on ticket 1187"), _is_missing("a crush count")
+    >>> _is_missing("a ticket"), _is_missing("moisture on ticket 1187"), _is_missing("a crush count")
     ('no ticket is typed', 'no moisture on ticket 1187', 'no crush count')
     """
-    said = {"any load": "no ticket is typed", "no such plot": "this plot is not on record"}
+    said = {"a ticket": "no ticket is typed", "no such plot": "this plot is not on record"}
     first, _, rest = missing.partition(" ")
     return said.get(missing) or f"no {rest if first in ('any', 'the', 'a', 'an') else missing}"
 

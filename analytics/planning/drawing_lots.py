@@ -55,7 +55,7 @@ def draw(pairs: Sequence[PlannedPair], *, seed: int) -> list[DrawnPair]:
     Raises BadInput for a seed outside 0 to 999 999.
     """
     if not 0 <= seed <= LARGEST_SEED:
-        raise BadInput(f"seed: {seed} given; allowed a whole number from 0 to {LARGEST_SEED}.")
+        raise BadInput(f"draw number: {seed} given; allowed a whole number from 0 to {LARGEST_SEED}.")
     lot = random.Random(seed)
     return [
         DrawnPair(planned=pair, place=place, first_method=METHODS[0] if lot.random() < 0.5 else METHODS[1])
@@ -129,7 +129,9 @@ def keep_plan(
         whole = [{name: row.get(name) for name in table.column_names} for row in rows]
         frame = pl.DataFrame(whole, schema=table.polars_schema())
         saves.append(TableSave(table=table, saved=frame, removed=frame.clear()))
-    save(connection, saves, done_by=done_by, source=source, why=f"methods for {crop_year} drawn with seed {seed}")
+    save(
+        connection, saves, done_by=done_by, source=source, why=f"methods for {crop_year} drawn with draw number {seed}"
+    )
     return drawn
 
 
@@ -142,8 +144,8 @@ def _refuse_taken(connection: duckdb.DuckDBPyConnection, pairs: Sequence[Planned
     if drawn.height:
         first = drawn.row(0, named=True)
         raise Refused(
-            f"Pair {first['pair']}, {crop_year} was drawn on {first['drawn_at']} with seed {first['seed']}; a lot is "
-            "drawn once. If it cannot be kept, note the reason for breaking it."
+            f"Pair {first['pair']}, {crop_year} was drawn on {first['drawn_at']} with draw number {first['seed']}; a "
+            "lot is drawn once. If it cannot be kept, note the reason for breaking it."
         )
     taken = read_table(connection, "pairs").filter(pl.col("crop_year") == crop_year, pl.col("pair").is_in(names))
     if taken.height:

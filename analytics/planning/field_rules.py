@@ -292,10 +292,10 @@ def _frost(facts: FieldFacts, rule: PlanningRule, season: Season, crop_year: int
     ready = seeded + timedelta(days=round(season.days_standing))
     early = sum((frost.month, frost.day) < (ready.month, ready.day) for frost in season.first_frosts)
     share = 100 * early / season.years
-    planned = "" if facts.seeded_on else ", if seeded when usual"
+    planned = "" if facts.seeded_on else " if seeded at the usual time"
     text = (
-        f"Frost came before {ready.day} {ready:%B}, when it would be combined{planned}, "
-        f"in {early} of the {count(season.years, 'year')} whose weather is on record."
+        f"In {early} of the {count(season.years, 'year')} with weather on record frost came before {ready.day} "
+        f"{ready:%B}, when it would be combined{planned}."
     )
     return "frost", "against" if share >= rule.threshold else "for", text
 
@@ -326,6 +326,7 @@ def _distance(facts: FieldFacts, rules: dict[str, PlanningRule], others: Collect
     if not known:
         return "distance", "unknown", f"How far its partner would be is not on record: {TYPE_DISTANCES}."
     km, nearest = known[0]
-    some = "" if len(known) == len(others) else f" Not on record for {len(others) - len(known)} of {len(others)}."
+    how_many = f"{len(others) - len(known)} of {len(others)}"
+    some = "" if len(known) == len(others) else f" How far off {how_many} others are is not on record."
     side = "unfair" if km >= far else "fair"
     return "distance", side, f"{nearest}, the nearest partner in this plan, lies {amount(km, 'km', 1)} away.{some}"

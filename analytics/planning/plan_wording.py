@@ -141,7 +141,7 @@ def draw_words(rows: pl.DataFrame) -> list[str]:
     """Each draw kept: when, with which number, and whether drawing again gives the same. `rows` as from kept_draws."""
     lines = []
     for (drawn_at, seed), pairs in rows.group_by("drawn_at", "seed", maintain_order=True):
-        same = "gives the same" if repeats(pairs) else "does NOT give the same: a row was changed since"
+        same = "gives the same" if repeats(pairs) else "would give something else, because a row was changed since"
         drawn = count(pairs.height, "pair")
         lines.append(f"{drawn} drawn on {drawn_at} with draw number {seed}; drawing again {same}.")
     return lines

@@ -10,6 +10,8 @@ from analytics.planning.season_plan import SeasonPlan, Start, said_of
 from analytics.printing.listed import print_list
 from analytics.trade.cautions import LABEL, LEFT_STANDING, NOT_ADVICE
 
+SIDE_BY_SIDE = "Side by side, from one edge of the field to the other"
+
 
 def print_plan(console: Console, start: Start, the_plan: SeasonPlan) -> None:
     """The plan of a crop year before the lot, and how the lot fell where it has."""
@@ -25,12 +27,16 @@ def print_plan(console: Console, start: Start, the_plan: SeasonPlan) -> None:
         print_list(console, f"How the draw came out for {year}", plan_wording.draw_words(start.draws))
         print_list(console, "As drawn", plan_wording.drawn_words(start.draws))
         _pieces(console, kept_pairs(start.draws))
-    print_list(console, "Pairs before the lot", map(plan_wording.pair_words, the_plan.pairs))
-    print_list(console, "Pieces in their order", plan_wording.strips_in_order(layout(the_plan.pairs)))
+    print_list(console, "Pairs before the draw", map(plan_wording.pair_words, the_plan.pairs))
+    print_list(
+        console,
+        SIDE_BY_SIDE,
+        plan_wording.strips_in_order(layout(the_plan.pairs)),
+    )
     if to_type := plan_wording.distances_to_type(the_plan.pairs):
         console.print(to_type, markup=False, soft_wrap=True)
     if the_plan.power is not None:
-        print_list(console, "What it could show", plan_wording.how_long(the_plan.power))
+        print_list(console, "What this plan could show", plan_wording.how_long(the_plan.power))
     for field, found in said_of(start, the_plan).items():
         print_list(console, field, map(plan_wording.sided_words, found))
     if the_plan.fields:
@@ -46,4 +52,4 @@ def print_drawn(console: Console, pairs: Sequence[DrawnPair], *, seed: int) -> N
 def _pieces(console: Console, pairs: Sequence[DrawnPair]) -> None:
     """Halves and strips of each split field, from one side to the other."""
     pieces = layout([one.planned for one in pairs], pairs)
-    print_list(console, "Pieces in their order", plan_wording.strips_in_order(pieces))
+    print_list(console, SIDE_BY_SIDE, plan_wording.strips_in_order(pieces))

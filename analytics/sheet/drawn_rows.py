@@ -1,4 +1,4 @@
-"""Rows of a picture on the sheet, drawn as SVG: words to the left, marks on a scale, words to the right.
+"""Rows of a picture on the sheet, drawn as SVG: what it is, its words, and its marks on a scale.
 
 Its size is fixed and no text is measured, so that the same rows give the same bytes on every machine. The font is the
 one of the sheet (fonts/); what a mark looks like is said in answer/marks. It is written as SVG here: a library of
@@ -15,7 +15,7 @@ from analytics.trade.numbers_as_text import number
 
 FONT = "Source Sans Pro, system-ui, sans-serif"
 ROW, LEAST_ROW, TALL = 13, 10.5, 230  # pixels: a row, one so low that its words just fit, all rows of many years
-TOP, BOTTOM = 4, 34
+TOP, BOTTOM, EDGE = 4, 34, 20
 ABOVE = 1.6  # rows from the upper edge to the middle of the first; the words of the two sides stand there
 DOT, MARK = 2.35, 3.9  # pixels: half the width of a field-year's dot, of an answer's mark
 STROKE, TICK = 1.8, 5
@@ -24,16 +24,21 @@ BOX = 0.33  # of a row, up and down from its middle
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Widths:
-    """Pixels: the words at the left, the scale, the words at its right."""
+    """Pixels: what a row is, the words that say its size, the scale."""
 
-    left: int
+    label: int
+    words: int
     scale: int
-    right: int
+
+    @property
+    def left(self) -> int:
+        """How far from the left edge the scale begins."""
+        return self.label + self.words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PictureRow:
-    """One line of the picture: words to the left, the mark with its interval, words to the right.
+    """One line of the picture: what it is, its size in words, the mark with its interval.
 
     box : a hollow box from here to there, what others published or where a joint answer starts
     """
@@ -70,6 +75,11 @@ class Scale:
     def height(self) -> float:
         """The height of the scale."""
         return self.row * (self.rows + 1.2)
+
+    @property
+    def top(self) -> float:
+        """The upper edge of the first row."""
+        return self.y(-0.5)
 
     def x(self, value: float) -> float:
         """Where a value lies."""
@@ -152,9 +162,9 @@ def _box(scale: Scale, y: float, row: PictureRow) -> list[str]:
 
 
 def _words(scale: Scale, y: float, row: PictureRow) -> tuple[str, str]:
-    """What is written to the left and to the right of the scale, at a fixed distance."""
+    """What a row is and its size, to the left of the scale."""
     label = text(8 - scale.widths.left, y, row.label, size=10.5, is_bold=row.is_heading)
-    return label, text(scale.widths.scale + 12, y, row.value, size=10.5)
+    return label, text(-scale.widths.words, y, row.value, size=10.5)
 
 
 def rules_above(scale: Scale, rows: Sequence[int]) -> list[str]:
@@ -183,7 +193,7 @@ def svg(scale: Scale, ground: Sequence[str], rows: Sequence[PictureRow]) -> str:
         *(part for y, row in at_y for part in _words(scale, y, row)),
     ]
     widths = scale.widths
-    width, height = widths.left + widths.scale + widths.right, scale.height + TOP + BOTTOM
+    width, height = widths.left + widths.scale + EDGE, scale.height + TOP + BOTTOM
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{at(height)}" '

@@ -73,7 +73,7 @@ def grown_table(connection: duckdb.DuckDBPyConnection) -> tuple[PrintedTable, st
     more = f" The newest {MOST_PAIRS} of {count(len(by_pair), 'pair')}." if len(by_pair) > MOST_PAIRS else ""
     note = (
         "Standing / windrowed where they differ. Windrowed at: day and seed colour change; days down: in the windrow; "
-        "product, days: pre-harvest product and days to the first cut, with the days of the label as typed. Wind in "
+        "product, days: pre-harvest product and days to the first cut, with the days the label asks. Wind in "
         f"km/h. {BLANK}: unknown.{more}"
     )
     return PrintedTable(columns=columns, rows=cells, text_columns=len(columns)), note

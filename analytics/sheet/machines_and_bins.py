@@ -10,7 +10,7 @@ import duckdb
 from analytics.answer import wording
 from analytics.answer.machine_wording import combine_line, windrower_free_words
 from analytics.bins.watched_bins import bin_alarms, read_bins
-from analytics.money.combine_capacity import HOURS_A_DAY, USUAL_DAYS, MachinesOnRecord, machines_on_record
+from analytics.money.combine_capacity import HOURS_A_DAY, MachinesOnRecord, machines_on_record
 from analytics.sheet import printed_tables
 from analytics.sheet.parts import Page, Section
 from analytics.statistics.results import Comparison
@@ -43,7 +43,7 @@ def _machines(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Compari
 def _combine(found: MachinesOnRecord) -> tuple[Section, ...]:
     if not found.paces:
         return ()
-    taken = [combine_line(one, hours_a_day=HOURS_A_DAY, days=one.suitable_days or USUAL_DAYS) for one in found.paces]
+    taken = [combine_line(one, hours_a_day=HOURS_A_DAY, days=one.first_days) for one in found.paces]
     said = f"{cautions.LONG_DAYS} {cautions.LEFT_STANDING}"
     free = windrower_free_words(found)
     return (

@@ -1,4 +1,4 @@
-"""The picture on the sheet: both answers, then each crop year, with the words beside the marks."""
+"""The picture on the sheet: both answers, then each crop year, with the words before the marks."""
 
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -11,7 +11,7 @@ from analytics.statistics.replicates import YearResult
 from analytics.statistics.results import Answer, Comparison, Question
 from analytics.trade.numbers_as_text import count
 
-BY_YEAR = Widths(left=135, scale=320, right=180)
+BY_YEAR = Widths(label=135, words=170, scale=315)
 
 
 def by_year_svg(comparison: Comparison) -> str:
@@ -104,14 +104,14 @@ def _reach(comparison: Comparison, answers: Sequence[PictureRow], dots: Sequence
 
 def ground_lines(comparison: Comparison, scale: Scale, rules: Sequence[int]) -> list[str]:
     """The band that does not matter, the line at no difference, which way is which, and a line above some rows."""
-    margin, bottom = comparison.margin or 0.0, scale.height
+    margin, top, bottom = comparison.margin or 0.0, scale.top, scale.height
     phrase = words_for(comparison, comparison.these_fields).phrase
     band, edge = scale.x(-margin), scale.x(margin)
-    sides = scale.y(-1.1)  # outside the scale, where no mark can lie under them
+    sides = scale.y(-1.1)  # above the rows, where no mark can lie under them
     return [
-        f'<rect x="{at(band)}" y="0" width="{at(edge - band)}" height="{at(bottom)}" fill="{BAND}"/>',
-        line(scale.x(0), 0, to_y=bottom, ink=INK, width=1),
+        f'<rect x="{at(band)}" y="{at(top)}" width="{at(edge - band)}" height="{at(bottom - top)}" fill="{BAND}"/>',
+        line(scale.x(0), top, to_y=bottom, ink=INK, width=1),
         *rules_above(scale, rules),
-        text(-6, sides, f"← standing {phrase.down}", anchor="end"),
-        text(scale.widths.scale + 12, sides, f"standing {phrase.up} →"),
+        text(0, sides, f"← standing {phrase.down}"),
+        text(scale.widths.scale, sides, f"standing {phrase.up} →", anchor="end"),
     ]

@@ -21,7 +21,7 @@ FLAGS = {
     "w": "weighed in different ways",
     "v": "different variety",
     "s": f"seeded more than {DAYS_BETWEEN_SEEDINGS} days apart",
-    "i": "cut sooner after the pre-harvest product than the label's interval as typed",
+    "i": "cut sooner after the pre-harvest product than the label asks, by the days on record",
 }
 BLANK = "–"
 TOLD_ELSEWHERE = ("rests on", "method")  # on the sheet the first table and the sources say so
@@ -56,7 +56,7 @@ def bins(watched: Sequence[WatchedBin]) -> PrintedTable:
         for one in watched
     )
     return PrintedTable(
-        columns=("bin", "holds", "filled", "emptied, else checked", "warmest, C", "wettest, %"),
+        columns=("bin", "holds", "filled", "emptied, or last check", "warmest, C", "wettest, %"),
         rows=rows,
         text_columns=4,
     )

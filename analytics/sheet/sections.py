@@ -18,6 +18,7 @@ from analytics.answer.money_wording import (
     is_it_decided,
     no_break_even,
     not_counted,
+    rate_words,
     where_costs_come_from,
     why_they_differ,
     worst_year_words,
@@ -36,7 +37,7 @@ from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
 from analytics.trade import cautions
 from analytics.trade.measures import IF_NOTED, MEASURES
-from analytics.trade.numbers_as_text import amount, count, number
+from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.units import BUSHELS_PER_TONNE
 
 ACRES = 100  # what a year's result is told for, beside the acre
@@ -164,7 +165,7 @@ def _defaults_used(found: MoneyReview) -> list[str]:
     """Each rate that filled in for a cost that is not on record, with its year and source."""
     used = {item for items in found.sources["default_items"].drop_nulls() for item in re.split("[;,] ", items)}
     return [
-        f"{rate.item[0].upper()}{rate.item[1:]}: {number(rate.middle, 2)} {rate.unit} ({rate.mark}; {rate.source})."
+        f"{rate.item[0].upper()}{rate.item[1:]}: {rate_words(rate.middle, rate.unit)} ({rate.mark}; {rate.source})."
         for rate in found.rates.values()
         if rate.item in used
     ]
@@ -209,7 +210,7 @@ def _missing(ground: SheetGround) -> list[str]:
     """The papers that would make net return known, for the first few pairs."""
     rows = ground.rows.filter(pl.col("measure") == "net_return")
     named = [
-        f"Pair {row['pair']}, {row['crop_year']}: missing is {row['missing']}."
+        f"Pair {row['pair']}, {row['crop_year']}: it lacks {row['missing']}."
         for row in rows.head(MOST_MISSING).iter_rows(named=True)
     ]
     more = rows.height - MOST_MISSING
@@ -253,14 +254,11 @@ def where_from(ground: SheetGround, main: Comparison) -> Section:
     """Records, methods and sources behind the numbers."""
     held = (("loads", "load"), ("samples", "sample"), ("loss_checks", "loss check"), ("operations", "operation"))
     counts = [count(read_table(ground.connection, table).height, noun) for table, noun in held]
-    lines = [
-        f"This farm's own records: {wording.rests_on(main)} On record are {', '.join(counts)}. Defaults are marked as "
-        "such above, with region, year and basis."
-    ]
+    lines = [f"This farm's own records: {wording.rests_on(main)} On record are {', '.join(counts)}."]
     methods = (("These fields", main.these_fields.method), ("Years to come", main.years_to_come.method))
     computed = [f"{question}: {method}." for question, method in methods if method != "none"]
-    if ground.money.chance_here is not None:
-        computed.append("Chances: the same t distribution, with nothing believed beforehand.")
+    if main.measure == "net_return" and ground.money.chance_here is not None:
+        computed.append("Odds: the same t distribution, with nothing believed beforehand.")
     if computed:
         lines.append(" ".join(computed))
     if defaults := _defaults_used(ground.money):

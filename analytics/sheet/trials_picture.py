@@ -11,8 +11,8 @@ from analytics.sheet.drawn_rows import PictureRow, Scale, Widths, axis, line, ru
 from analytics.sheet.picture import answer_row, ground_lines
 from analytics.statistics.results import Comparison, Question
 
-WIDTHS = Widths(left=205, scale=205, right=330)
-LONGEST = 66  # letters at the right; all of it is told with its source on the last page
+WIDTHS = Widths(label=215, words=305, scale=210)
+LONGEST = 66  # letters beside a label; all of it is told with its source on the last page
 
 
 def beside_svg(comparison: Comparison, lines: Sequence[Line]) -> str:
@@ -29,7 +29,7 @@ def one_way_svg(comparison: Comparison, lines: Sequence[Line], title: str) -> st
     """What is no difference of the methods: what each lost by itself, what windrowing early cost."""
     rows, rules = _rows(comparison, lines)
     scale = _scale([0.0, *_ends(lines)], rows)
-    zero = line(scale.x(0), 0, to_y=scale.height, ink=INK, width=1)
+    zero = line(scale.x(0), scale.top, to_y=scale.height, ink=INK, width=1)
     return svg(scale, [zero, *rules_above(scale, rules), *axis(scale, title)], rows)
 
 

@@ -19,7 +19,7 @@ from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
 from analytics.trade.numbers_as_text import count, number
 
-BUYING = "Buying the header parts, as typed on the screen for money"
+BUYING = "Buying the header parts, by the figures typed on the money screen"
 
 
 def whole_farm_page(

@@ -66,11 +66,11 @@ class IntervalDoubt:
         if self.days < 0:
             late = amount(-self.days, "days", 0)
             return f"{self.plot}: the product is dated {late} after the first cut. Is a date wrong?"
-        asks = f"the label as typed asks for {exact(self.label_days)}"
+        asks = f"by these records the label asks for {exact(self.label_days)}"
         if not self.is_short:
             return f"{self.plot}: the day of windrowing is blank, so the days after the product are not known; {asks}."
         only = "only" if self.is_dated else "at most"
-        return f"{self.plot}: {only} {amount(self.days, 'days', 0)} from the product to the first cut, and {asks}."
+        return f"{self.plot}: {only} {amount(self.days, 'days', 0)} from the product to the first cut; {asks}."
 
 
 def interval_doubt(plot: Mapping[str, object]) -> IntervalDoubt | None:

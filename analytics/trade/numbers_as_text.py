@@ -8,7 +8,14 @@ MINUS = "\u2212"
 UNKNOWN = "unknown"
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 SINGULAR = {"points": "point", "days": "day"}
-AREA_WORDS = {"$/ac": "an acre", "$/ha": "a hectare", "$/t": "a tonne", "$/bu": "a bushel"}
+AREA_WORDS = {
+    "$/ac": "an acre",
+    "$/ha": "a hectare",
+    "$/t": "a tonne",
+    "$/bu": "a bushel",
+    "$/h": "an hour",
+    "$/t a point": "a tonne and point",
+}
 
 
 def number(value: float | None, decimals: int, *, sign: bool = False) -> str:

@@ -44,7 +44,7 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
     low, high = min(0.0, *gains_ac), max(0.0, *gains_ac)
     scale = alt.Scale(domain=[low - 0.05 * (high - low), high + 0.3 * (high - low)], nice=False)
     y = alt.Y("line:N", sort=None, title=None, axis=alt.Axis(labelLimit=190, ticks=False, domain=False))
-    axis = alt.Axis(title="what standing gains (+) or loses (−), $ an acre", tickCount=4, gridColor=BAND)
+    axis = alt.Axis(title=["what standing gains (+)", "or loses (−), $ an acre"], tickCount=4, gridColor=BAND)
     bars = (
         alt.Chart(frame)
         .mark_bar(height=15)
@@ -60,9 +60,8 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
 
 
 def _signed(gain: float) -> str:
-    """Dollars with their sign, in tenths below ten; nothing has none."""
-    decimals = 0 if abs(gain) >= 10 else 1
-    return f"{'+' if round(gain, decimals) > 0 else ''}{dollars(gain, decimals=decimals)}"
+    """Dollars and cents with their sign, as in the boxes below and on the sheet; nothing has none."""
+    return f"{'+' if round(gain, 2) > 0 else ''}{dollars(gain, decimals=2)}"
 
 
 def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:

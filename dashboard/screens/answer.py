@@ -68,7 +68,7 @@ with st.expander("All measures looked at together", key="together"):
         "once (Holm)."
     )
     shared.statistics_table(statistics_rows.together_rows(found))
-    shared.bullets(statistics_rows.alone_only(found), none="Nothing here is clear alone only.")
+    shared.bullets(statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself.")
 
 if not is_young:
     st.header("What to do next", help=HELP["what could have been seen"])

@@ -10,7 +10,7 @@ from analytics.answer import money_wording as words
 from analytics.answer.machine_wording import PUBLISHED_PACE, combine_line, windrower_free_words
 from analytics.answer.money_review import MoneyReview, grade_steps, outlook, swings
 from analytics.money.buying import Purchase, TriedPurchase, buy
-from analytics.money.combine_capacity import HOURS_A_DAY, USUAL_DAYS
+from analytics.money.combine_capacity import HOURS_A_DAY
 from analytics.money.costs import LatestPrice, price_doubt
 from analytics.money.windrower import WindrowerWork, long_day_question, windrower_fit
 from analytics.statistics.results import Comparison, Finding
@@ -126,7 +126,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
 
 
 def _buying(net_return: Comparison) -> None:
-    st.header("Does buying the header parts come back?", help=HELP["present value"])
+    st.header("Do the header parts pay for themselves?", help=HELP["present value"])
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
@@ -150,7 +150,7 @@ def _buying(net_return: Comparison) -> None:
     money_reads.note_typed("windrower_stays", STAYS)
     saved: float | None = 0.0
     if stays == STAYS:
-        st.caption("It then saves its running cost only, and that is in the gain per acre already.")
+        st.caption("Kept for other crops it saves only its running cost, and the gain an acre holds that already.")
     else:
         money_reads.keep_typed("windrower_sold", False)
         sure = st.checkbox("No other crop needs it any more", key="windrower_sold")
@@ -217,7 +217,7 @@ def _windrower() -> None:
             st.markdown(f"**{shared.plain(buying_wording.windrower_words(work, windrower_fit(work)))}**")
             st.markdown(shared.plain(cautions.LONG_DAYS))
         st.caption(
-            "Days are taken to be lost one by one; wet weather comes in spells, so the chance is on the hopeful side."
+            "Days are taken to be lost one by one. Wet weather comes in spells, so the chance may be lower than this."
         )
 
 
@@ -233,7 +233,7 @@ def _combine() -> None:
     for pace in found.paces:
         days = money_reads.number_box(
             f"Suitable days, {pace.method}",
-            f"{pace.suitable_days or USUAL_DAYS:.0f}",
+            f"{pace.first_days:.0f}",
             key=f"combining_days_{pace.method}",
             help="Begins with the days from first to last combining on record, without those with rain or snow.",
         )
@@ -251,10 +251,11 @@ def _rates(found: MoneyReview) -> None:
     st.header("Which costs fill in where no paper says?")
     for rate in found.rates.values():
         with st.expander(
-            shared.plain(f"{capital(rate.item)}: {rate.middle:g} {rate.unit} ({rate.mark})"),
+            shared.plain(f"{capital(rate.item)}: {words.rate_words(rate.middle, rate.unit)} ({rate.mark})"),
             key=f"rate {rate.item}",
         ):
-            st.markdown(shared.plain(f"Range {rate.low:g} to {rate.high:g} {rate.unit}. Source: {rate.source}."))
+            low, high = (words.rate_words(end, rate.unit) for end in (rate.low, rate.high))
+            st.markdown(shared.plain(f"Range {low} to {high}. Source: {rate.source}."))
             with st.form(f"rate form {rate.item}", border=False):
                 typed = {
                     "middle": st.text_input(f"Your rate, {rate.unit}", key=f"middle {rate.item}"),

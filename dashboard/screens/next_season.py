@@ -70,7 +70,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
     pieces = layout(pairs)
     if pieces:
         shown_picture.show_picture(
-            money_charts.strips_chart(pieces), key="planned_strips", alt="Halves and strips before the lot."
+            money_charts.strips_chart(pieces), key="planned_strips", alt="Halves and strips before the draw."
         )
     shared.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):

@@ -123,7 +123,7 @@ with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pai
     if left_out.is_empty():
         st.markdown("Every pair has both sides.")
     else:
-        shared.bullets(f"Pair {pair}, {year}, {field}: missing is {why}." for year, pair, field, why in left_out.rows())
+        shared.bullets(f"Pair {pair}, {year}, {field}: it lacks {why}." for year, pair, field, why in left_out.rows())
     shared.bullets(
         f"Pair {pair.pair}, {pair.crop_year}, {pair.field}, is in no answer: {pair.barred}."
         for pair in comparison.pair_differences

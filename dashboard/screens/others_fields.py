@@ -23,7 +23,8 @@ uploads = st.file_uploader(
 held = group_in_hand.read_uploaded_group(uploads)
 if held is None:
     first_line.markdown(
-        "Give the share files of the group, all of them at once. They stay on this machine. It takes three farms."
+        "Nothing yet: give the share files of the group here, all at once. It takes three farms or more. The files "
+        "stay on this machine."
     )
     st.page_link("screens/sharing.py", label="What would the group see of this farm?")
     st.stop()

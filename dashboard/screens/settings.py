@@ -116,5 +116,5 @@ if pressed:
 st.header("Changes so far")
 shared.bullets(
     setting_form.setting_changes_in_words(),
-    none="Nothing was changed yet; the values above are the ones it started with.",
+    none="Nothing has been changed yet; these are the values it started with.",
 )

@@ -27,8 +27,9 @@ chosen = st.multiselect(
     format_func=lambda name: MEASURES[name].label,
     key="share_measures",
     help="Net return leaves only where you choose it.",
+    placeholder="Choose measures",
 )
-of_years = st.multiselect("Crop years", years, default=years, key="share_years")
+of_years = st.multiselect("Crop years", years, default=years, key="share_years", placeholder="Choose years")
 if not chosen or not of_years:
     first_line.markdown("Nothing is chosen, so nothing would leave this farm.")
     st.stop()
@@ -39,8 +40,9 @@ if not share_in_hand.are_codes_kept() and not st.button(
     disabled=not shared.may_write(),
 ):
     first_line.markdown(
-        "Fields go by codes drawn by lot. They are kept here, so that they are the same next year. Nothing leaves "
-        "this machine until you take a file and hand it on yourself."
+        "Both sides of each pair and how it was made, under codes drawn by lot: no name, ticket, product, note or date "
+        "of this farm. The codes are kept here, so that they are the same next year. Nothing leaves this machine until "
+        "you take a file and hand it on yourself."
     )
     st.stop()
 prepared = share_in_hand.prepared(tuple(chosen), tuple(of_years))

@@ -41,7 +41,7 @@ select
     weighed.moisture_pct,
     weighed.one_moisture_kg / constants.kg_per_bushel / plots.acres as yield_bu_ac,
     weighed.net_clean_kg / constants.kg_per_bushel / plots.acres as yield_as_sold_bu_ac,
-    case when weighed.loads is null then 'any load' end as missing_loads,
+    case when weighed.loads is null then 'a ticket' end as missing_loads,
     case when plots.acres is null then 'the acres' end as missing_acres,
     'weight on ticket ' || weighed.no_weight as missing_weight,
     'dockage on ticket ' || weighed.no_dockage as missing_dockage,

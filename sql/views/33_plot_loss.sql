@@ -54,7 +54,7 @@ select
         when last_ground_bu_ac is not null or combine_bu_ac is not null
             then coalesce(last_ground_bu_ac, 0) + coalesce(combine_bu_ac, 0)
     end as at_least_bu_ac,
-    case when spots = 0 then 'any loss check' end as missing_checks,
+    case when spots = 0 then 'a loss check' end as missing_checks,
     case
         when spots = 0 or is_ground_counted then null
         when method = 'standing' then 'a count on the ground behind the header'

@@ -17,8 +17,8 @@ measured as (
         case
             when pair_plots.plot is null then 'the ' || pair_plots.side || ' plot'
             when plot_values.value is null
-                then pair_plots.field || ' ' || pair_plots.plot || ' (' || pair_plots.side || '): '
-                || coalesce(plot_values.missing, 'no such plot')
+                then coalesce(plot_values.missing, 'the plot itself')
+                || ' for ' || pair_plots.field || ', ' || pair_plots.plot || ' (' || pair_plots.side || ')'
         end as missing
     from pair_plots
     cross join (select distinct measure from plot_values) as measures

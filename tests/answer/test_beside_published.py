@@ -120,8 +120,8 @@ def test_a_farm_of_two_years_has_both_together_and_is_told_what_it_cannot_know()
     assert (ahead.low, ahead.size) == (None, "1.4 more, too few")
     assert found.unlike == NOT_YET
     assert found.joint_words[0] == (
-        "Starting from the published trials, two years of yours move the likely range "
-        "from 8 bu/ac less to 8 more to 2 less to 4 more."
+        "From the published trials alone the likely range is 8 bu/ac less to 8 more; "
+        "with two years of yours it is 2 less to 4 more."
     )
 
 

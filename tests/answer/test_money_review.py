@@ -155,13 +155,13 @@ def at_ranges(at, here, ahead, needed):
             (0.5, 5.2),
             (-1.5, 6.8),
             "On these fields (0.5 to 5.2 bu/ac) the whole range of the yield gap pays; for years to come (−1.5 to 6.8 "
-            "bu/ac) the range of the yield gap holds the break-even, so it is not decided.",
+            "bu/ac) the range of the yield gap takes in the break-even, so it is not decided.",
         ),
         (
             (-1.5, 5.2),
             (-1.5, 6.8),
             "On these fields (−1.5 to 5.2 bu/ac) and for years to come (−1.5 to 6.8 bu/ac) the range of the yield gap "
-            "holds the break-even, so it is not decided.",
+            "takes in the break-even, so it is not decided.",
         ),
         (
             (-5.0, -1.0),

@@ -82,8 +82,8 @@ def test_says_nothing_of_a_farm_without_a_prediction():
 def test_a_sentence_that_a_banker_can_repeat():
     got = started()
     assert got.sentence == (
-        "Starting from the published trials, two years of yours move the likely range "
-        "from 8 bu/ac less to 8 more to 2 less to 4 more."
+        "From the published trials alone the likely range is 8 bu/ac less to 8 more; "
+        "with two years of yours it is 2 less to 4 more."
     )
     assert got.chances.startswith(
         "By this start there are 81 chances in 100 that standing plots would yield more on average; "

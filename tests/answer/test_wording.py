@@ -322,7 +322,7 @@ def test_one_reason_for_both_questions_is_said_once():
 
 def test_difference_that_rounds_to_nothing_is_called_even():
     one = comparison(answer(OPEN, -0.01, -2.0, 2.0), answer(OPEN, 0.0, -3.0, 3.0))
-    assert "the two ways came out even, but the difference could be" in wording.these_fields_sentence(one)
+    assert "the two ways came out even in yield, but the difference could be" in wording.these_fields_sentence(one)
 
 
 # --- years to come
@@ -419,17 +419,27 @@ def test_two_years_are_told_by_their_averages(first, second, words):
             "had 1.50 points more green seed",
             "had 1.50 points less green seed (2.00 to 1.00 less)",
         ),
-        ("loss", "bu/ac", "plots had 1.5 bu/ac more seed lost", "plots had 1.5 bu/ac less seed lost"),
+        ("loss", "bu/ac", "plots lost 1.5 bu/ac more seed", "plots lost 1.5 bu/ac less seed"),
         ("dockage", "points", "plots had 1.50 points more dockage", "plots had 1.50 points less dockage"),
         ("moisture", "points", "plots were 1.50 points wetter", "1.50 points drier (2.00 to 1.00 drier)"),
         ("test_weight", "kg/hL", "plots were 1.5 kg/hL heavier", "1.5 kg/hL lighter"),
-        ("thousand_seed", "g", "plots were 1.50 g heavier by the thousand seeds", "1.50 g lighter"),
+        ("thousand_seed", "g", "plots were 1.50 g heavier per thousand seeds", "1.50 g lighter"),
         ("days_to_harvest", "days", "plots came to harvest 1.5 days later", "1.5 days earlier (2.0 to 1.0 earlier)"),
         (
             "net_return",
             "$/ac",
             "returned $1.50 an acre more ($1.00 to $2.00)",
             "returned $1.50 an acre less ($2.00 to $1.00 less)",
+        ),
+        ("machine_hours", "h/100 ac", "took 1.5 hours more machine time per 100 acres (", "took 1.5 hours less"),
+        ("fuel", "L/ac", "plots took 1.5 litres more fuel an acre (", "plots took 1.5 litres less fuel an acre"),
+        ("fuel", "gal/ac", "plots took 1.50 gal/ac more fuel (", "plots took 1.50 gal/ac less fuel"),
+        ("stops", "times/100 ac", "had 1.5 more stops per 100 acres (1.0 to 2.0)", "had 1.5 fewer stops per 100 acres"),
+        (
+            "volunteers",
+            "plants/m2",
+            "had 2 more volunteers to the square metre in",
+            "had 2 fewer volunteers to the square",
         ),
         ("sleep", "h", "plots were 1.50 h higher in sleep", "plots were 1.50 h lower in sleep"),
         ("seeds_lost", "", "plots were 1.50 higher in seeds lost", "plots were 1.50 lower in seeds lost"),
@@ -693,7 +703,7 @@ def test_a_statistician_finds_every_number():
         "standard deviation of fields within a year, bu/ac": ("–", "0.700"),
         "a field not tried yet, in a new year, bu/ac": ("–", "\u22127.100 to 9.400"),
         "how a field not tried yet is judged": ("–", "t over year means"),
-        "winters with three years or more to look at": ("–", "3"),
+        "winters in which three years or more could be looked at": ("–", "3"),
     }
 
 

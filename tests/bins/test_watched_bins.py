@@ -45,7 +45,8 @@ def test_a_core_that_cools_or_follows_a_warmer_day_is_none(first, second, outsid
 @pytest.mark.parametrize("outside", [(None, 4.0), (8.0, None), (None, None)])
 def test_a_core_that_warms_with_outside_unknown_is_an_alarm_that_says_so(outside):
     (said,) = two_checks(9.0, 10.5, outside).alarms(TODAY)
-    assert said == "the core rose by 1.5 C from 1 October 2025 to 10 October 2025, and outside was not typed both times"
+    rose = "the core rose by 1.5 C from 1 October 2025 to 10 October 2025"
+    assert said == f"{rose}; the temperature outside was not typed both times"
 
 
 def test_each_place_is_compared_with_itself():
@@ -88,7 +89,7 @@ def test_an_emptied_bin_raises_nothing():
 def test_the_first_line_names_those_that_want_a_look_and_else_the_next_day():
     warm = watched(reading(TODAY, 21.0), conditioned_on=FILLED, name="Bin 2")
     cool = watched(reading(TODAY, 9.0))
-    assert bins_first_line([cool, warm], TODAY) == "Bin 2 wants a look now: 1 of 2 bins with grain in it."
+    assert bins_first_line([cool, warm], TODAY) == "Bin 2 wants a look now; 2 bins on record hold grain."
     no_alarm = "No check on record raises an alarm. The next is due by 24 October 2025: Bin 1."
     assert bins_first_line([cool], TODAY) == no_alarm
     assert bins_first_line([], TODAY) == "There is no bin on record."

@@ -405,7 +405,7 @@ def test_unknown_columns_are_named_with_the_one_that_may_be_meant():
     remarks = " ".join(found.remarks)
     assert "loads.csv: column moisture is not one of loads and was left out; is moisture_pct meant?" in remarks
     assert "loads.csv: column colour is not one of loads and was left out." in remarks
-    assert "loads.csv: without delivered_on, weight_kg, moisture_pct, dockage_pct, weighed_by; blank in new" in remarks
+    assert "loads.csv has no delivered_on, weight_kg, moisture_pct, dockage_pct, weighed_by: blank in new" in remarks
 
 
 def test_a_missing_column_that_is_needed_is_one_fault():

@@ -107,5 +107,5 @@ def test_a_pair_left_out_names_the_paper_that_it_waits_for(demo):
         one.code: one.text for one in pair_cautions(pair_facts(demo), find_measure("yield"), pair_rows(demo, "yield"))
     }
     assert said["left_out"] == (
-        "Left out: pair H1, 2022, and 1 more. H1 waits for Home quarter west (windrowed): moisture on ticket 4292."
+        "Left out: pair H1, 2022, which lacks moisture on ticket 4292 for Home quarter, west (windrowed). And 1 more."
     )

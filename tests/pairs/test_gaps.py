@@ -112,10 +112,10 @@ def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(tiny: Tiny) ->
     pairs = [PAIR, PAIR | {"pair": "8", "standing_field": None, "standing_plot": None}]
     connection = tiny(farm(pairs=pairs, loads=[load(WEST, "1190")]))
     found = things(connection)
-    assert found["any load"].words.startswith(
+    assert found["a ticket"].words.startswith(
         "North half, east, 2026: no ticket is typed. Pair 7 waits for it (yield, yield as sold"
     )
-    assert (found["any load"].lack.paper, found["any load"].lack.row) == ("loads", "")
+    assert (found["a ticket"].lack.paper, found["a ticket"].lack.row) == ("loads", "")
     assert (found["the standing plot"].lack.paper, found["the standing plot"].lack.row) == ("pairs", "8")
     assert found["the standing plot"].words == ("2026: no standing plot. Pair 8 waits for it (every measure).")
 
@@ -159,7 +159,7 @@ def test_the_demo_lacks_what_its_readme_says(demo: duckdb.DuckDBPyConnection) ->
         "24 of 26 pairs are complete for yield; one ticket and the tickets of one plot would complete two more."
     )
     found = {(one.lack.crop_year, one.lack.field, one.lack.missing) for one in to_look_for(rows)}
-    assert {(2022, "Home quarter", "moisture on ticket 4292"), (2025, "Slough eighty", "any load")} <= found
+    assert {(2022, "Home quarter", "moisture on ticket 4292"), (2025, "Slough eighty", "a ticket")} <= found
     assert (2021, "North half", "a pan behind the combine") in found
 
 

@@ -61,7 +61,7 @@ def test_the_first_line_says_who_gave_more_and_what_differed_besides(demo: duckd
 def test_the_first_line_of_a_pair_without_a_difference_says_why(demo: duckdb.DuckDBPyConnection) -> None:
     """sample_records/README: 2025 N1 lacks a side's loads; 2022 H1 lacks a moisture; 2025 H1 is a tie."""
     assert one_pair(demo, 2025, "N1").sentence.startswith(
-        "What the two ways gave is unknown: Slough eighty whole (windrowed) lacks any load."
+        "What the two ways gave is unknown: Slough eighty whole (windrowed) lacks a ticket."
     )
     assert "lacks moisture on ticket" in one_pair(demo, 2022, "H1").sentence
     assert one_pair(demo, 2025, "H1").sentence.startswith("Both sides gave ")

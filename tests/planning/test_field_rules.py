@@ -82,7 +82,10 @@ def test_each_rule_speaks_on_its_side(empty, rule, changes, side):
 def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(empty):
     rules = rules_in_force(empty)
     found = said(rules, acres=60.0, distances={"B": 7.25, "C": 2.4}, others=[B, C, ("D", 60.0)])
-    assert found["distance"].text == "C, the nearest partner in this plan, lies 2.4 km away. Not on record for 1 of 3."
+    assert (
+        found["distance"].text
+        == "C, the nearest partner in this plan, lies 2.4 km away. How far off 1 of 3 others are is not on record."
+    )
     nothing = said(rules, acres=60.0, others=[B])
     assert nothing["distance"].text.endswith("not on record: type it under What came in?, Distances between fields.")
 

@@ -23,7 +23,7 @@ def test_the_caution_comes_first_in_normal_text_and_no_bin_is_called_safe(app: A
     assert not app.exception
     said = [element.value.replace("\\", "") for element in app.main.markdown]
     assert said[0] == cautions.BINS
-    assert said[1] == "Bin 4 wants a look now: 1 of 1 bin with grain in it."
+    assert said[1] == "Bin 4 wants a look now; 1 bin on record holds grain."
     assert cautions.HEATING in said
     told = "\n".join(said)
     assert "It holds standing only: Ridge sixty, whole." in told

@@ -133,7 +133,7 @@ def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(
     app = screen(records, ONE_MEASURE)
     text = shown(app)
     assert "What have others found?" in text
-    assert "Starting from the published trials, six years of yours move the likely range" in text
+    assert "8 bu/ac less to 8 more; with six years of yours it is" in text
     assert "It cannot tell what a wide header loses on a whole field." in text
     assert "What have others found?" not in shown(app.selectbox(key="measure").select("moisture").run())
 
@@ -146,7 +146,7 @@ def test_a_farm_of_two_years_sees_published_trials_and_what_both_say(
         tables[name] = tables[name] if name == "fields" else [*tables[name], *rows]
     tables["loads"][0]["weight_kg"] = 97_000.0  # so that the two years differ
     text = shown(screen(tiny_path(tiny(tables)), ONE_MEASURE))
-    assert "Starting from the published trials, two years of yours move the likely range" in text
+    assert "From the published trials alone the likely range is" in text
     assert "cannot be told yet: too few years" in text
 
 

@@ -234,7 +234,7 @@ def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, 
         rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
         keep_plan(connection, strip_pairs("Home quarter", 4), **rest)
         sheet = read_sheet(connection, reader, DAY)
-    assert "Windrowing: 12.50 $/ac (default, Manitoba 2020" in words_of(sheet)
+    assert "Windrowing: $12.50 an acre (default, Manitoba 2020" in words_of(sheet)
     assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
     assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 

@@ -131,7 +131,7 @@ def test_one_load_that_lacks_a_value_leaves_that_basis_unknown(
     assert {name: row[name] for name in missing} == missing
     (pair,) = pair_rows(connection, "yield").iter_rows(named=True)
     assert pair["difference"] is None
-    assert pair["missing"] == f"Home east (standing): {next(iter(missing.values()))}"
+    assert pair["missing"] == f"{next(iter(missing.values()))} for Home, east (standing)"
 
 
 def test_another_one_moisture_scales_both_sides_alike(tiny: Tiny) -> None:
@@ -409,7 +409,7 @@ def test_without_the_count_behind_the_pick_up_a_windrowed_total_is_unknown_and_a
     (pair,) = pair_rows(connection, "loss").iter_rows(named=True)
     assert (pair["difference"], pair["missing"]) == (
         None,
-        "Home west (windrowed): a count on the ground behind the pick-up",
+        "a count on the ground behind the pick-up for Home, west (windrowed)",
     )
 
 

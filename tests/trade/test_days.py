@@ -36,7 +36,7 @@ def test_half_a_day_on_the_label_is_not_rounded_away() -> None:
         ({}, ""),
         (
             {"windrowed_on": date(2024, 8, 21)},
-            "Home, east, 2024: only 1 day from the product to the first cut, and the label as typed asks for 14.",
+            "Home, east, 2024: only 1 day from the product to the first cut; by these records the label asks for 14.",
         ),
         (
             {"windrowed_on": date(2024, 8, 18)},
@@ -45,11 +45,12 @@ def test_half_a_day_on_the_label_is_not_rounded_away() -> None:
         (
             {"windrowed_on": None},
             "Home, east, 2024: the day of windrowing is blank, so the days after the product are not known; "
-            "the label as typed asks for 14.",
+            "by these records the label asks for 14.",
         ),
         (
             {"windrowed_on": None, "harvested_on": date(2024, 8, 30)},
-            "Home, east, 2024: at most 10 days from the product to the first cut, and the label as typed asks for 14.",
+            "Home, east, 2024: at most 10 days from the product to the first cut; "
+            "by these records the label asks for 14.",
         ),
         (NO_CUT, "Home, east, 2024: the days after the product are not known yet: a day is blank."),
         (

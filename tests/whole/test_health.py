@@ -106,7 +106,7 @@ def test_a_warm_bin_stands_beside_records_that_are_safe(farm):
     health = examine(farm)
     assert health.is_safe
     assert health.first_line.startswith("Your records are safe: ")
-    assert health.first_line.endswith(" But 1 bin wants a look now: it is named below.")
+    assert health.first_line.endswith(" Look now at what is named below: 1 bin.")
     (alarm,) = health.bin_alarms
     assert alarm.startswith("Bin 4, 2025: 21.0 C after conditioning, over 15 C; ")
     said = checked(farm)[1]

@@ -32,7 +32,7 @@ from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt
 from tests.prepared import begun, copied
 
 TOO_SHORT = (
-    "Long eighty, west, 2022: only 2 days from the product to the first cut, and the label as typed asks for 14."
+    "Long eighty, west, 2022: only 2 days from the product to the first cut; by these records the label asks for 14."
 )
 CASE = {
     "crop_year": 2022,
@@ -139,7 +139,7 @@ def test_check_names_it_though_the_plot_is_in_no_pair(tiny: Tiny, tmp_path: Path
     assert health.is_safe  # the file is
     assert health.first_line.startswith("Your records are safe")
     assert health.first_line.endswith(
-        "But on 1 plot the days from a product to the first cut want a look: it is named below."
+        "Look now at what is named below: 1 plot, for the days from a product to the first cut."
     )
     assert health.interval_doubts == (TOO_SHORT,)
 
