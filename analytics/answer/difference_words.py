@@ -57,6 +57,7 @@ def _had(rest: str, mark_up: str, mark_down: str) -> Phrase:
 def _took(what: str, order: str) -> Phrase:
     """What machines used up."""
     return Phrase(
+        name=what,
         caused="took",
         would_cause="would take",
         seen="took",
@@ -68,9 +69,10 @@ def _took(what: str, order: str) -> Phrase:
     )
 
 
-def _counted(what: str, order: str) -> Phrase:
+def _counted(what: str, order: str, name: str) -> Phrase:
     """What plots have more or fewer of."""
     return Phrase(
+        name=name,
         caused="had",
         would_cause="would have",
         seen="had",
@@ -134,8 +136,10 @@ PHRASES = {
     ),
     "machine_hours": _took("machine time", "{number} hours {way} machine time per 100 acres"),
     "fuel": _took("fuel", "{number} litres {way} fuel an acre"),
-    "volunteers": _counted("volunteers in spring", "{number} {way} volunteers to the square metre in spring"),
-    "stops": _counted("stops", "{number} {way} stops per 100 acres"),
+    "volunteers": _counted(
+        "volunteers in spring", "{number} {way} volunteers to the square metre in spring", "volunteer canola"
+    ),
+    "stops": _counted("stops", "{number} {way} stops per 100 acres", "stopping"),
 }
 
 

@@ -29,7 +29,11 @@ def dollars(value: float, *, decimals: int = 0) -> str:
 
 
 def rate_words(value: float, unit: str) -> str:
-    """A cost rate as it is said: "$12.50 an acre", "2 %"."""
+    """A cost rate as it is said.
+
+    >>> rate_words(12.5, "$/ac"), rate_words(3.2, "$/t a point")
+    ('$12.50 an acre', '$3.20 a tonne and point')
+    """
     return amount(value, unit, 2 if unit.startswith("$") else 1)
 
 

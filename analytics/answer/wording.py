@@ -54,7 +54,7 @@ def these_fields_sentence(comparison: Comparison) -> str:
     if answer.estimate is None or answer.low is None or answer.high is None:
         raise ValueError(f"{comparison.measure}: a finding other than too_few needs an estimate and an interval")
     if answer.finding is Finding.DEPENDS_ON_YEAR:
-        depends = f"it depends on the year: {_extreme_years(comparison, terms)}"
+        depends = f"{measure_words(comparison)} depends on the year: {_extreme_years(comparison, terms)}"
         return f"{_opened(where, depends)} {ground}. An average of them would say nothing."
     clause, bracket = terms.clause(answer.estimate), terms.bracket(answer.low, answer.high)
     average = ""
@@ -62,7 +62,8 @@ def these_fields_sentence(comparison: Comparison) -> str:
         average = f", on average over years that disagree, {_from_year_to_year(comparison, terms)}"
     if answer.finding is Finding.NOT_SETTLED:
         anything = f"but the difference could be anything {terms.between(answer.low, answer.high)}"
-        return f"{_opened(where, 'it is not settled')}: {ground} {clause}{average}, {anything}."
+        settled = f"{measure_words(comparison)} is not settled"
+        return f"{_opened(where, settled)}: {ground} {clause}{average}, {anything}."
     if answer.finding is Finding.NO_DIFFERENCE_THAT_MATTERS:
         same = f"{measure_words(comparison)} is the same for practical purposes {ground}"
         return f"{_opened(where, same)}: {_inside_margin(comparison, answer, terms)}."

@@ -49,7 +49,7 @@ def one_way(lines: Sequence[Line], title: str) -> alt.LayerChart:
     x = partial(
         alt.X,
         scale=alt.Scale(domain=[low, high], nice=False),
-        axis=alt.Axis(title=title, tickCount=5, grid=True, gridColor=BAND),
+        axis=alt.Axis(title=title.split(", "), tickCount=5, grid=True, gridColor=BAND),
     )
     drawn = [*boxes(rows, x, y, low, high), *cut_intervals(frame, x, y, low, high), points(frame, x, y)]
     return framed([between(rows), *drawn], rows)

@@ -150,7 +150,7 @@ def test_two_bases_are_named_in_two_sentences():
         answer(OPEN, 0.9, -2.0, 3.8),
         pair_differences=(pair(Kind.ONE_FIELD), pair(Kind.TWO_FIELDS)),
     )
-    assert "Where one field was cut both ways, it is not settled" in wording.sentence(one)
+    assert "Where one field was cut both ways, yield is not settled" in wording.sentence(one)
     assert "For years to come, over all pairs, it is not settled" in wording.sentence(one)
 
 
@@ -189,7 +189,7 @@ def years_of(*estimates):
 def test_years_on_both_sides_are_told_by_the_two_furthest_apart():
     one = comparison(answer(BY_YEAR, 0.1, 0.03, 0.25), by_year=years_of(4.9, -4.7), years=2)
     assert wording.these_fields_sentence(one) == (
-        "It depends on the year: 4.9 bu/ac more in 2023, 4.7 less in 2024 on these 14 field-years over 2 years. "
+        "Yield depends on the year: 4.9 bu/ac more in 2023, 4.7 less in 2024 on these 14 field-years over 2 years. "
         "An average of them would say nothing."
     )
 
@@ -282,7 +282,7 @@ def test_separate_fields_are_told_beside_an_answer_from_fields_cut_both_ways():
 def test_not_settled_says_what_could_have_been_seen():
     one = comparison(answer(OPEN, 0.3, -2.4, 3.1), field_years=9, years=3, detectable_difference=2.6)
     assert wording.these_fields_sentence(one) == (
-        "It is not settled: on these 9 field-years over 3 years standing plots yielded 0.3 bu/ac more, "
+        "Yield is not settled: on these 9 field-years over 3 years standing plots yielded 0.3 bu/ac more, "
         "but the difference could be anything between 2.4 less and 3.1 more."
     )
     seen = "Nine such field-years would find a gap of 2.6 bu/ac or more in 8 of 10 cases; yours may be smaller."

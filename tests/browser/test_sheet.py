@@ -9,7 +9,9 @@ from playwright.sync_api import Page, expect
 def test_the_sheet_is_made_taken_along_and_read(page: Page, tmp_path: Path) -> None:
     page.goto("/summary_sheet")
     expect(page.get_by_role("heading", level=1)).to_have_text("What do I take to the table?")
-    expect(page.locator(".st-key-finding")).to_contain_text("it is not settled", timeout=120_000)  # made the first time
+    expect(page.locator(".st-key-finding")).to_contain_text(
+        "net return is not settled", timeout=120_000
+    )  # made the first time
     first_line = page.locator(".st-key-finding").inner_text()
     with page.expect_download() as taken:
         page.get_by_role("button", name="Take it as PDF").click()

@@ -1,5 +1,6 @@
 """How many acres one combine can take: the farm's own pace by method, its days, and the rate by the hour."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -77,6 +78,12 @@ def test_acres_are_pace_times_hours_times_days_with_the_range_of_the_years(farm)
         "Standing: one combine takes about 2,000 acres, at 11.1 ac/h (10.0 to 12.5 by year, 2 crop years on record), 9 "
         "hours a day and 20 suitable days; the slowest and the fastest year make it 1,800 to 2,250 acres."
     )
+
+
+@pytest.mark.parametrize(("on_record", "days"), [(5.5, 6.0), (5.25, 5.0), (0.4, 1.0), (None, 10.0)])
+def test_screen_and_sheet_begin_with_whole_days_so_that_pace_hours_and_days_give_the_acres(farm, on_record, days):
+    standing, _ = machines_on_record(farm).paces
+    assert replace(standing, suitable_days=on_record).first_days == days
 
 
 def test_what_the_windrower_is_free_for_comes_from_its_own_hours(farm, tiny):

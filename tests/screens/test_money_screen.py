@@ -17,6 +17,8 @@ from analytics.records.grown_tables import FIELDS
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.trade.budget import Change
+from dashboard.pictures import money_charts
 from tests.prepared import begun, copied
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
@@ -29,6 +31,17 @@ def path(demo_records, tmp_path, monkeypatch):
     copy = copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(copy))
     return copy
+
+
+def test_each_bar_is_labelled_in_dollars_and_cents_as_the_sheet_has_them():
+    changes = [
+        Change(name="yield", kind="revenue", dollars_ac=0.8),
+        Change(name="application", kind="cost", dollars_ac=7.75),
+        Change(name="windrowing", kind="cost", dollars_ac=-13.67),
+    ]
+    drawn = money_charts.budget_lines(changes, net_ac=6.72).to_dict()
+    told = [row["text"] for rows in drawn["datasets"].values() for row in rows if "text" in row]
+    assert told == ["+$0.80", "−$7.75", "+$13.67", "+$6.72"]
 
 
 def opened(screen):
