@@ -84,6 +84,10 @@ def column_label(column: Column, unit: str = "") -> str:
         "grams": f"seed, {unit or 'g'}",
         "green_pct": "green on a slip without a count, %",
         "loss_pct": "loss by another method, % of yield",
+        "preharvest_on": "pre-harvest product on",
+        "preharvest_product": "pre-harvest product",
+        "preharvest_interval_days": "label's days to the first cut",
+        "seconds_note": "how it was checked",
     }
     if name in own_words:
         return own_words[name]
@@ -91,7 +95,7 @@ def column_label(column: Column, unit: str = "") -> str:
         if name.endswith(ending):
             name = name.removesuffix("_g") if ending == "thousand_seed_g" else name.removesuffix(ending)
             return f"{name.replace('_', ' ')}, {unit or own}"
-    return {"seconds_note": "how it was checked"}.get(name, name.replace("_", " "))
+    return name.replace("_", " ")
 
 
 def typed_columns(table: Table, fixed: Mapping[str, object]) -> list[Column]:

@@ -35,7 +35,7 @@ sides as materialized (  -- read twice below
         max(field) filter (where side = 'windrowed') as windrowed_field,
         max(value) filter (where side = 'standing') as standing,
         max(value) filter (where side = 'windrowed') as windrowed,
-        string_agg(missing, '; ' order by side) as missing
+        string_agg(missing, ' and ' order by side) as missing
     from measured
     group by crop_year, pair, pair_field, measure
 ),
