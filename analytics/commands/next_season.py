@@ -37,7 +37,9 @@ def plan(
     with open_records(records_path(records)) as connection:
         start = read_start(connection, year_to_plan(connection, date.today()) if year is None else year)
         if not start.fields:
-            raise Refused("There is no field on record yet; enter the fields first.")
+            raise Refused(
+                "There is no field on record yet. Bring fields in with: standrow import FOLDER, or type them: standrow serve"
+            )
         the_plan = plan_season(start, field or fields_at_first(start), read_strips(strips or []))
         printing.print_plan(out, start, the_plan)
         if not draw:

@@ -35,8 +35,8 @@ now = shared.state()
 key = shared.kept_under()
 who = st.session_state.get("entry_place", {}).get("who", "")
 if not now.crop_years:
-    st.info("There is no plot on record yet. Type the fields first, then the plots that were cut each way.")
-    st.page_link(ENTER_RECORDS, label="Type the fields", query_params={"paper": "fields"})
+    st.info("There is no plot on record yet. Type the first ticket: its field and plot are made while you type.")
+    st.page_link(ENTER_RECORDS, label="Type the first ticket", query_params={"paper": "loads"})
     st.stop()
 
 years = [shared.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, reverse=True))]

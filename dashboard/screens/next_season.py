@@ -120,7 +120,7 @@ if crop_year is None or not 1980 <= crop_year <= 2100:
     st.stop()
 start = money_reads.read_next_season(crop_year)
 if not start.fields:
-    heading.markdown("**There is no field on record yet; enter the fields first.**")
+    heading.markdown("**There is no field on record yet. Type the fields that could grow canola.**")
     st.page_link("screens/enter_records.py", label="Type the fields", query_params={"paper": "fields"})
     st.stop()
 wanted = _fields_wanted(start, crop_year)

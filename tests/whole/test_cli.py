@@ -488,4 +488,7 @@ def test_a_plan_without_fields_is_refused(standrow, tmp_path):
         (folder / f"{name}.csv").write_text(header + "\n")
     standrow("import", folder)
     code, _, err = standrow("plan")
-    assert (code, err) == (1, "There is no field on record yet; enter the fields first.\n")
+    assert (code, err) == (
+        1,
+        "There is no field on record yet. Bring fields in with: standrow import FOLDER, or type them: standrow serve\n",
+    )
