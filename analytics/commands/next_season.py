@@ -38,7 +38,7 @@ def plan(
         start = read_start(connection, year_to_plan(connection, date.today()) if year is None else year)
         if not start.fields:
             raise Refused(
-                "There is no field on record yet. Bring fields in with: standrow import FOLDER, or type them: standrow serve"
+                "There is no field on record yet. Bring fields in: standrow import FOLDER, or type them: standrow serve"
             )
         the_plan = plan_season(start, field or fields_at_first(start), read_strips(strips or []))
         printing.print_plan(out, start, the_plan)

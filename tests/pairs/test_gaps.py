@@ -250,7 +250,7 @@ def test_names_are_shown_as_text(tiny: Tiny) -> None:
 def test_a_farm_without_plots_or_without_pairs_is_told_what_to_type(tiny: Tiny, screen: Callable[..., AppTest]) -> None:
     app = screen(tiny({"fields": [{"field": "North half"}]}))
     assert "There is no plot on record yet. Type the first ticket" in shown(app)
-    assert "paper=fields" in [link.proto.query_string for link in app.get("page_link")]
+    assert "paper=loads" in [link.proto.query_string for link in app.get("page_link")]
 
 
 def test_plots_without_a_partner_are_listed(tiny: Tiny, screen: Callable[..., AppTest]) -> None:

@@ -490,5 +490,5 @@ def test_a_plan_without_fields_is_refused(standrow, tmp_path):
     code, _, err = standrow("plan")
     assert (code, err) == (
         1,
-        "There is no field on record yet. Bring fields in with: standrow import FOLDER, or type them: standrow serve\n",
+        "There is no field on record yet. Bring fields in: standrow import FOLDER, or type them: standrow serve\n",
     )
