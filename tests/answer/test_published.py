@@ -106,7 +106,7 @@ def test_a_start_in_another_unit_is_the_same_start():
 def test_rounding_hides_no_sign():
     """0.1 less to 0.3 more, not "0 less to 0 more"."""
     got = started("loss", unit="t/ha", margin=0.03, differences=[0.2, 0.4, 0.3, 0.6])
-    assert got.sentence.endswith("from 0.2 t/ha less to 0.2 more to 0.1 less to 0.3 more.")
+    assert got.sentence.endswith("is 0.2 t/ha less to 0.2 more; with two years of yours it is 0.1 less to 0.3 more.")
 
 
 def test_the_chance_of_more_than_is_needed_falls_as_the_need_rises():

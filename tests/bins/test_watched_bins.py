@@ -108,7 +108,7 @@ def test_what_to_look_at_next_names_places_passed_over_and_an_old_sample():
 
 def test_what_keeps_to_the_sentence_is_not_called_safe():
     one = watched(reading(TODAY, 9.0, moisture_pct=7.5))
-    assert one.sentence_words.endswith("What was read keeps to it; a bin can still heat where nobody looked.")
+    assert one.sentence_words.endswith("The readings keep to that; a bin can still heat where nobody looked.")
     assert watched(reading(TODAY, 9.0)).sentence_words.endswith("cannot be told: moisture is not on record.")
     assert watched().sentence_words.endswith("neither moisture nor temperature is on record.")
     assert watched(reading(TODAY, 16.0)).sentence_words.endswith("It is not so here.")

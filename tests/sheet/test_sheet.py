@@ -266,7 +266,7 @@ def test_without_prices_net_return_stays_unknown_and_says_what_would_tell(tiny):
     sheet = read_sheet(tiny(one_pair(priced=False)), Reader.BANKER, DAY)
     words = words_of(sheet)
     assert "Net return is not known" in words
-    assert re.search(r"Pair A, 2025: missing is .*price", words)
+    assert re.search(r"Pair A, 2025: it lacks .*price", words)
     assert "no price of canola on record" in words
 
 
