@@ -118,7 +118,8 @@ def test_frost_is_unknown_without_standing_harvests(empty):
 def test_frost_is_unknown_without_any_weather_and_counts_only_years_that_have_some(empty):
     rules = rules_in_force(empty)
     assert sides(rules, season=replace(SEASON, years=0))["frost"] == "unknown"
-    assert "In 1 of the 2 years with weather on record frost came" in said(rules, replace(SEASON, years=2))["frost"].text
+    text = said(rules, replace(SEASON, years=2))["frost"].text
+    assert text.startswith("In 1 of the 2 years with weather on record frost came")
 
 
 def test_a_rule_can_be_switched_off_and_keeps_its_source(empty):
