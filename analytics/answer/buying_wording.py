@@ -1,6 +1,6 @@
 """Buying header parts and the windrower's days in plain sentences."""
 
-from analytics.answer.money_wording import dollars, ends_words, listed
+from analytics.answer.money_wording import dollars, ends_words, listed, rough
 from analytics.money.buying import Purchase, PurchaseResult, buy
 from analytics.money.chances import worst_year
 from analytics.money.windrower import WindrowerFit, WindrowerWork
@@ -61,16 +61,6 @@ def purchase_words(purchase: Purchase, result: PurchaseResult, *, gain_ac: float
         else f"It breaks even from about {number(rough(result.acres_to_break_even), 0)} acres a year."
     )
     return f"{first} {cost} {payback} {acres}"
-
-
-def rough(value: float) -> float:
-    """An amount to three figures: more would be false precision.
-
-    >>> rough(138298), rough(847.2)
-    (138000.0, 847.0)
-    """
-    step = 10.0 ** max(len(str(int(value))) - 3, 0)
-    return round(value / step) * step
 
 
 def purchase_ends_words(

@@ -28,6 +28,16 @@ def dollars(value: float, *, decimals: int = 0) -> str:
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
 
 
+def rough(value: float) -> float:
+    """An amount to three figures: more would be false precision.
+
+    >>> rough(138298), rough(-847.2)
+    (138000.0, -847.0)
+    """
+    step = 10.0 ** max(len(str(int(abs(value)))) - 3, 0)
+    return round(value / step) * step
+
+
 def rate_words(value: float, unit: str) -> str:
     """A cost rate as it is said.
 
@@ -249,10 +259,10 @@ def for_acres(comparison: Comparison, acres: float) -> str:
     answer = comparison.these_fields
     if answer.estimate is None:
         return "For acres nothing can be said yet."
-    words = f"On {number(acres, 0)} acres a year that is {ends_words(answer.estimate * acres)}"
+    words = f"On {number(acres, 0)} acres a year that is about {ends_words(rough(answer.estimate * acres))}"
     if answer.low is None or answer.high is None:
         return f"{words}; there is no range yet."
-    span = words_for(comparison, answer).bracket(answer.low * acres, answer.high * acres)
+    span = words_for(comparison, answer).bracket(rough(answer.low * acres), rough(answer.high * acres))
     return f"{words} ({span}), if they behave as these fields did."
 
 
@@ -284,7 +294,7 @@ def worst_year_words(comparison: Comparison, acres: float) -> str:
     first = f"The worst year on record was {year.crop_year}: {terms.clause(year.estimate)}"
     if year.estimate >= 0:
         return f"{first}, even then."
-    return f"{first}; on {number(acres, 0)} acres that is {dollars(-year.estimate * acres)} less."
+    return f"{first}; on {number(acres, 0)} acres that is about {dollars(rough(-year.estimate * acres))} less."
 
 
 def line_words(change: Change) -> str:

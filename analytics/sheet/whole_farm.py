@@ -11,7 +11,7 @@ from analytics.answer.buying_wording import (
     purchase_words,
 )
 from analytics.answer.marks import finding_words
-from analytics.answer.money_wording import dollars, ends_words
+from analytics.answer.money_wording import dollars, ends_words, rough
 from analytics.money.buying import TriedPurchase, buy
 from analytics.sheet.parts import Page, Section
 from analytics.sheet.printed_tables import BLANK, MOST_PAIRS, PrintedTable
@@ -66,7 +66,7 @@ def _farm(connection: duckdb.DuckDBPyConnection, plots: pl.DataFrame, net: Compa
         )
     ahead = net.years_to_come
     if ahead.low is not None and ahead.high is not None and acres:
-        low, high = (ends_words(end * acres) for end in (ahead.low, ahead.high))
+        low, high = (ends_words(rough(end * acres)) for end in (ahead.low, ahead.high))
         lines.append(
             f"All {number(acres, 0)} acres cut standing instead of windrowed would, in an average year to come, leave "
             f"{low} to {high} ({finding_words(net, ahead)})."
