@@ -30,7 +30,7 @@ def demo(
     serve: Annotated[bool, typer.Option(help="Serve the dashboard after printing the answer.")] = True,
     port: Port = None,
 ) -> None:
-    """Load the invented demo farm into a throw-away file, print the answer, serve the dashboard."""
+    """Show the invented demo farm. It prints the answer and serves the dashboard, from a throw-away file."""
     import tempfile
 
     from analytics.answer.review import review_all
@@ -80,7 +80,7 @@ def compare(
     ] = False,
     records: Records = None,
 ) -> None:
-    """Compare standing with windrowed: the pairs on record, or those of a file."""
+    """Compare standing with windrowed. The pairs are those on record, or those of a file."""
     if pairs is not None:
         known = MEASURES.get(measure)
         usual_unit = known.unit if known else ""
@@ -175,7 +175,7 @@ def report(
     made_on: Annotated[str | None, typer.Option("--date", help="Day on the sheet, YYYY-MM-DD. Default: today.")] = None,
     records: Records = None,
 ) -> None:
-    """Write the sheet for the table; for the same records and date it is the same to the byte."""
+    """Write the sheet for the table. For the same records and date it is the same to the byte."""
     from analytics.sheet.content import read_sheet
     from analytics.sheet.written import checked_date, checked_ending, write_sheet
     from analytics.storage.database import open_records, records_path

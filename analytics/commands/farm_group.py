@@ -20,7 +20,7 @@ def share(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     records: Records = None,
 ) -> None:
-    """Write what a growers' group gets, shown first: both sides of each pair, under codes drawn by lot."""
+    """Write what a growers' group gets, shown first. That is both sides of each pair, under codes drawn by lot."""
     from analytics.pool.share import checked_share_ending, keep_codes, prepare_share, write_share
     from analytics.printing.shared_rows import print_share as print_share
     from analytics.storage.database import open_records, records_path
@@ -57,7 +57,7 @@ def pool(
     ] = None,
     records: Records = None,
 ) -> None:
-    """What a group's farms say together: their records, their years to come, and another farm."""
+    """What a group's farms say together. On their records, for their years to come, and for another farm."""
     from analytics.pool.group_files import read_group
     from analytics.pool.group_json import group_json
     from analytics.pool.group_review import review_group

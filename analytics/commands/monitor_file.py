@@ -37,7 +37,7 @@ def points(
     example: Annotated[Path | None, typer.Option(help="Write an invented file of points and its strips here.")] = None,
     records: Records = None,
 ) -> None:
-    """Cut a yield monitor's points to strips, clean and scale them, and keep the strips as plots and pairs."""
+    """Make strips of a yield monitor's points. They are cut, cleaned, scaled, and kept as plots and pairs."""
     from analytics.answer.wording import sentence
     from analytics.points import keeping, reading
     from analytics.points.neighbours import compared_wet, neighbours_as_pairs

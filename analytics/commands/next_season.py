@@ -25,7 +25,7 @@ def plan(
     keep: Annotated[bool, typer.Option("--keep", help="Keep the draw, as plots and pairs of the crop year.")] = False,
     records: Records = None,
 ) -> None:
-    """Plan next season: for and against standing by field, which fields to pair, what that could show, the draw."""
+    """Plan next season. For and against standing by field, which fields to pair, what that could show, the draw."""
     from analytics.planning.drawing_lots import draw as draw_lots
     from analytics.planning.drawing_lots import keep_plan, new_seed
     from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, year_to_plan

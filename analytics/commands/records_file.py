@@ -17,7 +17,7 @@ def import_files(
     reason: Annotated[str, typer.Option(help="Why settings change, where the files hold settings.")] = "",
     records: Records = None,
 ) -> None:
-    """Bring a folder of CSV files, one CSV or a workbook into the records: all of it or, with one fault, nothing."""
+    """Bring files into the records. CSV, a workbook or a ZIP: all of it or, with one fault, nothing."""
     from analytics.files.importing import bring_in, faults_text, import_lines
     from analytics.pairs.losses import questions_about
     from analytics.pairs.work_names import work_questions
@@ -39,7 +39,7 @@ def import_files(
 
 @app.command()
 def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empty files.")]) -> None:
-    """Write empty CSV files and one workbook with the right columns, and what each means."""
+    """Write empty files to fill in. CSV files and one workbook with the right columns, and what each means."""
     from analytics.files.templates import write_templates
 
     for file in write_templates(folder):
@@ -48,7 +48,7 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 
 @app.command()
 def check(records: Records = None) -> None:
-    """Tell whether the records are safe, which days after a product are too few, what is missing, and what is odd."""
+    """Tell whether the records are safe. And which days after a product are too few, what is missing, what is odd."""
     from analytics.health import examine
     from analytics.printing import safety as printing
     from analytics.storage.database import records_path
@@ -63,7 +63,7 @@ def check(records: Records = None) -> None:
 def export(
     folder: Annotated[Path, typer.Argument(help="A folder for the files; made if need be.")], records: Records = None
 ) -> None:
-    """Write every table as CSV and all of them as one workbook; both can be imported again."""
+    """Write all records as CSV and as one workbook. Both can be imported again."""
     from analytics.files.exporting import export as export_records
     from analytics.storage.database import open_records, records_path
 
@@ -74,7 +74,7 @@ def export(
 
 @app.command()
 def backup(records: Records = None) -> None:
-    """Make a backup of the records now, also while others use them. Older ones are kept by day and season."""
+    """Make a backup of the records now. Others may be using them. Older ones are kept by day and season."""
     from analytics.storage.backups import make_backup
     from analytics.storage.database import open_records, records_path
 
@@ -88,7 +88,7 @@ def restore(
     yes: Annotated[bool, typer.Option("--yes", help="Do it; without this it is only shown.")] = False,
     records: Records = None,
 ) -> None:
-    """List the backups, show what restoring one would change, or do it."""
+    """List the backups, or restore one. First it shows what that would change."""
     from analytics.printing import safety as printing
     from analytics.storage.backups import find_backup, list_backups
     from analytics.storage.database import records_path
@@ -129,7 +129,7 @@ def undo(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     records: Records = None,
 ) -> None:
-    """List the last acts, or show what undoing one would touch, ask, and undo it; that can be undone too."""
+    """List the last acts, or undo one. It shows what that would touch, and asks; an undo can be undone too."""
     from analytics.printing import safety as printing
     from analytics.storage.acts import Search, list_acts
     from analytics.storage.database import open_records, records_path

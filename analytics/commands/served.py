@@ -20,7 +20,7 @@ def serve(
     records: Records = None,
     port: Port = None,
 ) -> None:
-    """Serve the dashboard until Ctrl-C: to this machine alone, or to others who know a passphrase."""
+    """Serve the dashboard until Ctrl-C. To this machine alone, or to others who know a passphrase."""
     from analytics.serving.server import serve as serve_dashboard
     from analytics.storage.database import open_records, records_path
 
@@ -37,7 +37,7 @@ def passphrase(
     ] = False,
     records: Records = None,
 ) -> None:
-    """Set the passphrases that others must give: one to look, and if you want, another to write."""
+    """Set the passphrases that others must give. One is to look, and if you want, another is to write."""
     from analytics.serving.passphrases import SHORTEST, remove_passphrases, set_passphrases
     from analytics.storage.database import open_records, records_path
 
