@@ -273,7 +273,7 @@ def test_without_a_complete_pair_the_screen_names_the_missing_paper(
     path = tiny_path(tiny(tables | {"loads": tables["loads"][:1]}))
     app = screen(path)
     assert "No pair has both sides yet" in shown(app)
-    assert "North half west (windrowed)" in app.table[0].value.to_string()
+    assert "North half, west (windrowed)" in app.table[0].value.to_string()
 
 
 def test_one_pair_is_shown_and_called_too_few(
