@@ -276,6 +276,23 @@ def test_an_option_out_of_range_is_bad_input(standrow, pairs_file, option):
     assert "allowed" in err
 
 
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("compare", "--level", "much"), "--level"),
+        (("pool", "group", "--workers", "1.5"), "--workers"),
+        (("report", "-o", "x.pdf", "--for", "lender"), "'lender' is not one of 'banker', 'agronomist'"),
+        (("share", "x.csv", "--year", "last"), "--year"),
+        (("compare", "--pairs"), "--pairs"),
+        (("report", "--for", "banker"), "--output"),
+    ],
+)
+def test_a_value_that_cannot_be_read_is_named_with_its_option(standrow, arguments, words):
+    code, out, err = standrow(*arguments)
+    assert (code, out) == (2, "")
+    assert words in err
+
+
 def test_settings_of_the_records_are_not_overruled_by_options(standrow):
     code, _, err = standrow("compare", "--level", "0.8")
     assert code == 2
