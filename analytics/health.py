@@ -7,7 +7,7 @@ from pathlib import Path
 import duckdb
 
 from analytics.bins.watched_bins import bin_alarms, read_bins
-from analytics.pairs.gaps import first_line, read_gaps, to_look_for
+from analytics.pairs.gaps import PairGaps, first_line, read_gaps, to_look_for
 from analytics.pairs.losses import questions
 from analytics.pairs.work_names import work_questions
 from analytics.records.tables import TABLES
@@ -86,11 +86,14 @@ def examine(path: Path) -> Health:
         return examine_records(connection)
 
 
-def examine_records(connection: duckdb.DuckDBPyConnection) -> Health:
-    """Read every row of every table and of the newest backup, run every check. Raises duckdb.Error for damage."""
+def examine_records(connection: duckdb.DuckDBPyConnection, gaps: tuple[PairGaps, ...] | None = None) -> Health:
+    """Read every row of every table and of the newest backup, run every check. Raises duckdb.Error for damage.
+
+    gaps : as from read_gaps, where they were read already
+    """
     path = path_of(connection)
     rows = {name: number for name, (number, _) in contents(connection).items()}  # damage shows only where it is read
-    gaps = read_gaps(connection)
+    gaps = read_gaps(connection) if gaps is None else gaps
     backups = list_backups(path)
     newest = backups[0] if backups else None
     return Health(

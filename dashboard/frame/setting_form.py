@@ -106,9 +106,13 @@ def requirements_as_kept(years: Mapping[str, str]) -> str:
 
 def limits_words() -> str:
     """Where the grade limits of today come from, and how old they are."""
-    grading_of, today = shared.state().settings.grading, datetime.date.today()
+    return _limits_words(*shared.kept_under(), shared.state().settings.grading, datetime.date.today().year)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _limits_words(path: str, last_act: str, grading: str, crop_year: int) -> str:
     return shared.read_records(
-        lambda connection: edition_words(limits_in_force(connection, grading_of, crop_year=today.year))
+        lambda connection: edition_words(limits_in_force(connection, grading, crop_year=crop_year))
     )
 
 

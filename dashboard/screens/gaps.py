@@ -3,7 +3,7 @@
 import duckdb
 import streamlit as st
 
-from analytics.pairs.gaps import PairGaps, Progress, first_line, grouped_gaps, progress, read_gaps, to_look_for
+from analytics.pairs.gaps import Progress, first_line, grouped_gaps, progress, to_look_for
 from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
@@ -14,11 +14,6 @@ from dashboard.pictures import gap_grid
 ENTER_RECORDS = "screens/enter_records.py"
 FIRST_SHOWN = 3  # what to do first; the rest is folded
 MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
-
-
-@st.cache_resource(max_entries=2, show_spinner=False)
-def _gaps(path: str, last_act: str) -> tuple[PairGaps, ...]:
-    return shared.read_records(read_gaps)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -43,7 +38,7 @@ years = [shared.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, revers
 named = st.query_params.get("crop_year")
 year = st.selectbox("Crop year", years, index=years.index(named) if named in years else 1, key="gaps_of")
 chosen = None if year == shared.ALL_YEARS else int(year)
-rows = [row for row in _gaps(*key) if chosen in (None, row.crop_year)]
+rows = [row for row in shared.gaps() if chosen in (None, row.crop_year)]
 unpaired = [plot for plot in shared.unpaired().iter_rows(named=True) if chosen in (None, plot["crop_year"])]
 
 if rows:

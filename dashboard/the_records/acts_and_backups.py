@@ -39,7 +39,8 @@ READ_AGAIN_AFTER = 60  # seconds; damage does not always change the size or the 
 
 @st.cache_resource(max_entries=2, ttl=READ_AGAIN_AFTER, show_spinner="Reading every row")
 def _health(path: str, last_act: str, files: tuple[tuple[str, int, int], ...], day: date) -> Health:
-    return shared.read_records(examine_records)
+    gaps = shared.gaps()
+    return shared.read_records(lambda connection: examine_records(connection, gaps))
 
 
 def read_health() -> Health:
