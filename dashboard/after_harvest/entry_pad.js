@@ -12,7 +12,7 @@ export default function ({ data, parentElement, setStateValue }) {
   const root = parentElement.querySelector(".pad");
   root.pad ??= new Pad(root);
   root.pad.say = setStateValue;
-  root.pad.hear(data);
+  root.pad.hear(data[0]);
   return () => root.pad.leave(); // another screen is shown; what was not sent waits in this tab
 }
 

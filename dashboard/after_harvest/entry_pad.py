@@ -51,7 +51,8 @@ def show_pad(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> Non
     """The pad with the rows of the sheet, and beside them what the look found."""
     PAD(
         key=KEY,
-        data=_data(paper, sheet, look, one_by_one=one_by_one),
+        # In a list, since the framework searches a mapping for frames, for which it loads a library of 50 MB.
+        data=[_data(paper, sheet, look, one_by_one=one_by_one)],
         on_draft_change=lambda: None,
     )
 

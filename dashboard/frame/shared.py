@@ -20,6 +20,7 @@ from analytics.answer.review import asked_in_unit, depends_on_of, in_yield_unit,
 from analytics.answer.statistics_rows import CarriedRow, StatisticsRow
 from analytics.errors import Refused
 from analytics.pairs.compared_pairs import all_pair_rows, pair_facts, planned_words, unpaired_plots
+from analytics.pairs.gaps import PairGaps, read_gaps
 from analytics.records.papers import PAPERS
 from analytics.serving.passphrases import Right
 from analytics.settings import Settings, read_settings
@@ -29,11 +30,13 @@ from analytics.statistics.results import Comparison
 from analytics.storage.acts import last_act
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.drafts import Draft, all_drafts
+from analytics.storage.file_mark import file_mark
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.units import YIELD_DECIMALS, per_bu_ac
 from dashboard.frame import door, first_hour
+from dashboard.frame.text_table import text_table
 
 Found = TypeVar("Found")
 
@@ -93,8 +96,20 @@ def guard_writing() -> None:
 
 
 def read_state() -> State:
-    """The settings in force and the last act, for a run of a screen."""
+    """The settings in force and the last act, for a run of a screen.
 
+    The records are opened for it only where the disk says that something was saved, or cannot tell.
+    """
+    mark = file_mark(records_path())
+    return _read_state() if mark is None else _state_under(mark)
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _state_under(mark: str) -> State:
+    return _read_state()
+
+
+def _read_state() -> State:
     def work(connection: duckdb.DuckDBPyConnection) -> State:
         waiting = tuple(draft for draft in all_drafts(connection) if draft.waiting)
         return replace(_state(str(records_path()), last_act(connection), connection), waiting=waiting)
@@ -175,9 +190,14 @@ def recorded() -> dict[str, Comparison]:
     return _recorded(*kept_under())
 
 
+def pairs() -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
+    """Every pair by measure, as from all_pair_rows, and what is known of each, as from pair_facts."""
+    return _pairs(*kept_under())
+
+
 def left_out_pairs(measure: str) -> pl.DataFrame:
     """Pairs lacking a side for this measure: crop_year, pair, field, missing (in words)."""
-    rows = _pairs(*kept_under())[0].get(measure)
+    rows = pairs()[0].get(measure)
     if rows is None:
         return pl.DataFrame(schema={"crop_year": pl.Int64, "pair": pl.String, "field": pl.String, "missing": pl.String})
     return rows.filter(pl.col("difference").is_null()).select("crop_year", "pair", "field", "missing")
@@ -192,6 +212,16 @@ def read_depends_on(measure: str) -> tuple[DependsOn, ...]:
     """What the difference of a measure may go with, in the chosen yield unit. Exploration."""
     settings = state().settings
     return _depends_on(*kept_under(), measure, settings.yield_unit, settings.level)
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _gaps(path: str, last_act: str) -> tuple[PairGaps, ...]:
+    return read_records(read_gaps)
+
+
+def gaps() -> tuple[PairGaps, ...]:
+    """Every pair and what it lacks, the newest crop year first."""
+    return _gaps(*kept_under())
 
 
 def unpaired() -> pl.DataFrame:
@@ -212,12 +242,6 @@ def plain(text: str) -> str:
     if NAMED_BETWEEN_COLONS.search(text):
         kept = kept.replace(":", "\\:").replace("\\:streamlit\\:", "\\:\u2060streamlit\\:")  # drawn though escaped
     return re.sub(r"(?m)^(\d+)(?=[.)](\s|$))", r"\1\\", kept)
-
-
-def text_table(rows: pl.DataFrame, *, hide_index: bool = False) -> None:
-    """Rows as a table in which text is shown letter by letter."""
-    texts = pl.col(pl.String).map_elements(plain, return_dtype=pl.String)
-    st.table(rows.with_columns(texts), hide_index=hide_index or None)
 
 
 def guard_pairs(found: dict[str, Comparison]) -> None:
@@ -303,20 +327,20 @@ def carried_table(rows: Iterable[CarriedRow], unit: str) -> None:
         }
         for row in rows
     ]
-    text_table(pl.DataFrame(named), hide_index=True)
+    text_table(pl.DataFrame(named))
 
 
 def statistics_table(rows: Iterable[StatisticsRow]) -> None:
     """The numbers for a statistician, both questions side by side."""
     named = [{"": row.name, "these fields": row.these_fields, "years to come": row.years_to_come} for row in rows]
-    text_table(pl.DataFrame(named), hide_index=True)
+    text_table(pl.DataFrame(named))
 
 
 def trial_table(rows: Iterable[tuple[str, str, str, str]]) -> None:
     """What it takes to see a gap, a row a kind of pair and a gap."""
     named = [dict(zip(("pairs", "true gap", "field-years", "years"), row, strict=True)) for row in rows]
     if named:
-        text_table(pl.DataFrame(named), hide_index=True)
+        text_table(pl.DataFrame(named))
     else:
         st.markdown("There are too few pairs to know how much they spread.")
 

@@ -8,7 +8,7 @@ from analytics.statistics.results import Finding
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import pair_links
 
@@ -30,9 +30,10 @@ st.header("What carries it?", help=HELP["basis"])
 shown_picture.show_picture(
     charts.carries_chart(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first))
 )
-with st.expander("The same as a table", key="carried"):
-    shared.carried_table(statistics_rows.carried_rows(first), first.unit)
-    st.caption("* the answer on top rests on these.")
+if part := folded.unfolded("The same as a table", key="carried"):
+    with part:
+        shared.carried_table(statistics_rows.carried_rows(first), first.unit)
+        st.caption("\\* the answer on top rests on these.")
 
 st.header("Every measure at a glance")
 shared.legend()
@@ -61,14 +62,15 @@ with st.container(horizontal=True, key="pairs"):
     for pair in dict.fromkeys((pairs[-1], pairs[0])):
         pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
-with st.expander("All measures looked at together", key="together"):
-    st.markdown(
-        f"Of {len(MEASURES)} measures one can easily look different by luck. {MEASURES[main].label} is the main one "
-        "and is judged by itself; the second p of the others is what each is judged by when all of them are asked at "
-        "once (Holm)."
-    )
-    shared.statistics_table(statistics_rows.together_rows(found))
-    shared.bullets(statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself.")
+if part := folded.unfolded("All measures looked at together", key="together"):
+    with part:
+        st.markdown(
+            f"Of {len(MEASURES)} measures one can easily look different by luck. {MEASURES[main].label} is the main "
+            "one and is judged by itself; the second p of the others is what each is judged by when all of them are "
+            "asked at once (Holm)."
+        )
+        shared.statistics_table(statistics_rows.together_rows(found))
+        shared.bullets(statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself.")
 
 if not is_young:
     st.header("What to do next", help=HELP["what could have been seen"])

@@ -12,7 +12,7 @@ from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand
 from dashboard.after_harvest.column_choices import Chosen, choose_match
-from dashboard.frame import shared, which_comma
+from dashboard.frame import folded, shared, which_comma
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
@@ -23,19 +23,25 @@ ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.sp
 
 
 def _files_to_fill_in() -> None:
-    with st.expander("Files to fill in"):
-        st.markdown("A blank cell means unknown. What each column means is in README, in the ZIP and in the workbook.")
-        pack, book = files_in_hand.empty_templates()
-        _downloads("Empty", "empty", pack, book)
-        this_year = datetime.date.today().year
-        years = sorted({*shared.state().crop_years, this_year, this_year + 1}, reverse=True)
-        year = st.selectbox("With the fields and plots of", years, index=years.index(this_year), key="template_year")
-        pack, book = files_in_hand.filled_templates(year)
-        _downloads(f"Filled for {year}", f"filled-{year}", pack, book)
-        st.caption(
-            "A filled one has the fields, the plots of that crop year (of the last one before where it has none yet), "
-            "and a row for each plot in loads, samples and loss checks; those that stay empty are passed over."
-        )
+    if part := folded.unfolded("Files to fill in", key="files_to_fill_in"):
+        with part:
+            st.markdown(
+                "A blank cell means unknown. What each column means is in README, in the ZIP and in the workbook."
+            )
+            pack, book = files_in_hand.empty_templates()
+            _downloads("Empty", "empty", pack, book)
+            this_year = datetime.date.today().year
+            years = sorted({*shared.state().crop_years, this_year, this_year + 1}, reverse=True)
+            year = st.selectbox(
+                "With the fields and plots of", years, index=years.index(this_year), key="template_year"
+            )
+            pack, book = files_in_hand.filled_templates(year)
+            _downloads(f"Filled for {year}", f"filled-{year}", pack, book)
+            st.caption(
+                "A filled one has the fields, the plots of that crop year (of the last one before where it has none "
+                "yet), and a row for each plot in loads, samples and loss checks; those that stay empty are passed "
+                "over."
+            )
 
 
 def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:

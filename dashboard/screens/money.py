@@ -18,7 +18,7 @@ from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import capital, count
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -250,25 +250,26 @@ def _combine() -> None:
 def _rates(found: MoneyReview) -> None:
     st.header("Which costs fill in where no paper says?")
     for rate in found.rates.values():
-        with st.expander(
+        if part := folded.unfolded(
             shared.plain(f"{capital(rate.item)}: {words.rate_words(rate.middle, rate.unit)} ({rate.mark})"),
             key=f"rate {rate.item}",
         ):
-            low, high = (words.rate_words(end, rate.unit) for end in (rate.low, rate.high))
-            st.markdown(shared.plain(f"Range {low} to {high}. Source: {rate.source}."))
-            with st.form(f"rate form {rate.item}", border=False):
-                typed = {
-                    "middle": st.text_input(f"Your rate, {rate.unit}", key=f"middle {rate.item}"),
-                    "low": st.text_input("Lowest likely (may stay blank)", key=f"low {rate.item}"),
-                    "high": st.text_input("Highest likely (may stay blank)", key=f"high {rate.item}"),
-                    "year": st.text_input("Year", key=f"year {rate.item}"),
-                    "source": st.text_input("Where it comes from", key=f"source {rate.item}", max_chars=2000),
-                }
-                pressed = st.form_submit_button("Keep this rate", key=f"keep {rate.item}")
-            if pressed:
-                money_reads.keep_rate(rate.item, typed)
-            if rate.is_own and st.button("Back to the default", key=f"drop {rate.item}"):
-                money_reads.drop_rate(rate.item)
+            with part:
+                low, high = (words.rate_words(end, rate.unit) for end in (rate.low, rate.high))
+                st.markdown(shared.plain(f"Range {low} to {high}. Source: {rate.source}."))
+                with st.form(f"rate form {rate.item}", border=False):
+                    typed = {
+                        "middle": st.text_input(f"Your rate, {rate.unit}", key=f"middle {rate.item}"),
+                        "low": st.text_input("Lowest likely (may stay blank)", key=f"low {rate.item}"),
+                        "high": st.text_input("Highest likely (may stay blank)", key=f"high {rate.item}"),
+                        "year": st.text_input("Year", key=f"year {rate.item}"),
+                        "source": st.text_input("Where it comes from", key=f"source {rate.item}", max_chars=2000),
+                    }
+                    pressed = st.form_submit_button("Keep this rate", key=f"keep {rate.item}")
+                if pressed:
+                    money_reads.keep_rate(rate.item, typed)
+                if rate.is_own and st.button("Back to the default", key=f"drop {rate.item}"):
+                    money_reads.drop_rate(rate.item)
     st.caption("A cost on record always counts before a rate. All amounts are in the dollars of the records.")
 
 

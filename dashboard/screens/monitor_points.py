@@ -19,6 +19,7 @@ from analytics.trade.typed_text import NotReadable, read_number
 from dashboard.after_harvest import points_in_hand
 from dashboard.after_harvest.column_choices import choose_columns
 from dashboard.frame import shared, shown_picture
+from dashboard.frame.text_table import text_table
 from dashboard.pictures import field_map
 
 DONE, NUMBER = "points_done", "points_number"
@@ -124,7 +125,7 @@ def _keep(found: FieldYields) -> None:
 
 def _passes() -> None:
     with passes.expander("Passes, to give them to strips by their numbers"):
-        shared.text_table(words.pass_rows(points_in_hand.listed_passes(points)), hide_index=True)
+        text_table(words.pass_rows(points_in_hand.listed_passes(points)))
 
 
 def _on_record() -> None:
@@ -141,7 +142,7 @@ def _on_record() -> None:
     shown_picture.show_picture(
         field_map.on_record_map(here.cells, strips), key="map_on_record", alt=alt, width="content"
     )
-    shared.text_table(said, hide_index=True)
+    text_table(said)
 
 
 st.title("What does the monitor say?")
@@ -220,15 +221,15 @@ for said in (
     st.markdown(shared.plain(said))
 st.header("Strips from left to right")
 st.caption("Wet yield, dockage still in.")
-shared.text_table(words.strip_rows(found), hide_index=True)
+text_table(words.strip_rows(found))
 if pairs:
     st.header("Neighbours that make a pair")
-    shared.text_table(words.neighbour_rows(pairs), hide_index=True)
+    text_table(words.neighbour_rows(pairs))
     st.markdown(shared.plain(words.alike_words(cut_alike(found.strips, pairs))))
     st.header("The same over a range of delays, and uncleaned")
-    shared.text_table(words.difference_rows(found, pairs), hide_index=True)
+    text_table(words.difference_rows(found, pairs))
 st.header("Taken out, in this order")
-shared.text_table(words.removal_rows(found), hide_index=True)
+text_table(words.removal_rows(found))
 shared.bullets(words.points_cautions(found))
 st.header("Keep them")
 _keep(found)

@@ -9,7 +9,7 @@ from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -29,8 +29,11 @@ def _fields_wanted(start: Start, crop_year: int) -> list[str]:
 
 
 def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
-    chosen = {}
-    with st.expander("Strips instead of halves", key="strips"):
+    chosen: dict[str, int] = {}
+    part = folded.unfolded("Strips instead of halves", key="strips")
+    if part is None:
+        return chosen
+    with part:
         for facts in start.fields:
             if facts.field in wanted and can_be_split(facts, start.rules["partner"].threshold):
                 ways = [NO_STRIPS, *(f"{number} pairs of strips" for number in range(2, MOST_STRIP_PAIRS + 1))]
@@ -44,25 +47,27 @@ def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
     st.header("What speaks for and against, field by field?")
     for field, said in said_of(start, the_plan).items():
         counted = words.counted_sides(said)
-        with st.expander(shared.plain(f"{field}: {counted}"), key=f"points {field}"):
+        if part := folded.unfolded(shared.plain(f"{field}: {counted}"), key=f"points {field}"):
             for side, name in words.SIDES.items():
                 lines = [words.point_words(point) for point in said if point.side == side]
                 if lines:
-                    st.markdown(f"**{name}**")
-                    shared.bullets(lines)
-    with st.expander("The rules behind it", key="rules"):
-        for rule in start.rules.values():
-            with st.form(f"rule {rule.rule}", border=False):
-                st.markdown(shared.plain(f"{rule.label}: {rule.meaning}."))
-                is_used = st.checkbox("It counts", rule.is_used, key=f"used {rule.rule}")
-                threshold = rule.threshold
-                if rule.threshold is not None:
-                    threshold = money_reads.number_box(
-                        f"From, {rule.unit}", f"{rule.threshold:g}", key=f"threshold {rule.rule}"
-                    )
-                source = st.text_input("Source", rule.source, key=f"rule source {rule.rule}", max_chars=2000)
-                if st.form_submit_button("Keep this rule", key=f"keep rule {rule.rule}"):
-                    money_reads.change_rule(rule, is_used=is_used, threshold=threshold, source=source)
+                    part.markdown(f"**{name}**")
+                    with part:
+                        shared.bullets(lines)
+    if part := folded.unfolded("The rules behind it", key="rules"):
+        with part:
+            for rule in start.rules.values():
+                with st.form(f"rule {rule.rule}", border=False):
+                    st.markdown(shared.plain(f"{rule.label}: {rule.meaning}."))
+                    is_used = st.checkbox("It counts", rule.is_used, key=f"used {rule.rule}")
+                    threshold = rule.threshold
+                    if rule.threshold is not None:
+                        threshold = money_reads.number_box(
+                            f"From, {rule.unit}", f"{rule.threshold:g}", key=f"threshold {rule.rule}"
+                        )
+                    source = st.text_input("Source", rule.source, key=f"rule source {rule.rule}", max_chars=2000)
+                    if st.form_submit_button("Keep this rule", key=f"keep rule {rule.rule}"):
+                        money_reads.change_rule(rule, is_used=is_used, threshold=threshold, source=source)
 
 
 def _draw(pairs: list[PlannedPair], crop_year: int) -> None:

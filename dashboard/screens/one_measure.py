@@ -7,9 +7,26 @@ from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import exploring, others_found, pair_links
+
+
+def _left_out() -> None:
+    """Pairs lacking a side, pairs that are barred, and plots without a partner."""
+    if left_out.is_empty():
+        st.markdown("Every pair has both sides.")
+    else:
+        shared.bullets(f"Pair {pair}, {year}, {field}: it lacks {why}." for year, pair, field, why in left_out.rows())
+    shared.bullets(
+        f"Pair {pair.pair}, {pair.crop_year}, {pair.field}, is in no answer: {pair.barred}."
+        for pair in comparison.pair_differences
+        if pair.barred
+    )
+    shared.bullets(
+        f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in shared.unpaired().rows()
+    )
+
 
 heading = st.empty()
 heading.title("Is there a difference?")
@@ -58,9 +75,10 @@ st.caption(
     "above or below windrowed; the largest difference of a year is on top."
 )
 
-with st.expander("Open a pair: both sides and their tickets", key="open_pair"):
-    for pair in shown:
-        pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
+if part := folded.unfolded("Open a pair: both sides and their tickets", key="open_pair"):
+    with part:
+        for pair in shown:
+            pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
 st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
@@ -104,31 +122,22 @@ shared.bullets(depends_words.depends_lines(comparison, asked))
 
 others_found.show_others_found(comparison, found.get("yield"), asked)
 
-with st.expander("For a statistician: every number", key="statistics"):
-    shared.statistics_table(statistics_rows.statistics_rows(comparison))
-    st.caption("Exact test: how such a p is to be read.", help=HELP["exact test"])
-with st.expander("What would it take to see a gap?", key="trial"):
-    st.markdown(
-        "Field-years for these fields, and years for years to come, with which 8 of 10 such trials would find a true "
-        "gap; in brackets what the doubt about the spread itself allows. Strips of several passes come before halves: "
-        "halves of a field treated alike differ by 7 to 9 %, neighbouring strips by about 1 % (published yield-monitor "
-        "data)."
-    )
-    shared.trial_table(statistics_rows.trial_rows(comparison))
-exploration = st.expander("Exploration: look, do not conclude", key="exploration", on_change="rerun")
-if exploration.open:
-    with exploration:
+if part := folded.unfolded("For a statistician: every number", key="statistics"):
+    with part:
+        shared.statistics_table(statistics_rows.statistics_rows(comparison))
+        st.caption("Exact test: how such a p is to be read.", help=HELP["exact test"])
+if part := folded.unfolded("What would it take to see a gap?", key="trial"):
+    with part:
+        st.markdown(
+            "Field-years for these fields, and years for years to come, with which 8 of 10 such trials would find a "
+            "true gap; in brackets what the doubt about the spread itself allows. Strips of several passes come before "
+            "halves: halves of a field treated alike differ by 7 to 9 %, neighbouring strips by about 1 % (published "
+            "yield-monitor data)."
+        )
+        shared.trial_table(statistics_rows.trial_rows(comparison))
+if part := folded.unfolded("Exploration: look, do not conclude", key="exploration"):
+    with part:
         exploring.show_exploration(name)
-with st.expander(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
-    if left_out.is_empty():
-        st.markdown("Every pair has both sides.")
-    else:
-        shared.bullets(f"Pair {pair}, {year}, {field}: it lacks {why}." for year, pair, field, why in left_out.rows())
-    shared.bullets(
-        f"Pair {pair.pair}, {pair.crop_year}, {pair.field}, is in no answer: {pair.barred}."
-        for pair in comparison.pair_differences
-        if pair.barred
-    )
-    shared.bullets(
-        f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in shared.unpaired().rows()
-    )
+if part := folded.unfolded(f"Pairs left out and why: {left_out.height}", key="left_out_pairs"):
+    with part:
+        _left_out()

@@ -1,11 +1,13 @@
 """Pair A3, 2023: what was different? Both sides, every fact in the same row, the tickets behind each number."""
 
+import polars as pl
 import streamlit as st
 
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame.text_table import text_table
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
 
@@ -54,24 +56,24 @@ else:
         alt=calendar_chart.calendar_in_words(bars, weather),
     )
 
-with st.expander("How many seeds on a square foot are a bushel an acre?", key="seeds_per_ft2"):
-    st.table(
-        [
-            {
-                "g a thousand seeds": f"{row['thousand_seed_g']:.1f}",
-                "seeds/ft2 at 1 bu/ac": f"{row['seeds_per_ft2']:.0f}",
-                "bu/ac for 1 seed/ft2": f"{row['bu_ac_per_seed']:.4f}",
-            }
-            for row in seeds_per_ft2_table().iter_rows(named=True)
-        ],
-        hide_index=True,
-    )
-    st.caption(
-        "On open ground. In a pan behind the combine divide first by the concentration factor, width cut over width of "
-        "the discharge. Source: arithmetic; Canola Council of Canada (2012) prints the same from 2 to 5 g but for "
-        "two cells: 261 seeds at 2 g and 0.0057 at 3 g.",
-        help=HELP["concentration factor"],
-    )
+if part := folded.unfolded("How many seeds on a square foot are a bushel an acre?", key="seeds_per_ft2"):
+    with part:
+        text_table(
+            pl.DataFrame(
+                {
+                    "g a thousand seeds": f"{row['thousand_seed_g']:.1f}",
+                    "seeds/ft2 at 1 bu/ac": f"{row['seeds_per_ft2']:.0f}",
+                    "bu/ac for 1 seed/ft2": f"{row['bu_ac_per_seed']:.4f}",
+                }
+                for row in seeds_per_ft2_table().iter_rows(named=True)
+            )
+        )
+        st.caption(
+            "On open ground. In a pan behind the combine divide first by the concentration factor, width cut over "
+            "width of the discharge. Source: arithmetic; Canola Council of Canada (2012) prints the same from 2 to 5 g "
+            "but for two cells: 261 seeds at 2 g and 0.0057 at 3 g.",
+            help=HELP["concentration factor"],
+        )
 
 with st.container(horizontal=True, key="back"):
     st.page_link("screens/answer.py", label="Back to what these records say")

@@ -10,6 +10,7 @@ from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from dashboard.at_the_table import group_sheets
 from dashboard.frame import shared, shown_picture
+from dashboard.frame.text_table import text_table
 from dashboard.pictures import farm_rows
 from dashboard.winter import group_in_hand
 
@@ -52,7 +53,7 @@ st.markdown(shared.plain(group_words.agree(one)))
 with st.expander("The same as a table", key="farm_table"):
     cells = [group_words.farm_cells(one, farm) for farm in one.answers.farms]
     columns = ["farm", "field-years", f"its own mean, {one.comparison.unit}", "drawn towards the group"]
-    shared.text_table(pl.DataFrame(cells, schema=columns, orient="row"), hide_index=True)
+    text_table(pl.DataFrame(cells, schema=columns, orient="row"))
 
 st.header("Every measure")
 rows = []
@@ -63,12 +64,12 @@ for key, each in found.items():
         for answer in answers
     ]
     rows.append({"measure": group_words.heading(key, each), **dict(zip(QUESTIONS, told, strict=True))})
-shared.text_table(pl.DataFrame(rows), hide_index=True)
+text_table(pl.DataFrame(rows))
 
 st.header("What carries it?")
 columns = ["pairs", "farms", "field-years", "these records", "another farm"]
 carried = [group_words.carried_cells(one, row) for row in one.carries]
-shared.text_table(pl.DataFrame(carried, schema=columns, orient="row"), hide_index=True)
+text_table(pl.DataFrame(carried, schema=columns, orient="row"))
 shared.bullets(group_words.group_cautions(one))
 with st.expander("Does it depend on something?", key="group_depends"):
     shared.bullets(group_words.depends_line(one, line) for line in one.depends_on)

@@ -15,6 +15,7 @@ from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.frame import shared
+from dashboard.frame.text_table import text_table
 from dashboard.the_records import acts_and_backups
 
 Option = TypeVar("Option", int, str)
@@ -139,7 +140,7 @@ def _backups() -> None:
     if not made:
         st.markdown("There is no backup yet.")
         return
-    shared.text_table(acts_and_backups.backup_rows(), hide_index=True)
+    text_table(acts_and_backups.backup_rows())
     chosen = st.selectbox("Backup", made, format_func=acts_and_backups.backup_name, key="backup")
     if st.button("What would restoring it change?", key="look_restore"):
         acts_and_backups.do(lambda: acts_and_backups.look_at_restore(chosen))

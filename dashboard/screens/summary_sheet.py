@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.sheet.reader import Reader
 from dashboard.at_the_table import sheet_reads
-from dashboard.frame import shared
+from dashboard.frame import folded, shared
 
 WHO = {
     Reader.BANKER: "a banker (one sheet, both sides)",
@@ -39,7 +39,8 @@ st.header("As it will print")
 for number, picture in enumerate(made.pictures, start=1):
     words = f"Page {number} of {len(made.pictures)}"
     st.image(picture, width="stretch", caption=words, alt=f"{words}; the same in words is below")
-with st.expander("The same in words", key="sheet_words"):
-    for heading, lines in made.words:
-        st.markdown(f"**{shared.plain(heading)}**")
-        shared.bullets(lines)
+if part := folded.unfolded("The same in words", key="sheet_words"):
+    with part:
+        for heading, lines in made.words:
+            st.markdown(f"**{shared.plain(heading)}**")
+            shared.bullets(lines)

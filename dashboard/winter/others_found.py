@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.answer import beside_published as beside
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import folded, shared, shown_picture
 from dashboard.pictures import published_chart
 
 
@@ -42,8 +42,9 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
             key="early_cutting",
             alt=" ".join(beside.lines_in_words(found.early)),
         )
-    with st.expander("Each result: where it is from, and what it cannot tell", key="published_results"):
-        shared.bullets(beside.results_words(found.trials))
-        if found.surveys:
-            st.markdown(shared.plain(beside.APART))
-            shared.bullets(beside.results_words(found.surveys))
+    if part := folded.unfolded("Each result: where it is from, and what it cannot tell", key="published_results"):
+        with part:
+            shared.bullets(beside.results_words(found.trials))
+            if found.surveys:
+                st.markdown(shared.plain(beside.APART))
+                shared.bullets(beside.results_words(found.surveys))

@@ -20,6 +20,7 @@ from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
 from tests.files.given import incoming_of
 from tests.prepared import begun
+from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/bring_in_files.py"
@@ -299,7 +300,7 @@ def test_begun_records_hold_a_whole_farm_of_files(screen: Screens, tmp_path: Pat
 
 
 def test_templates_are_offered_empty_and_filled_for_a_crop_year(screen: Screens, farm: Path) -> None:
-    app = screen(farm)
+    app = unfolded(screen(farm), "files_to_fill_in")
     app.selectbox(key="template_year").set_value(2026).run()
     assert [one.proto.label for one in app.get("download_button")] == [
         "Empty: CSV files in a ZIP",

@@ -19,6 +19,8 @@ from dashboard.frame import shared
 from dashboard.pictures import charts
 from dashboard.pictures.rows import tip_text
 from tests.prepared import begun, copied
+from tests.screens.shown_tables import column, shown_tables
+from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 ONE_MEASURE, SETTINGS = "screens/one_measure.py", "screens/settings.py"
@@ -125,12 +127,12 @@ def test_one_measure_answers_both_questions(screen: Screens, records: Path, name
 
 
 def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, records: Path) -> None:
-    table = screen(records, ONE_MEASURE).table[0].value
-    assert "exact sign-flip p" in table.iloc[:, 0].to_list()
+    (table,) = shown_tables(unfolded(screen(records, ONE_MEASURE), "statistics"))
+    assert "exact sign-flip p" in column(table, "")
 
 
 def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(screen: Screens, records: Path) -> None:
-    app = screen(records, ONE_MEASURE)
+    app = unfolded(screen(records, ONE_MEASURE), "published_results")
     text = shown(app)
     assert "What have others found?" in text
     assert "8 bu/ac less to 8 more; with six years of yours it is" in text
@@ -273,7 +275,8 @@ def test_without_a_complete_pair_the_screen_names_the_missing_paper(
     path = tiny_path(tiny(tables | {"loads": tables["loads"][:1]}))
     app = screen(path)
     assert "No pair has both sides yet" in shown(app)
-    assert "North half, west (windrowed)" in app.table[0].value.to_string()
+    (table,) = shown_tables(app)
+    assert "North half, west (windrowed)" in table[1][-1]
 
 
 def test_one_pair_is_shown_and_called_too_few(

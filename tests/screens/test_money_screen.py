@@ -20,6 +20,7 @@ from analytics.storage.history import TableSave, save
 from analytics.trade.budget import Change
 from dashboard.pictures import money_charts
 from tests.prepared import begun, copied
+from tests.screens.unfolding import unfolded
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
 SECONDS = 120  # not a speed test: other work may share the machine
@@ -214,7 +215,7 @@ def test_work_that_may_be_charged_twice_is_asked_about(path):
 
 
 def test_an_own_rate_is_kept_and_shown_as_such(path):
-    app = opened("money")
+    app = unfolded(opened("money"), "rate freight")
     app.text_input(key="middle freight").set_value("9,5")
     app.text_input(key="year freight").set_value("2025")
     app.button(key="keep freight").click()
@@ -232,6 +233,7 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
     app.multiselect(key="fields 2026").set_value(["Home quarter", "Corner eighty", "Gate eighty"])
     healthy(app.run())
     assert app.main.markdown[0].value.startswith("**For 2026: split 1 field and pair 2 fields by likeness")
+    app = unfolded(app, "strips")
     app.selectbox(key="strips Home quarter").set_value("4 pairs of strips")
     app.text_input(key="seed").set_value("1914")
     app.button(key="draw").click()
@@ -246,7 +248,7 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
 
 
 def test_next_season_says_how_far_partners_lie_and_where_to_type_what_is_unknown(path):
-    app = opened("next_season")
+    app = unfolded(opened("next_season"))
     said = text(app)
     assert "1.0 km apart; not known: variety, seeding day." in said
     assert "Distance not on record for N1: type it under What came in?, Distances between fields." in said

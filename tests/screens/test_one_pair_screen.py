@@ -18,6 +18,8 @@ from analytics.trade.cautions import LABEL, PANS
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
 from tests.prepared import begun, copied
+from tests.screens.shown_tables import column, shown_tables
+from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 ONE_PAIR = "screens/one_pair.py"
@@ -88,8 +90,8 @@ def test_cautions_about_pans_and_labels_stand_on_the_screen(records: Path) -> No
 
 def test_the_table_of_seeds_per_square_foot_is_on_the_screen(records: Path) -> None:
     """Canola Council of Canada 2012: 261, 174, 130 and 104 at 2, 3, 4 and 5 g; exact 260, 174, 130, 104."""
-    (table,) = opened().table
-    by_weight = dict(zip(table.value["g a thousand seeds"], table.value["seeds/ft2 at 1 bu/ac"], strict=True))
+    (table,) = shown_tables(unfolded(opened(), "seeds_per_ft2"))
+    by_weight = dict(zip(column(table, "g a thousand seeds"), column(table, "seeds/ft2 at 1 bu/ac"), strict=True))
     assert [by_weight[weight] for weight in ("2.0", "3.0", "4.0", "5.0")] == ["260", "174", "130", "104"]
 
 
@@ -105,7 +107,7 @@ def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest
 
 
 def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(records: Path) -> None:
-    app = opened("screens/one_measure.py")
+    app = unfolded(opened("screens/one_measure.py"), "open_pair")
     links = [found.proto.label.replace("\\", "") for found in app.get("page_link")]
     assert "H2, 2025: Willow quarter" in links
     labels = [found.label for found in app.expander]
@@ -126,15 +128,15 @@ def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out
     demo: duckdb.DuckDBPyConnection,
 ) -> None:
     """2025: the wind of 3 September met only the three plots that were still out; two thin bars start by a partner."""
-    chart = calendar_chart.calendar(calendar_bars(demo, 2025), calendar_weather(demo, 2025)).to_dict()
+    chart = calendar_chart.calendar(calendar_bars(demo, 2025), calendar_weather(demo, 2025)).specification
     bars, *_, strokes = (chart["datasets"][layer["data"]["name"]] for layer in chart["layer"])
-    assert len(bars) == 8
-    assert sum(bar["dash"] for bar in bars) == 2
-    assert [stroke["tip"] for stroke in strokes].count("3 Sep: wind 71 km/h") == 3
+    assert bars.height == 8
+    assert bars["dash"].sum() == 2
+    assert strokes["tip"].to_list().count("3 Sep: wind 71 km/h") == 3
 
 
 def test_a_picture_of_the_exploration_says_how_many_pairs_it_holds(demo: duckdb.DuckDBPyConnection) -> None:
     rows = exploration(demo)
-    chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").to_dict()
+    chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").specification
     assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 12 pairs"
-    assert max(len(rows) for rows in chart["datasets"].values()) == 12
+    assert max(rows.height for rows in chart["datasets"].values()) == 12

@@ -22,6 +22,7 @@ from analytics.storage.restoring import Restore
 from dashboard.frame import door
 from dashboard.the_records import acts_and_backups, damaged_file
 from tests.prepared import begun
+from tests.screens.shown_tables import column, shown_tables
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/record_keeping.py"
@@ -191,7 +192,7 @@ def test_a_backup_is_made_listed_as_read_whole_and_restored(screen: Screen, farm
     backup = list_backups(farm)[0]
     assert backup.reason == "asked for"
     assert f"A backup was made and read: {acts_and_backups.backup_name(backup)}." in shown(app)
-    assert set(app.table[0].value["opened and read"]) == {"whole"}
+    assert set(column(shown_tables(app)[0], "opened and read")) == {"whole"}
     with open_records(farm) as connection:
         keep(connection, {"field": "North", "acres": 99.0}, {"field": "South"})
     app = app.run().button(key="look_restore").click().run()
@@ -213,7 +214,7 @@ def test_a_damaged_backup_is_marked_and_not_restored(screen: Screen, farm: Path)
         make_backup(connection, "asked for")
     backup.path.write_bytes(backup.path.read_bytes()[:30_000])
     app = screen(farm)
-    assert sorted(app.table[0].value["opened and read"]) == ["damaged", "whole", "whole"]
+    assert sorted(column(shown_tables(app)[0], "opened and read")) == ["damaged", "whole", "whole"]
     chosen = next(one for one in list_backups(farm) if one.path == backup.path)
     app = app.selectbox(key="backup").set_value(chosen).run()
     assert "this backup is damaged itself" in shown(app.button(key="look_restore").click().run())

@@ -17,8 +17,8 @@ class ToldPad:
         self.typed = 0
         monkeypatch.setattr(entry_pad, "PAD", self._show)
 
-    def _show(self, *, data: dict[str, Any], **_: object) -> None:
-        self.data = json.loads(json.dumps(data))  # as it would arrive
+    def _show(self, *, data: list[dict[str, Any]], **_: object) -> None:
+        (self.data,) = json.loads(json.dumps(data))  # as it would arrive
 
     @property
     def row(self) -> dict[str, str]:

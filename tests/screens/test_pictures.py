@@ -1,0 +1,98 @@
+"""Pictures are written in Vega-Lite itself; each kind is held against its schema, as the library altair carries it."""
+
+import json
+from collections.abc import Callable
+
+import altair
+import duckdb
+import polars as pl
+import pytest
+from altair.utils import schemapi
+
+from analytics.answer import beside_published, depends_words
+from analytics.answer.money_review import money_review, outlook, swings
+from analytics.answer.review import depends_on_of, review_all
+from analytics.bins.watched_bins import read_bins
+from analytics.pairs.compared_pairs import all_pair_rows, pair_facts
+from analytics.pairs.conditions import loss_conditions
+from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
+from analytics.planning.drawing_lots import layout
+from analytics.planning.season_plan import fields_at_first, plan_season, read_start
+from dashboard.pictures import bin_trend, calendar_chart, charts, field_map, money_charts, published_chart
+from dashboard.pictures.layers import Chart
+from dashboard.winter import exploring
+
+
+def checked(picture: Chart) -> dict[str, object]:
+    """The picture as the browser gets it, its frames as rows; refused where the language does not know a part of it."""
+    told = picture.specification
+    rows = {name: frame.to_dicts() for name, frame in told["datasets"].items()}
+    sent: dict[str, object] = json.loads(json.dumps(told | {"datasets": rows}, default=str))
+    altair.LayerChart.from_dict(sent, validate=True)
+    return sent
+
+
+def of_loss(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+    rows, facts = all_pair_rows(connection), pair_facts(connection)
+    found = review_all(connection, rows, facts)
+    loss, asked = found["loss"], depends_on_of(rows["loss"], facts, level=0.95)
+    beside = beside_published.beside_published(loss, grain=found["yield"], asked=asked)
+    assert beside is not None
+    return [
+        charts.all_measures(found),
+        charts.carries_chart(loss),
+        charts.pairs_chart(loss, loss.pair_differences),
+        charts.by_year_chart(loss),
+        charts.left_out_chart(loss),
+        charts.depends_on_chart(loss, depends_words.computed(asked)),
+        published_chart.beside(loss, beside.differences),
+        published_chart.one_way(beside.each_way, "seed lost, bu/ac"),
+    ]
+
+
+def of_money(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+    found = money_review(connection)
+    at, net = outlook(found, 600.0), found.net_return.these_fields.estimate
+    assert net is not None
+    return [
+        money_charts.budget_lines(found.changes, net_ac=net),
+        money_charts.heat(at, prices=[600.0], unit="t/ha"),
+        money_charts.what_matters(swings(found, at), unit="t/ha"),
+    ]
+
+
+def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+    start = read_start(connection, 2026)
+    cells = pl.DataFrame({"plot": ["a", "b"], "east_m": [0.0, 9.0], "north_m": [0.0, 5.0], "kg_ha": [2000.0, 2100.0]})
+    return [
+        calendar_chart.calendar(calendar_bars(connection, 2025), calendar_weather(connection, 2025)),
+        bin_trend.trend(read_bins(connection)[0]),
+        exploring.against_wind(exploration(connection), "loss_difference", "Loss"),
+        exploring.against_condition(loss_conditions(connection), "air_c", "loss, bu/ac"),
+        money_charts.strips_chart(layout(plan_season(start, fields_at_first(start), {}).pairs)),
+        field_map.on_record_map(cells, [("a", "standing", 1.0), ("b", "windrowed", 1.0)]),
+    ]
+
+
+@pytest.mark.parametrize("drawn", [of_loss, of_money, of_days_and_places])
+def test_the_language_knows_every_part_of_a_picture(
+    demo: duckdb.DuckDBPyConnection, drawn: Callable[[duckdb.DuckDBPyConnection], list[Chart]]
+) -> None:
+    for picture in drawn(demo):
+        sent = checked(picture)
+        assert len(sent["layer"]) == len(picture.layers)  # type: ignore[arg-type]
+
+
+def test_a_part_that_it_does_not_know_is_seen() -> None:
+    broken = charts.Layer(rows=pl.DataFrame({"a": [1]}), mark={"type": "rule", "colour": "red"}, encoding={})
+    with pytest.raises(schemapi.jsonschema.ValidationError):
+        checked(Chart(layers=[broken], frame={"height": 9}, config={}))
+
+
+def test_a_click_selects_the_columns_of_the_layer_that_takes_it(demo: duckdb.DuckDBPyConnection) -> None:
+    (click,) = charts.all_measures(review_all(demo)).specification["params"]
+    assert click == {
+        "name": "chosen",
+        "select": {"type": "point", "fields": ["measure"]},
+        "views": ["layer 9"],
+    }
