@@ -13,7 +13,7 @@ from analytics.money import costs
 from analytics.money.chances import chance_it_pays, chance_new_field
 from analytics.pairs.compared_pairs import pair_facts, pair_rows
 from analytics.pairs.work_names import work_questions
-from analytics.settings import read_settings
+from analytics.settings import Settings, read_settings
 from analytics.statistics.results import Comparison
 from analytics.storage.database import read_table
 from analytics.trade.budget import (
@@ -63,20 +63,28 @@ class MoneyReview:
     questions: tuple[str, ...]
 
 
-def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comparison] | None = None) -> MoneyReview:
+def money_review(
+    connection: duckdb.DuckDBPyConnection,
+    known: Mapping[str, Comparison] | None = None,
+    sold: pl.DataFrame | None = None,
+    facts: pl.DataFrame | None = None,
+) -> MoneyReview:
     """Read and compare.
 
     known : comparisons by measure that were made already, in the units of the record
+    sold, facts : as from pair_rows for yield as sold and from pair_facts, where they were read already
     """
     net_return = review(connection, "net_return") if known is None else known["net_return"]
-    weights = costs.pair_weights(net_return)
+    sold = pair_rows(connection, "yield_as_sold") if sold is None else sold
+    facts = pair_facts(connection) if facts is None else facts
+    weights, returns = costs.pair_weights(net_return), read_table(connection, "pair_returns")
     lines = costs.line_differences(connection, weights)
     changes = costs.changes(lines)
     return MoneyReview(
         net_return=net_return,
-        yield_as_sold=_yields_of_the_same_pairs(connection),
+        yield_as_sold=_yields_of_the_same_pairs(sold, facts, returns, read_settings(connection)),
         changes=changes,
-        difference=costs.net_difference(connection, weights),
+        difference=costs.net_difference(returns, weights),
         rates=costs.cost_rates(connection),
         price=costs.latest_price(connection),
         prices=costs.canola_prices(connection),
@@ -89,13 +97,12 @@ def money_review(connection: duckdb.DuckDBPyConnection, known: Mapping[str, Comp
     )
 
 
-def _yields_of_the_same_pairs(connection: duckdb.DuckDBPyConnection) -> Comparison:
+def _yields_of_the_same_pairs(
+    sold: pl.DataFrame, facts: pl.DataFrame, returns: pl.DataFrame, settings: Settings
+) -> Comparison:
     """Yield as sold over the pairs whose net return is known, and no others: one story from one set of pairs."""
-    rows = pair_rows(connection, "yield_as_sold")
-    rows = rows.join(read_table(connection, "pair_returns"), on=["crop_year", "pair"], how="semi")
-    return compare_rows(
-        rows, pair_facts(connection), measure=MEASURES["yield_as_sold"], settings=read_settings(connection)
-    )
+    rows = sold.join(returns, on=["crop_year", "pair"], how="semi", maintain_order="left")
+    return compare_rows(rows, facts, measure=MEASURES["yield_as_sold"], settings=settings)
 
 
 def grade_steps(found: MoneyReview) -> list[tuple[str, GradeStep]]:

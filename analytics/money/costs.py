@@ -153,12 +153,12 @@ def changes(lines: pl.DataFrame) -> list[Change]:
     return [Change(name=line, kind=kind, dollars_ac=difference) for line, kind, difference in named]
 
 
-def net_difference(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame) -> NetDifference | None:
+def net_difference(returns: pl.DataFrame, weights: pl.DataFrame) -> NetDifference | None:
     """Net return over these pairs at any price and yield difference; None without a pair.
 
-    weights : as from pair_weights, of the comparison of net return
+    returns : the view pair_returns; weights : as from pair_weights, of the comparison of net return
     """
-    known = weights.join(read_table(connection, "pair_returns"), on=["crop_year", "pair"])
+    known = weights.join(returns, on=["crop_year", "pair"])
     if known.is_empty():
         return None
     parts = (part.name for part in fields(NetDifference))

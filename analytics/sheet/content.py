@@ -74,7 +74,7 @@ def read_sheet(
         settings,
     )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
-    money = money_review(connection, recorded)
+    money = money_review(connection, recorded, rows.filter(measure="yield_as_sold"), facts)
     ground = SheetGround(
         connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money, tried=tried
     )

@@ -25,9 +25,9 @@ Found = TypeVar("Found")
 
 @st.cache_resource(max_entries=2, show_spinner="Adding up money")
 def _money(path: str, last_act: str) -> MoneyReview:
-    recorded = shared.recorded()
-    known = recorded if "net_return" in recorded else None
-    return shared.read_records(lambda connection: money_review(connection, known))
+    recorded, (rows, facts) = shared.recorded(), shared.pairs()
+    known, sold = recorded if "net_return" in recorded else None, rows.get("yield_as_sold")
+    return shared.read_records(lambda connection: money_review(connection, known, sold, facts))
 
 
 def read_money() -> MoneyReview:
