@@ -1,5 +1,7 @@
 """The yardstick of every screen: a page of the same framework with a title, served with the same options.
 
+Asked for ?echo=1 it has a box too, and says what was typed in it: the yardstick of typing.
+
 python -m tests.benchmarks.empty_page --port 8899
 """
 
@@ -26,3 +28,5 @@ if __name__ == "__main__" and "--port" in sys.argv:
     serve(int(sys.argv[sys.argv.index("--port") + 1]))
 else:
     st.title(TITLE)
+    if "echo" in st.query_params:
+        st.markdown(f"You typed {st.text_input('Type something', key='typed')}")

@@ -1,6 +1,7 @@
 """Every speed and size that is promised, beside its yardstick in the same run:
 
     python -m tests.benchmarks.table
+    python -m tests.benchmarks.table server browser     (only these parts)
 
 Prints a table and fails when a line is past its limit. The limits leave room for a machine that does other things too;
 what is aimed at stands beside each.
@@ -9,11 +10,12 @@ what is aimed at stands beside each.
 import random
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
+from urllib.parse import urlencode
 
 import numpy as np
 from playwright.sync_api import Browser, sync_playwright
@@ -47,12 +49,27 @@ with duckdb.connect(sys.argv[1]) as plain:
     plain.execute("create table loads as select * from read_csv($file)", {"file": sys.argv[2]})
 """
 RERUNS = 100
+TYPED = 8  # weights; the first is not counted
+PARTS = ("start", "statistics", "import", "paper", "server", "browser")
 DRAWN = """() => {
     const app = document.querySelector('[data-testid="stApp"]')
     const pictures = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')]
     return app && app.getAttribute('data-test-script-state') === 'notRunning'
         && document.querySelector('[data-testid="stMain"] h1')
         && pictures.every(one => one.querySelector('canvas, svg'))
+}"""
+
+# Of a part of the page: when Tab was pressed last, and when the text of a line in it last became another.
+WATCHED = """(part, line) => {
+    const text = () => [...part.querySelectorAll(line)].map(one => one.textContent).join()
+    let before = text()
+    window.leftAt = window.toldAt = 0
+    document.addEventListener('keydown', event => { if (event.key === 'Tab') window.leftAt = performance.now() }, true)
+    new MutationObserver(() => {
+        if (text() === before) return
+        before = text()
+        window.toldAt = performance.now()
+    }).observe(part, {subtree: true, childList: true, characterData: true})
 }"""
 
 
@@ -246,6 +263,52 @@ def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Me
         )
 
 
+def typing(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:
+    """From the key that ends a field until the screen says what it understood."""
+
+    def milliseconds(address: str, box: str, line: str, around: str, **beside: str) -> float:
+        page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+        page.goto(address)
+        field = page.locator(box)
+        field.wait_for(timeout=120_000)
+        page.wait_for_function(DRAWN, timeout=120_000)
+        for column, text in beside.items():
+            page.locator(f".pad input[data-column={column}]").fill(text)
+        page.locator(around).first.evaluate(WATCHED, line)
+        took = []
+        for number in range(TYPED):
+            field.click()
+            page.keyboard.press("Control+A")
+            page.keyboard.type(str(5_000 + 10 * number))
+            page.keyboard.press("Tab")
+            page.wait_for_function("() => window.toldAt > window.leftAt", timeout=120_000)
+            took.append(page.evaluate("() => window.toldAt - window.leftAt"))
+            page.wait_for_timeout(500)  # nothing of the last one is under way
+        page.context.close()
+        return median(took[1:])
+
+    place = urlencode({"paper": "loads", "crop_year": 2025, "field": "Field 01", "plot": "standing"})
+    echo = milliseconds(f"{empty.address}/?echo=1", "input", "[data-testid=stMain] p", "[data-testid=stMain]")
+    ours = milliseconds(
+        f"{farm.address}/enter_records?{place}",
+        ".pad input[data-column=weight_kg]",
+        ".understood",
+        ".pad",
+        ticket="T1",
+        moisture_pct="8",
+        dockage_pct="1",
+    )
+    yield Measured(
+        what="a weight typed in enter_records until it is understood",
+        yardstick_name="a box of the empty page until it says the same",
+        ours=ours,
+        yardstick=echo,
+        unit="ms",
+        target="150 ms more",
+        limit=echo + 1000,
+    )
+
+
 def told(lines: Iterator[Measured], past: list[str]) -> None:
     """Print each line as it is measured, and remember those past their limit."""
     for line in lines:
@@ -254,26 +317,35 @@ def told(lines: Iterator[Measured], past: list[str]) -> None:
             past.append(f"{line.what}: {line.ours:,.0f} {line.unit}, at most {line.limit:,.0f}")
 
 
-def main() -> int:
-    """The whole table; 1 when a line is past its limit."""
-    past: list[str] = []
+def main(parts: Sequence[str]) -> int:
+    """The whole table, or the named parts of it; 1 when a line is past its limit."""
+    if unknown := set(parts) - set(PARTS):
+        raise SystemExit(f"{', '.join(sorted(unknown))} given; allowed any of {', '.join(PARTS)}, or none for all")
+    asked, past = set(parts or PARTS), list[str]()
     print("| what | ours | yardstick in the same run | ratio | aimed at |\n| --- | --- | --- | --- | --- |")
     with TemporaryDirectory(prefix="standrow-benchmark-") as name:
         folder = Path(name)
-        told(start(folder), past)
-        told(statistics(), past)
-        told(imports(folder), past)
+        if "start" in asked:
+            told(start(folder), past)
+        if "statistics" in asked:
+            told(statistics(), past)
+        if "import" in asked:
+            told(imports(folder), past)
         records = folder / "records.duckdb"
         with open_records(records, create=True) as connection:
             keep(connection, large_farm(seasons=20, fields=60, loads=12))
-        told(paper(records, folder), past)
+        if "paper" in asked:
+            told(paper(records, folder), past)
         nothing = running([sys.executable, "-m", "tests.benchmarks.empty_page"], folder / "empty.txt")
-        with serving(records) as farm, nothing as empty:
-            told(at_the_server(farm, empty), past)
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=_chromium(), args=CHROMIUM_OPTIONS)
-                told(in_the_browser(browser, farm, empty), past)
-                browser.close()
+        if asked & {"server", "browser"}:
+            with serving(records) as farm, nothing as empty:
+                told(at_the_server(farm, empty), past)
+                if "browser" in asked:
+                    with sync_playwright() as playwright:
+                        browser = playwright.chromium.launch(executable_path=_chromium(), args=CHROMIUM_OPTIONS)
+                        told(in_the_browser(browser, farm, empty), past)
+                        told(typing(browser, farm, empty), past)
+                        browser.close()
     for line in past:
         print(f"past its limit: {line}", file=sys.stderr)
     return 1 if past else 0
@@ -287,4 +359,4 @@ def _chromium() -> str:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))
