@@ -1,6 +1,8 @@
 """The screens, run without a browser on small records and on the demo farm."""
 
+import os
 import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +13,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.answer.review import in_yield_unit, review, review_all
 from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
+from analytics.errors import Refused
 from analytics.settings import change_settings, read_settings
 from analytics.statistics.results import Question
 from analytics.storage.database import open_records, read_table
@@ -258,6 +261,20 @@ def test_without_a_file_the_screen_says_how_to_begin(screen: Screens, tmp_path: 
     assert "There are no records yet" in text
     assert "standrow demo" in text
     assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_records_that_nobody_wrote_to_are_not_opened_again_for_a_screen(
+    screen: Screens, records: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def opened(work: object) -> None:
+        raise Refused("opened")
+
+    os.utime(records, (time.time() - 60,) * 2)
+    app = screen(records, "screens/bring_in_files.py")
+    monkeypatch.setattr(shared, "read_records", opened)
+    assert not app.run().error
+    os.utime(records)
+    assert [error.value for error in app.run().error] == ["opened"]
 
 
 def test_without_a_pair_the_screen_says_what_a_pair_is(

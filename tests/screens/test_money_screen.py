@@ -227,6 +227,13 @@ def test_an_own_rate_is_kept_and_shown_as_such(path):
         ]
 
 
+def test_what_is_half_typed_is_still_there_after_folding(path):
+    app = unfolded(opened("money"), "rate freight")
+    app.text_input(key="middle freight").set_value("9,5").run()
+    app.session_state["rate freight"] = False
+    assert healthy(app.run()).text_input(key="middle freight").value == "9,5"
+
+
 def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
     app = opened("next_season")
     assert app.main.markdown[0].value.startswith("**For 2026: split")
