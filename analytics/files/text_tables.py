@@ -253,9 +253,12 @@ def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
     respelled = [text for text, column in zip(rough.header, header, strict=True) if text != column]
     if respelled:
         remarks.append(f"{label}: column names read without regard to capitals and spaces: {_few(respelled)}.")
-    cells = rough.cells.select(
-        pl.col(old).str.strip_chars().replace("", None).alias(column or f"{place} ")
-        for place, (old, column) in enumerate(zip(rough.cells.columns, header, strict=True), 1)
+    # Column by column, each given up as it is read, so that a large table is not in memory twice.
+    cells = pl.DataFrame(
+        [
+            rough.cells.drop_in_place(old).str.strip_chars().replace("", None).alias(column or f"{place} ")
+            for place, (old, column) in enumerate(zip(rough.cells.columns, header, strict=True), 1)
+        ]
     )
     if cells.select(pl.any_horizontal(pl.all().str.starts_with("'").any())).item():  # few files have one to take away
         cells = cells.select(unguarded(pl.all()))
