@@ -19,7 +19,8 @@ def text_table(rows: pl.DataFrame) -> None:
     """Rows as a table in which text is shown letter by letter; columns of numbers stand at the right."""
     kinds = ["number" if kind.is_numeric() else "text" for kind in rows.dtypes]
     head = "".join(
-        f"<th scope='col' class='{kind}'>{escape(name)}</th>" for name, kind in zip(rows.columns, kinds, strict=True)
+        f"<th scope='col' class='{kind}'>{escape(name)}</th>" if name else "<td></td>"  # a heading is never empty
+        for name, kind in zip(rows.columns, kinds, strict=True)
     )
     body = "".join(f"<tr>{_cells(row, kinds)}</tr>" for row in rows.iter_rows())
     st.html(
