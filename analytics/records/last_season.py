@@ -1,8 +1,10 @@
 """A season's plots from those of the year before, and plots that could be set side by side; offered, never forced."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import polars as pl
 
@@ -10,6 +12,7 @@ from analytics.records.cell_text import as_text
 from analytics.records.columns import METHODS
 from analytics.records.form import Records, Typed
 
+MOST_TIMES = 2.0  # acres of one side of the other's that are still offered as alike; our choice, no source
 MOST_DAYS = 21  # between two seedings that are still offered as alike; our choice, no source
 
 
@@ -51,7 +54,11 @@ def copied_plots(records: Records, *, crop_year: int) -> tuple[int | None, list[
 
 
 def offered_pairs(records: Records, *, crop_year: int) -> list[OfferedPair]:
-    """Standing and windrowed plots in no pair: of the same field first, then nearest in seeding among one variety."""
+    """Standing and windrowed plots in no pair: of the same field first, then nearest in seeding among one variety.
+
+    Like with like: never a strip with a half, nor a piece with one of more than twice its acres; of several that could
+    be set side by side those nearest in acres, then those whose names have the nearest numbers, as strips 1 and 2 have.
+    """
     plots = records["plots"].filter(pl.col("crop_year") == crop_year).sort("field", "plot")
     pairs = records["pairs"].filter(pl.col("crop_year") == crop_year)
     taken = {
@@ -64,15 +71,18 @@ def offered_pairs(records: Records, *, crop_year: int) -> list[OfferedPair]:
     candidates = []
     for one in (row for row in free if row["method"] == "standing"):
         for other in (row for row in free if row["method"] == "windrowed"):
+            unlike = _unlike(one, other)
+            if unlike is None:
+                continue
             if one["field"] == other["field"]:
-                candidates.append((0, one, other, "same field"))
+                candidates.append(((0, *unlike), one, other, _same_field_words(one, other)))
             elif (days := _days_apart(planted, one["field"], other["field"])) is not None:
                 words = f"same variety, seeded {days} days apart" if days else "same variety, seeded the same day"
-                candidates.append((1 + days, one, other, words))
+                candidates.append(((1 + days, *unlike), one, other, words))
     offered: list[OfferedPair] = []
     used: set[tuple[str, str]] = set()
     names = {str(name) for name in pairs["pair"]}
-    for cost, one, other, words in sorted(candidates, key=lambda candidate: candidate[0]):
+    for (cost, *_), one, other, words in sorted(candidates, key=lambda candidate: candidate[0]):
         sides = {(one["field"], one["plot"]), (other["field"], other["plot"])}
         if used & sides:
             continue
@@ -84,11 +94,39 @@ def offered_pairs(records: Records, *, crop_year: int) -> list[OfferedPair]:
             "standing_plot": one["plot"],
             "windrowed_field": other["field"],
             "windrowed_plot": other["plot"],
-            "layout": "matched after harvest" if cost else "split field",
+            "layout": "matched after harvest" if cost else "strips" if _is_strip(one["plot"]) else "split field",
         }
         both = f"{one['field']}, {one['plot']} (standing) with {other['field']}, {other['plot']} (windrowed)"
         offered.append(OfferedPair(typed=typed, words=f"{both}: {words}"))
     return offered
+
+
+def _unlike(one: Mapping[str, Any], other: Mapping[str, Any]) -> tuple[float, int] | None:
+    """How far two plots are apart in acres and in the numbers of their names; None where they are not alike at all."""
+    if _is_strip(one["plot"]) is not _is_strip(other["plot"]):
+        return None
+    times = 1.0
+    if one["acres"] and other["acres"]:
+        times = max(one["acres"], other["acres"]) / min(one["acres"], other["acres"])
+    if times > MOST_TIMES:
+        return None
+    return round(times, 1), abs(_number_in(one["plot"]) - _number_in(other["plot"]))
+
+
+def _is_strip(plot: str) -> bool:
+    """Whether a plot is called a strip: strip 3, S3, s-3."""
+    return re.search(r"(?i)strip|^s\W?[0-9]+$", plot) is not None
+
+
+def _number_in(plot: str) -> int:
+    found = re.search(r"[0-9]{1,9}", plot)
+    return int(found[0]) if found else 0
+
+
+def _same_field_words(one: Mapping[str, Any], other: Mapping[str, Any]) -> str:
+    if not (one["acres"] and other["acres"]) or one["acres"] == other["acres"]:
+        return "same field"
+    return f"same field, {as_text(one['acres'])} and {as_text(other['acres'])} acres"
 
 
 def _days_apart(planted: Mapping[str, Mapping[str, object]], one: str, other: str) -> int | None:

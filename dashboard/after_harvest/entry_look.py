@@ -8,6 +8,7 @@ from analytics.entry.loss_totals import loss_lacks
 from analytics.entry.row_words import understood
 from analytics.entry.saving import Entry, read_entry
 from analytics.pairs.grading import may_heat
+from analytics.records.columns import METHODS
 from analytics.records.form import Records, Typed
 from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.records.last_season import copied_plots, offered_pairs
@@ -15,7 +16,7 @@ from analytics.records.papers import Paper
 from analytics.storage import drafts
 from analytics.storage.drafts import DraftPlace
 from analytics.storage.tables_now import TablesNow
-from dashboard.after_harvest.entry_sheet import Look, Sheet, fixed_by, keep_sheet, plots_of, without_blanks
+from dashboard.after_harvest.entry_sheet import Look, Sheet, fixed_by, keep_sheet, plots_of
 from dashboard.frame import shared
 
 
@@ -45,7 +46,6 @@ def look_now(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, 
     settings = shared.state().settings
     makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
     sound = [row.values for row in entry.rows if not row.refused]
-    words, lines, offered = _offers(records, paper, sheet)
     following = _next_place(paper, sheet.place)
     waiting = drafts.drafts_at(connection, following) if following else []
     is_named = any(reference.table == "fields" for reference in paper.table.references) or paper.table.name == "pairs"
@@ -58,9 +58,7 @@ def look_now(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, 
         next_place=following,
         next_units=waiting[0].units if waiting else sheet.units,
         lacks=loss_lacks(entry.rows, records) if paper.table is LOSS_CHECKS else (),
-        offer_words=words,
-        offer_lines=lines,
-        offered=offered,
+        offers=_offers(records, paper, sheet),
     )
 
 
@@ -90,13 +88,24 @@ def entry_of(connection: duckdb.DuckDBPyConnection, records: Records, paper: Pap
     )
 
 
-def _offers(records: Records, paper: Paper, sheet: Sheet) -> tuple[str, list[str], list[Typed]]:
+def _offers(records: Records, paper: Paper, sheet: Sheet) -> dict[str, list[Typed]]:
+    """What could be put in: the words of a button, and its rows. Each pair has its own, as not each may be wanted."""
     if paper.table.name == "plots":
         from_year, copies = copied_plots(records, crop_year=sheet.place.crop_year)
         typed = {(row.get("field"), row.get("plot")) for row in sheet.rows}
         copies = [row for row in copies if (row["field"], row["plot"]) not in typed]
-        return f"Copy {len(copies)} plots of {from_year}", [], copies
-    if paper.table.name == "pairs" and len(without_blanks(sheet.rows)) == len(sheet.loaded):
+        return {f"Copy {len(copies)} plots of {from_year}": copies} if copies else {}
+    if paper.table.name == "pairs":
+        put_in = {_sides(row) for row in sheet.rows}
+        names = {row.get("pair") for row in sheet.rows}
         offered = offered_pairs(records, crop_year=sheet.place.crop_year)
-        return "Put these pairs in", [offer.words for offer in offered], [offer.typed for offer in offered]
-    return "", [], []
+        return {
+            f"Put in as a pair: {offer.words}": [offer.typed]
+            for offer in offered
+            if _sides(offer.typed) not in put_in and offer.typed["pair"] not in names
+        }
+    return {}
+
+
+def _sides(row: Typed) -> tuple[str, ...]:
+    return tuple(row.get(f"{method}_{part}", "") for method in METHODS for part in ("field", "plot"))

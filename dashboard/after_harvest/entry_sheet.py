@@ -24,7 +24,7 @@ NEW_ROW = -1  # where the fields are for a row that is not there yet
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """The typed rows beside the records of one moment, a line for each row that says what it makes, names on record
-    for columns that take one, and what could be put in at once: the words of a button, a line each, and the rows.
+    for columns that take one, and what could be put in at once: rows under the words of a button.
 
     kept_under : what it is of; while that stays the same, so does the look
     may_heat : whether any of the rows is of canola that may heat in the bin
@@ -40,9 +40,7 @@ class Look:
     next_place: DraftPlace | None
     next_units: Mapping[str, str]
     lacks: Sequence[str] = ()
-    offer_words: str = ""
-    offer_lines: Sequence[str] = ()
-    offered: Sequence[Typed] = ()
+    offers: Mapping[str, Sequence[Typed]] = field(default_factory=dict)
 
 
 @dataclass(kw_only=True)

@@ -47,11 +47,17 @@ def _offered(path: str, last_act: str, crop_year: int) -> list[OfferedPair]:
 
 def pairs_here(crop_year: int, *, done_by: str) -> None:
     """Once a plot was made here: each two of one field that could be a pair and are in none, and a button for it."""
-    if MADE not in st.session_state:
-        return
+    if MADE in st.session_state:
+        offer_pairs(crop_year, done_by=done_by)
+
+
+def offer_pairs(crop_year: int, *, done_by: str) -> None:
+    """Each two plots of one field that could be a pair and are in none, and a button for it."""
     for at, pair in enumerate(_offered(*shared.kept_under(), crop_year)):
         st.markdown(shared.plain(f"{pair.words}. Set side by side they are a pair, and can be compared."))
-        if st.button(f"Make them pair {pair.typed['pair']}", key=f"make_pair-{at}", disabled=not shared.may_write()):
+        if st.button(
+            f"Make them pair {pair.typed['pair']}", key=f"make_pair-{crop_year}-{at}", disabled=not shared.may_write()
+        ):
             _make(pair, crop_year, done_by)
 
 

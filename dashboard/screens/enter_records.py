@@ -143,9 +143,8 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
         st.caption(f"This is your draft of {sheet.draft.typed_at:%Y-%m-%d %H:%M}, not saved yet.")
     _other_drafts(paper, sheet)
     _conflicts(paper, sheet, look)
-    if look.offered:
-        shared.bullets(look.offer_lines)
-        entry_acts.press(look.offer_words, partial(entry_acts.put_in, sheet, look.offered), key="put_in")
+    for at, (offer, rows) in enumerate(look.offers.items()):
+        entry_acts.press(offer, partial(entry_acts.put_in, sheet, rows), key=f"put_in-{at}")
     _throwing_away(paper, sheet)
 
 

@@ -41,6 +41,20 @@ def test_two_plots_of_one_field_are_offered_before_fields_that_are_alike():
     assert (offer.typed["pair"], offer.typed["layout"]) == ("1", "split field")
 
 
+def test_a_half_is_never_offered_with_a_strip_and_strips_go_with_their_neighbours():
+    sized = {"east": 36.0, "west": 34.0, "s1": 6.0, "s2": 6.0, "s3": 6.0, "s4": 6.0}
+    standing = {"east", "s2", "s3"}
+    plots = [
+        plot("A", name, "standing" if name in standing else "windrowed") | {"acres": acres}
+        for name, acres in sized.items()
+    ]
+    offers = offered_pairs(records(plots=plots), crop_year=2026)
+    found = {(one.typed["standing_plot"], one.typed["windrowed_plot"], one.typed["layout"]) for one in offers}
+    assert found == {("east", "west", "split field"), ("s2", "s1", "strips"), ("s3", "s4", "strips")}
+    big = [plot("A", "home", "standing") | {"acres": 70.0}, plot("A", "corner", "windrowed") | {"acres": 6.0}]
+    assert offered_pairs(records(plots=big), crop_year=2026) == []
+
+
 @pytest.mark.parametrize(
     ("day", "variety", "offered"), [(25, "Variety A", 1), (26, "Variety A", 0), (4, "Variety B", 0)]
 )

@@ -185,7 +185,7 @@ def test_a_row_typed_by_two_is_still_asked_about_after_the_others_were_saved(
 def test_plots_are_copied_from_last_year_in_one_step(screen: Screens, farm: Path, pad: ToldPad) -> None:
     app = screen(farm, "plots")
     app.selectbox(key="crop_year").set_value(2027).run()
-    app.button(key="put_in").click().run()
+    app.button(key="put_in-0").click().run()
     assert pad.save_words == "Save 2 plots for 2027"
     pad.press(app)
     assert stored(farm, "plots").filter(pl.col("crop_year") == 2027)["plot"].sort().to_list() == ["east", "west"]
@@ -193,9 +193,10 @@ def test_plots_are_copied_from_last_year_in_one_step(screen: Screens, farm: Path
 
 def test_a_pair_is_offered_and_only_put_in_when_asked(screen: Screens, farm: Path, pad: ToldPad) -> None:
     app = screen(farm, "pairs")
-    assert "North half, east (standing) with North half, west (windrowed): same field" in lines(app)
+    offer = app.button(key="put_in-0")
+    assert "North half, east (standing) with North half, west (windrowed): same field" in offer.label
     assert pad.is_save_off
-    app.button(key="put_in").click().run()
+    offer.click().run()
     pad.press(app)
     assert stored(farm, "pairs")["layout"].to_list() == ["split field"]
 
@@ -471,7 +472,7 @@ def test_the_first_hour_leads_from_nothing_to_an_answer_that_says_what_would_mak
         pad.press(app)
         assert pad.data["done"] == "1 ticket added, 0 changed, 0 left."
     assert "North half, east (standing) with North half, west (windrowed): same field." in lines(app)
-    app.button(key="make_pair-0").click().run()
+    app.button(key="make_pair-2026-0").click().run()
     app.switch_page("screens/answer.py").run()
     assert "Too few to judge" in lines(app)
     assert app.header[0].value == "What would make it better"
