@@ -47,14 +47,17 @@ def templates(folder: Annotated[Path, typer.Argument(help="A folder for the empt
 
 
 @app.command()
-def check(records: Records = None) -> None:
+def check(
+    in_full: Annotated[bool, typer.Option("--all", help="Print every line of what is missing or odd.")] = False,
+    records: Records = None,
+) -> None:
     """Tell whether the records are safe. And which days after a product are too few, what is missing, what is odd."""
     from analytics.health import examine
     from analytics.printing import safety as printing
     from analytics.storage.database import records_path
 
     report = examine(records_path(records))
-    printing.print_health(out, report)
+    printing.print_health(out, report, is_in_full=in_full)
     if not report.is_safe:
         raise typer.Exit(1)
 

@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.entry.typed_rows import Row, column_label
 from analytics.files.alike_names import seen_as, spelt
-from analytics.records.cell_text import as_text, rounded_text
+from analytics.records.cell_text import rounded_text
 from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Records, Table
 from analytics.records.grown_tables import FIELDS, OPERATIONS, PLOTS
@@ -78,9 +78,8 @@ def far_from_the_farm(table: Table, rows: Sequence[Row], records: Records) -> li
         for place, row in enumerate(rows):
             value = row.values[column.name]
             if isinstance(value, float) and spread > 0 and not low - spread <= value <= high + spread:
-                words = (
-                    f"{column_label(column)}: {as_text(value)} given; on this farm so far it was {lowest} to {highest}."
-                )
+                so_far = f"on this farm so far it was {lowest} to {highest}."
+                words = f"{column_label(column)}: {rounded_text(value)} given; {so_far}"
                 found.append((place, f"{words} {column.remedy}".rstrip()))
     return found
 
@@ -145,7 +144,7 @@ def _loads_beside_the_others(rows: Sequence[Row]) -> list[tuple[int, str]]:
         ]
         usual = _usual(others)
         if isinstance(weight, float) and usual and abs(weight * KG_PER_POUND / usual - 1) < UNIT_SPREAD:
-            words = f"weight, kg: {as_text(weight)} given, the other loads here about {number(usual, 0)}."
+            words = f"weight, kg: {rounded_text(weight)} given, the other loads here about {number(usual, 0)}."
             found.append((place, f"{words} Was it in pounds?"))
     return found
 

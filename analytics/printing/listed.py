@@ -18,10 +18,11 @@ def print_list(console: Console, title: str, lines: Iterable[str]) -> None:
         console.print(f"  - {line}", markup=False, soft_wrap=True)
 
 
-def first_of(lines: Sequence[str]) -> list[str]:
-    """As many as leave room for the rest on one screen."""
+def first_of(lines: Sequence[str], *, how_to_see_all: str = "") -> list[str]:
+    """As many as leave room for the rest on one screen, and how to see the others."""
     more = len(lines) - ON_ONE_SCREEN
-    return [*lines[:ON_ONE_SCREEN], *([f"... and {more} more"] if more > 0 else [])]
+    how = f"; all of them: {how_to_see_all}" if how_to_see_all else ""
+    return [*lines[:ON_ONE_SCREEN], *([f"... and {more} more{how}"] if more > 0 else [])]
 
 
 def plain_table(title: str) -> Table:

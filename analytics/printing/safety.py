@@ -17,19 +17,23 @@ from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
 
 
-def print_health(console: Console, report: Health) -> None:
-    """The state of the records in one screen."""
+def print_health(console: Console, report: Health, *, is_in_full: bool = False) -> None:
+    """The state of the records in one screen; in full, every line of it."""
+
+    def some(lines: Sequence[str]) -> Sequence[str]:
+        return lines if is_in_full else first_of(lines, how_to_see_all="standrow check --all")
+
     for line in (report.first_line, *health_lines(report)):
         console.print(line, markup=False, soft_wrap=True)
-    print_list(console, "Checks found", first_of(report.failed))
+    print_list(console, "Checks found", some(report.failed))
     if report.interval_doubts:
-        print_list(console, days.HEADING, [*first_of(report.interval_doubts), LABEL])
+        print_list(console, days.HEADING, [*some(report.interval_doubts), LABEL])
     if report.bin_alarms:
-        print_list(console, "Bins that want a look now", [*first_of(report.bin_alarms), BINS])
+        print_list(console, "Bins that want a look now", [*some(report.bin_alarms), BINS])
     console.print(report.pairs_line, markup=False, soft_wrap=True)
-    print_list(console, "Missing", first_of(report.missing))
-    print_list(console, "Losses worth a look", first_of(report.loss_questions))
-    print_list(console, "Field work that may be charged twice", first_of(report.work_questions))
+    print_list(console, "Missing", some(report.missing))
+    print_list(console, "Losses worth a look", some(report.loss_questions))
+    print_list(console, "Field work that may be charged twice", some(report.work_questions))
 
 
 def print_backups(console: Console, made: Sequence[Backup]) -> None:

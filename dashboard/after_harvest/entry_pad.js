@@ -346,7 +346,7 @@ class Pad {
     const field = made("input", { type: "text", inputMode: mode, autocomplete: "off", spellcheck: false, value: this.rows[at]?.[column.name] ?? "" });
     field.dataset.row = at;
     field.dataset.column = column.name;
-    if (this.data.form !== "grid") field.placeholder = column.meaning;
+    if (this.data.form !== "grid") Object.assign(field, { placeholder: column.hint, title: column.meaning });
     field.oninput = () => {
       this.typed(Number(field.dataset.row), column.name, field.value);
       if (this.body && this.data.form === "grid") this.addLines();

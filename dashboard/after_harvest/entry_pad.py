@@ -4,6 +4,7 @@ Rows, fields and the focus live in the browser, so that nothing done here rebuil
 Whatever the pad tells is text from outside: only rows of texts under names of our columns are taken from it.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from dashboard.after_harvest import entry_sheet
 from dashboard.after_harvest.entry_sheet import Look, Sheet
 from dashboard.frame import shared
 
+HINT_LETTERS = 34  # in the narrowest field of the pad
 KEY, HANDLED = "entry_pad", "entry_pad_handled"
 HERE = Path(__file__).parent
 PAD = st.components.v2.component(
@@ -97,12 +99,20 @@ def _column(column: Column, sheet: Sheet, look: Look) -> dict[str, object]:
         "label": capital(words),
         "short": capital(words.partition(",")[0]),
         "meaning": column.meaning,
+        "hint": _hint(column.meaning),
         "kind": column.kind,
         "options": list(options),
         "isChoice": bool(column.choices) or column.kind == "yes/no",
         "units": list(unit_names(column.name)),
         "repeats": column.name in REPEATS,
     }
+
+
+def _hint(meaning: str) -> str:
+    """As much of the meaning, clause by clause, as a field shows; "" where not even the first one fits."""
+    clauses = re.split(r"(?=[,;:] | \()", meaning)
+    ends = [end for end in range(1, len(clauses) + 1) if len("".join(clauses[:end])) <= HINT_LETTERS]
+    return "".join(clauses[: ends[-1]]) if ends else ""
 
 
 def _answers(sheet: Sheet, look: Look) -> list[dict[str, object] | None]:
