@@ -57,27 +57,34 @@ def _section(section: Section) -> str:
     parts = [f"<h2>{escape(section.heading)}</h2>"]
     if section.picture is not None:
         drawing = section.picture.svg[section.picture.svg.index("<svg") :]
+        drawing = drawing.replace("<svg", '<svg aria-hidden="true"', 1)  # what it says is in the label around it
         label = escape(section.picture.alt, quote=True)
         caption = escape(section.picture.caption)
         parts.append(
-            f'<figure><div role="img" aria-label="{label}">{drawing}</div><figcaption>{caption}</figcaption></figure>'
+            f'<figure tabindex="0"><div role="img" aria-label="{label}">{drawing}</div>'
+            f"<figcaption>{caption}</figcaption></figure>"
         )
     if section.table is not None:
-        parts.append(_table(section.table))
+        parts.append(_table(section.table, section.heading))
     parts.extend(f"<p>{escape(line)}</p>" for line in section.lines)
     if section.bullets:
         parts.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in section.bullets) + "</ul>")
     return "\n".join(parts)
 
 
-def _table(table: PrintedTable) -> str:
+def _table(table: PrintedTable, heading: str) -> str:
+    """A table that may be wider than a phone: it is scrolled by itself, by keys too."""
     head = "".join(_cell("th", name, place < table.text_columns) for place, name in enumerate(table.columns))
     rows = []
     for number, row in enumerate(table.rows, start=1):
         total = ' class="total"' if table.has_total and number == len(table.rows) else ""
         cells = "".join(_cell("td", text, place < table.text_columns) for place, text in enumerate(row))
         rows.append(f"<tr{total}>{cells}</tr>")
-    return f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table></div>'
+    label = escape(heading, quote=True)
+    return (
+        f'<div class="wide" tabindex="0" role="group" aria-label="{label}"><table><thead><tr>{head}</tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
+    )
 
 
 def _cell(tag: str, text: str, is_words: bool) -> str:
