@@ -1,12 +1,19 @@
 """Every screen of the demo under axe-core, which is the rule book of accessible pages (WCAG) as a program."""
 
+import re
+from datetime import date
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, FilePayload, Page, expect
 
-from tests.browser.at_the_keyboard import entry_screen, first_field, new_farm, type_row
+from analytics.points.simulated import POINTS_FILE, SEED, simulate
+from analytics.sheet.content import read_sheet
+from analytics.sheet.reader import Reader
+from analytics.sheet.written import write_sheet
+from analytics.storage.database import open_records
+from tests.browser.at_the_keyboard import entry_screen, first_field, new_farm, settled, type_row
 from tests.browser.conftest import WIDTHS
 from tests.browser.server import Server, serving
 
@@ -64,3 +71,99 @@ def test_axe_finds_nothing_on_any_screen_but_streamlits_own(browser: Browser, se
         found[address] = broken_rules(page)
     page.context.close()
     assert {address: rules for address, rules in found.items() if rules} == {}
+
+
+UNTIDY = """Harvest 2024
+Field,Side,Method,Tkt,Date,Gross kg,Tare kg
+Home,e,straight,1,10/3/24,"38,100",19500
+Total,,,,,38100,
+"""
+SCREENS = (
+    "",
+    "enter_records",
+    "bring_in_files",
+    "monitor_points",
+    "gaps",
+    "bins",
+    "one_measure",
+    "one_pair",
+    "money",
+    "next_season",
+    "others_fields",
+    "summary_sheet",
+    "record_keeping",
+    "sharing",
+    "settings",
+)
+
+
+def found_on(page: Page, address: str) -> dict[str, list[object]]:
+    page.goto(address)
+    drawn(page)
+    return broken_rules(page)
+
+
+def drawn(page: Page) -> None:
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    settled(page)
+    expect(page.locator(NOT_DRAWN_YET)).to_have_count(0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", ["desk", "phone"])
+def test_axe_finds_nothing_on_an_empty_farm_and_its_dialogs(browser: Browser, tmp_path: Path, width: str) -> None:
+    found: dict[str, dict[str, list[object]]] = {}
+    with serving(tmp_path / "records.duckdb") as server:
+        page = browser.new_context(viewport=WIDTHS[width], base_url=server.address).new_page()
+        page.set_default_timeout(60_000)
+        found["no records yet"] = found_on(page, "/")
+        for screen in SCREENS:
+            found[screen] = found_on(page, f"/{screen}")
+        page.goto("/bring_in_files")
+        drawn(page)
+        untidy: FilePayload = {"name": "tickets.csv", "mimeType": "text/csv", "buffer": UNTIDY.encode()}
+        page.get_by_test_id("stFileUploaderDropzoneInput").set_input_files(untidy)
+        expect(page.get_by_text("Put these right first")).to_be_visible()
+        settled(page)
+        found["a file with a title, a total and faults"] = broken_rules(page)
+        page.goto("/monitor_points")
+        drawn(page)
+        points: FilePayload = {
+            "name": POINTS_FILE,
+            "mimeType": "text/csv",
+            "buffer": simulate(SEED).points_csv.encode(),
+        }
+        page.locator("input[type=file]").first.set_input_files(points)
+        expect(page.get_by_text("points read. Now say where the strips are.")).to_be_visible()
+        settled(page)
+        found["points of a monitor"] = broken_rules(page)
+        page.context.close()
+    assert {name: rules for name, rules in found.items() if rules} == {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", ["desk", "phone"])
+def test_axe_finds_nothing_in_what_is_asked_before_and_in_the_sheets(
+    browser: Browser, server: Server, demo_records: Path, tmp_path: Path, width: str
+) -> None:
+    page = browser.new_context(viewport=WIDTHS[width], base_url=server.address).new_page()
+    page.set_default_timeout(60_000)
+    found: dict[str, dict[str, list[object]]] = {}
+    page.goto("/enter_records?paper=loads&crop_year=2025")
+    expect(first_field(page)).to_be_visible()
+    first_field(page).focus()
+    type_row(page, ["9001", "14 Sep", "22,910", "9"], key="Enter")
+    page.get_by_role("button", name="Throw this draft away").click()
+    expect(page.get_by_role("button", name="No, keep the draft")).to_be_visible()
+    found["a draft to be thrown away, and a comma asked about"] = broken_rules(page)
+    page.get_by_role("button", name=re.compile("Yes, throw")).click()
+    expect(page.get_by_role("button", name=re.compile("Bring .* back"))).to_be_visible()
+    found["a draft thrown away"] = broken_rules(page)
+    with open_records(demo_records) as connection:
+        sheets = {reader: read_sheet(connection, reader, date(2026, 11, 27)) for reader in Reader}
+    for reader, sheet in sheets.items():
+        write_sheet(sheet, tmp_path / "sheet.html")
+        page.goto((tmp_path / "sheet.html").as_uri())
+        found[f"the sheet for the {reader}"] = broken_rules(page)
+    page.context.close()
+    assert {name: rules for name, rules in found.items() if rules} == {}

@@ -4,8 +4,13 @@ import time
 from datetime import date
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from analytics.entry.typed_rows import typed_columns
+from analytics.records.papers import PAPERS
+from analytics.storage.database import open_records, read_table
+from analytics.trade.numbers_as_text import count
 from tests.browser.at_the_keyboard import (
     choose,
     entry_screen,
@@ -13,11 +18,13 @@ from tests.browser.at_the_keyboard import (
     new_farm,
     next_row,
     save_by_key,
+    settled,
     stored,
     tab_to,
     type_row,
 )
 from tests.browser.server import serving
+from tests.prepared import begun
 
 # As a grower writes them: kilograms and tonnes, commas and points, days in words; in the order of the fields.
 TICKETS = {
@@ -119,3 +126,135 @@ def test_a_block_from_a_spreadsheet_is_pasted_into_the_grid(browser: Browser, tm
         print(f"\na pasted block of 40 tickets, to the line after the save: {time.monotonic() - began:.1f} seconds")
     expected = [(ticket, float(weight), 9.1, 2.5) for ticket, _, weight, *_ in rows]
     assert stored(records, "loads", "ticket", "weight_kg", "moisture_pct", "dockage_pct") == expected
+
+
+KEYS_A_SECOND, THINKING_SECONDS = 12, 1.0  # of a person: between two keys, and before each field that is filled
+MOST_MINUTES = 20
+COUNT_KEYS = """
+    addEventListener("keydown", event => {
+        if (["Shift", "Control", "Alt", "Meta"].includes(event.key)) return;
+        sessionStorage.keys = Number(sessionStorage.keys ?? 0) + 1;
+    }, true);
+"""
+PLACES = [(field, side) for field in ("Home", "Mailbox", "Slough", "Twelve south") for side in ("e1", "e2", "w1", "w2")]
+METHOD_OF = {"e1": "standing", "e2": "standing", "w1": "windrowed", "w2": "windrowed"}
+
+
+def season() -> dict[str, list[dict[str, str]]]:
+    """What is on the papers of a harvest that are not of one plot each: 4 fields, 16 plots, 8 pairs and more."""
+    fields = ("Home", "Mailbox", "Slough", "Twelve south")
+    return {
+        "fields": [{"field": field, "acres": "160", "soil": "loam"} for field in fields],
+        "plantings": [
+            {"field": field, "crop": "canola", "variety": "early", "seeded_on": f"{8 + at} May"}
+            for at, field in enumerate(fields)
+        ],
+        "plots": [
+            {"field": field, "plot": side, "method": METHOD_OF[side][:1], "acres": "40", "harvested_on": "20 Sep"}
+            | ({"seed_colour_change_pct": "60", "windrowed_on": "5 Sep"} if METHOD_OF[side] == "windrowed" else {})
+            for field, side in PLACES
+        ],
+        "pairs": [
+            {"pair": f"{field[0]}{half}", "standing_field": field, "standing_plot": f"e{half}", "layout": "split"}
+            | {"windrowed_field": field, "windrowed_plot": f"w{half}", "allocation": "ch"}
+            for field in fields
+            for half in (1, 2)
+        ],
+        "operations": [
+            {"field": field, "plot": side, "done_on": "20 Sep", "operation": "combining", "dollars_per_acre": "22.50"}
+            for field, side in PLACES[:7]
+        ],
+        "weather": [
+            {"happened_on": f"{day} Sep", "event": "wind", "reading": "72", "unit": "km/h"} for day in (2, 9, 14, 21)
+        ],
+        "prices": [{"crop": "canola", "grade": grade, "dollars_per_tonne": "640"} for grade in "12"],
+    }
+
+
+def papers_of_a_plot() -> dict[str, list[list[dict[str, str]]]]:
+    """Tickets, slips and pan checks, a list of rows for each plot."""
+    tickets = [2 + (at % 2) for at in range(16)]  # 40
+    slips = [int(at % 4 != 3) for at in range(16)]  # 12
+    pans = [1 + int(at % 4 == 0) for at in range(16)]  # 20
+    return {
+        "loads": [
+            [
+                {"ticket": f"7{at:02}{k}", "delivered_on": "20 Sep", "weight_kg": f"18{k}20", "moisture_pct": "9.1"}
+                | {"dockage_pct": "2.5", "weighed_by": "cert"}
+                for k in range(many)
+            ]
+            for at, many in enumerate(tickets)
+        ],
+        "samples": [
+            [{"sample": "1", "taken_on": "21 Sep", "grade": "1", "seeds_crushed": "500", "green_seeds": "4"}] * many
+            for many in slips
+        ],
+        "loss_checks": [
+            [
+                {"checked_on": "20 Sep", "place": "pan", "spot": f"{k + 1}", "seeds": "120", "area_m2": "0.25"}
+                | {"cut_width_m": "35 ft", "discharge_width_m": "5 ft"}
+                for k in range(many)
+            ]
+            for many in pans
+        ],
+    }
+
+
+def type_rows(page: Page, paper: str, rows: list[dict[str, str]], *, of_plot: bool) -> int:
+    """Rows one after the other by Enter, blank fields passed by it too; how many fields were filled."""
+    fixed = PAPERS[paper].place(2026, *(("a", "b") if of_plot else ()))
+    names = [column.name for column in typed_columns(PAPERS[paper].table, fixed)]
+    for row in rows:
+        type_row(page, [row.get(name, "") for name in names], key="Enter")
+    return sum(map(len, rows))
+
+
+@pytest.mark.slow
+def test_a_whole_season_goes_in_by_keyboard_in_less_than_twenty_minutes_of_a_person(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """Counted: each key, a second's thought for each field, and all the time that this takes with keys at once."""
+    records = tmp_path / "records.duckdb"
+    with begun(records):
+        pass
+    filled, chosen = 0, 0
+    with serving(records) as server, entry_screen(browser, server.address, paper="fields", crop_year="2026") as page:
+        page.add_init_script(COUNT_KEYS)
+        page.evaluate(COUNT_KEYS)
+        began = time.monotonic()
+        for paper, rows in season().items():
+            if paper != "fields":
+                choose(page, "What are you typing in?", PAPERS[paper].name)
+                chosen += 1
+            tab_to(page, first_field(page))
+            if paper == "operations":  # of one plot each, typed from the list of all plots
+                choose(page, "Plot", "All plots")
+                tab_to(page, first_field(page))
+            filled += type_rows(page, paper, rows, of_plot=False)
+            save_by_key(page, f"{count(len(rows), PAPERS[paper].noun)} added, 0 changed, 0 left.")
+        for paper, by_plot in papers_of_a_plot().items():
+            choose(page, "What are you typing in?", PAPERS[paper].name)
+            choose(page, "Plot", f"{PLACES[0][0]}, {PLACES[0][1]}")
+            chosen += 2
+            tab_to(page, first_field(page))
+            for at, rows in enumerate(by_plot):
+                filled += type_rows(page, paper, rows, of_plot=True)
+                if rows:
+                    tab_to(page, page.locator(".pad .save"))
+                    page.keyboard.press("Enter")
+                if at + 1 < len(by_plot):
+                    expect(page.locator(".pad .onward")).to_be_visible()  # there once the plot before is Python's too
+                    tab_to(page, page.locator(".pad .onward"))
+                    page.keyboard.press("Enter")
+            settled(page)
+        program = time.monotonic() - began
+        keys = int(page.evaluate("sessionStorage.keys"))
+    human = keys / KEYS_A_SECOND + (filled + chosen) * THINKING_SECONDS + program
+    print(f"\n{keys} keys, {filled} fields, {chosen} choices, {program:.0f} s of the program and of typing at once:")
+    print(f"{human / 60:.1f} minutes of a person's time")
+    with open_records(records) as connection:
+        counts = {name: read_table(connection, name).height for name in (*season(), *papers_of_a_plot())}
+    assert counts == {name: len(rows) for name, rows in season().items()} | {
+        name: sum(map(len, rows)) for name, rows in papers_of_a_plot().items()
+    }
+    assert human < MOST_MINUTES * 60
