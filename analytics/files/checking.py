@@ -1,6 +1,6 @@
 """One table of text to typed rows, by the columns and rules of records.py; every fault and every doubt is named."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
@@ -20,7 +20,7 @@ from analytics.files.typed_columns import (
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.faults import Fault, Faults
 from analytics.records.form import Column, Rule, Table, breaches
-from analytics.trade.typed_text import THOUSANDS
+from analytics.trade.typed_text import NUMBERS_YEAR_LAST, THOUSANDS, order_of_days
 from analytics.trade.units import BUSHELS_PER_TONNE, KG_PER_BUSHEL
 
 PLACE = "position of the row"  # in its frame; no column of ours may have this name
@@ -32,7 +32,8 @@ class CheckedTable:
 
     `absent` are columns that the file does not have; their cells are null. `is_whole` is false when a row was lost or
     its key could not be read, so that a row which seems missing may only be misspelt. `in_bushels` says for a column
-    which of its numbers were given in bushels of canola.
+    which of its numbers were given in bushels of canola. `labels` says of each row which file it is from, where there
+    are several.
     """
 
     table: Table
@@ -42,6 +43,49 @@ class CheckedTable:
     absent: tuple[str, ...]
     is_whole: bool
     in_bushels: Mapping[str, pl.Series] = field(default_factory=dict)
+    labels: pl.Series | None = None
+
+    def fault(
+        self, place: int, column: str, *, given: str, allowed: str, remedy: str = "", is_doubt: bool = False
+    ) -> Fault:
+        """A fault of the row at a place of `frame`."""
+        return Fault(
+            file=self.label if self.labels is None else self.labels[place],
+            row=self.rows[place],
+            column=column,
+            given=given,
+            allowed=allowed,
+            remedy=remedy,
+            is_doubt=is_doubt,
+        )
+
+    def where(self, place: int) -> str:
+        """Which row it is, in words."""
+        return f"Row {self.rows[place]}{'' if self.labels is None else f' of {self.labels[place]}'}"
+
+
+def together(parts: Sequence[CheckedTable]) -> CheckedTable:
+    """The rows of several files of one table, one after the other; each keeps its file and its row."""
+    if len(parts) == 1:
+        return parts[0]
+    first, heights = parts[0], [part.frame.height for part in parts]
+    no_bushels = [pl.repeat(False, height, dtype=pl.Boolean, eager=True) for height in heights]
+    bushels = {name for part in parts for name in part.in_bushels}
+    return CheckedTable(
+        table=first.table,
+        label=first.label,
+        frame=pl.concat([part.frame for part in parts]),
+        rows=pl.concat([part.rows.cast(pl.Int64) for part in parts]),
+        absent=tuple(name for name in first.absent if all(name in part.absent for part in parts)),
+        is_whole=all(part.is_whole for part in parts),
+        in_bushels={
+            name: pl.concat([part.in_bushels.get(name, none) for part, none in zip(parts, no_bushels, strict=True)])
+            for name in bushels
+        },
+        labels=pl.concat(
+            [pl.Series([part.label] * height, dtype=pl.String) for part, height in zip(parts, heights, strict=True)]
+        ),
+    )
 
 
 def check_table(
@@ -74,7 +118,7 @@ def check_table(
     for column in table.columns:
         _name_unreadable(checked, column, text, reasons[column.name], faults)
     name_broken_rules(checked, faults, texts=text.cells, reasons=reasons)
-    _name_repeated_keys(checked, faults)
+    name_repeated_keys(checked, faults)
     _name_doubts(checked, doubts)
     return checked
 
@@ -157,6 +201,7 @@ def _read_columns(
     # Where the numbers of the file say otherwise, what the farm said once does not count, and the file is asked about.
     is_other = commas_are_decimal if text.comma == THOUSANDS else points_are_decimal
     comma = "" if is_other else text.comma
+    date_order = text.date_order or (_date_order(table, cells, text.label, remarks) if as_a_whole else "")
     typed: dict[str, TypedColumn] = {}
     for column in table.columns:
         mark = ""
@@ -172,6 +217,7 @@ def _read_columns(
             points_are_decimal=points_are_decimal,
             thousands=mark,
             comma=comma,
+            date_order=date_order,
         )
         if mark and (settled := could_be_thousands(bare[column.name], mark)).len():
             remarks.append(
@@ -193,6 +239,24 @@ def _read_columns(
         if factor is not None and (is_bushel := factor.is_in([KG_PER_BUSHEL, BUSHELS_PER_TONNE])).any()
     }
     return typed, in_bushels
+
+
+def dates_of_numbers(table: Table, cells: pl.DataFrame) -> list[str]:
+    """The dates of the table that are written as 10/3/24 is, each once."""
+    names = [column.name for column in table.columns if column.kind == "date" and column.name in cells.columns]
+    found = [
+        cells[name].filter(cells[name].str.contains(rf"^{NUMBERS_YEAR_LAST.pattern}\b").fill_null(False))
+        for name in names
+    ]
+    return pl.concat([pl.Series("text", [], dtype=pl.String), *(one.alias("text") for one in found)]).unique().to_list()
+
+
+def _date_order(table: Table, cells: pl.DataFrame, label: str, remarks: list[str]) -> str:
+    dates = dates_of_numbers(table, cells)
+    order = order_of_days(dates)
+    if order:
+        remarks.append(f"{label}: dates such as {min(dates)} were read {order}, as others of the file have to be.")
+    return order
 
 
 def _crop_years(text: TextTable) -> pl.Series | None:
@@ -246,10 +310,9 @@ def _name_unreadable(
     def word(place: int) -> Fault:
         reason = str(reasons[place])
         remedy = f"{reason[0].upper()}{reason[1:]}{'' if reason.endswith('?') else '.'}" if reason else ""
-        return Fault(
-            file=checked.label,
-            row=checked.rows[place],
-            column=column.name,
+        return checked.fault(
+            place,
+            column.name,
             given=text.cells[column.name][place],
             allowed=column.allowed,
             remedy=remedy,
@@ -264,24 +327,30 @@ def _name_bad_cells(
     def word(place: int) -> Fault:
         value = checked.frame[column.name][place]
         given = texts[column.name][place] if texts is not None else as_text(value)
-        return Fault(
-            file=checked.label,
-            row=checked.rows[place],
-            column=column.name,
+        return checked.fault(
+            place,
+            column.name,
             given="nothing" if value is None else given,
             allowed=column.allowed,
-            remedy="Fill it in." if value is None else column.remedy,
+            remedy=_how_to_mend(column, value),
         )
 
     faults.add_rows(places, word)
 
 
+def _how_to_mend(column: Column, value: object) -> str:
+    if value is None:
+        return "Fill it in."
+    if value == 0 and not column.required:  # as people write what was never weighed or counted
+        return "If it is not known, leave it blank."
+    return column.remedy
+
+
 def _name_broken_rule(checked: CheckedTable, rule: Rule, places: pl.Series, faults: Faults, *, is_doubt: bool) -> None:
     def word(place: int) -> Fault:
-        return Fault(
-            file=checked.label,
-            row=checked.rows[place],
-            column=" and ".join(rule.columns),
+        return checked.fault(
+            place,
+            " and ".join(rule.columns),
             given=" and ".join(as_text(checked.frame[name][place]) for name in rule.columns),
             allowed=rule.allowed,
             remedy=rule.remedy,
@@ -291,7 +360,8 @@ def _name_broken_rule(checked: CheckedTable, rule: Rule, places: pl.Series, faul
     faults.add_rows(places, word)
 
 
-def _name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
+def name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
+    """Rows of a key that stands there already; of several files, only where it stands in another of them."""
     key = list(checked.table.key)
     known = checked.frame.select(key).with_row_index(PLACE).drop_nulls(_required_key(checked.table))
     if known.select(key).hash_rows().n_unique() == known.height:  # quick and small; equal keys would have one hash
@@ -301,16 +371,17 @@ def _name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
         return
     first = known.filter(is_first).rename({PLACE: "first"})
     again = known.filter(~is_first).join(first, on=key, how="left", nulls_equal=True, maintain_order="left")
+    if checked.labels is not None:
+        again = again.filter(checked.labels.gather(again[PLACE]) != checked.labels.gather(again["first"]))
     first_rows = dict(zip(again[PLACE], again["first"], strict=True))
 
     def word(place: int) -> Fault:
-        return Fault(
-            file=checked.label,
-            row=checked.rows[place],
-            column=" / ".join(key),
+        return checked.fault(
+            place,
+            " / ".join(key),
             given=key_text(checked.frame.select(key).row(place)),
             allowed="each once",
-            remedy=f"Row {checked.rows[first_rows[place]]} has the same; keep one, or give it a name of its own.",
+            remedy=f"{checked.where(first_rows[place])} has the same; keep one, or give it a name of its own.",
         )
 
     faults.add_rows(again[PLACE], word)
@@ -328,10 +399,9 @@ def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
         )
 
         def word(place: int, column: Column = column) -> Fault:
-            return Fault(
-                file=checked.label,
-                row=checked.rows[place],
-                column=column.name,
+            return checked.fault(
+                place,
+                column.name,
                 given=as_text(checked.frame[column.name][place]),
                 allowed=usual(column),
                 remedy=column.remedy,

@@ -1,172 +1,43 @@
 """How the columns of somebody else's file match ours: guessed by their names, chosen, kept for next year."""
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from difflib import SequenceMatcher
 
 import duckdb
 import polars as pl
 
 from analytics.errors import BadInput
+from analytics.files.column_words import (
+    FILE_UNITS,
+    LIKELY,
+    NET,
+    NEVER_GUESSED,
+    likeness,
+    unit_choices,
+    unit_in,
+    words_of,
+)
 from analytics.files.text_tables import CellUnits, TextTable
 from analytics.files.typed_columns import read_column
+from analytics.files.untidy import ROW_NUMBER, said_method, years_said
 from analytics.records.faults import Fault
 from analytics.records.form import LONGEST_NAME, Column, Table
 from analytics.records.own_tables import COLUMN_MATCHES, SAVED_TABLES
 from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
-from analytics.trade.units import (
-    BUSHELS_PER_TONNE,
-    KG_HA_PER_BU_AC,
-    KG_HL_PER_LB_AVERY,
-    KG_PER_POUND,
-    KG_PER_TONNE,
-    KM_PER_MILE,
-    KMH_PER_M_S,
-    M2_PER_ACRE,
-    M2_PER_HECTARE,
-    M_PER_FOOT,
-    POUNDS_PER_BUSHEL,
-    TYPED_UNITS,
-    Unit,
-    unit_names,
-    unit_of,
-)
+from analytics.trade.units import unit_of
 
-# What a file may hold besides what is typed; the first is the unit of the record. A bushel of canola is 50 lb, one of
-# barley 48 (Alberta Agriculture, bushel and tonne converter, reviewed 2002).
-FILE_UNITS = TYPED_UNITS | {
-    "acres": (Unit("ac", 1.0), Unit("ha", M2_PER_HECTARE / M2_PER_ACRE)),
-    "dollars_per_acre": (Unit("per acre", 1.0), Unit("per hectare", M2_PER_ACRE / M2_PER_HECTARE)),
-    "dollars_per_tonne": (
-        Unit("per tonne", 1.0),
-        Unit("per bushel of 50 lb", BUSHELS_PER_TONNE),
-        Unit("per bushel of 48 lb", KG_PER_TONNE / (48 * KG_PER_POUND)),
-    ),
-    "test_weight_kg_hl": (Unit("kg/hL", 1.0), Unit("lb per Avery bushel", KG_HL_PER_LB_AVERY)),
-    # Points of a yield monitor; mg/m2, mg/s and ppm are how ISO 11783-11 holds them.
-    "flow_kg_s": (
-        Unit("kg/s", 1.0),
-        Unit("lb/s", KG_PER_POUND),
-        Unit("t/h", KG_PER_TONNE / 3600),
-        Unit("mg/s", 1e-6),
-    ),
-    "mass_kg": (Unit("kg", 1.0), Unit("lb", KG_PER_POUND), Unit("g", 1e-3)),
-    "wet_kg_ha": (
-        Unit("kg/ha", 1.0),
-        Unit("t/ha", float(KG_PER_TONNE)),
-        Unit("bu/ac", KG_HA_PER_BU_AC),
-        Unit("lb/ac", KG_HA_PER_BU_AC / POUNDS_PER_BUSHEL),
-        Unit("mg/m2", 0.01),
-    ),
-    "grain_moisture_pct": (Unit("%", 1.0), Unit("ppm", 1e-4)),
-    "distance_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12), Unit("mm", 1e-3)),
-    "speed_m_s": (Unit("m/s", 1.0), Unit("km/h", 1 / KMH_PER_M_S), Unit("mph", KM_PER_MILE / KMH_PER_M_S)),
-    "width_m": (Unit("m", 1.0), Unit("ft", M_PER_FOOT), Unit("in", M_PER_FOOT / 12), Unit("mm", 1e-3)),
+# What a row of another table may say too, and the columns of which one at least has to be there for it.
+TOLD_TOO: Mapping[str, tuple[str, ...]] = {
+    "plantings": ("variety", "seeded_on"),
+    "plots": ("method",),
+    "fields": (),
+    "loads": ("weight_kg",),
+    "samples": ("grade", "green_pct", "green_seeds", "test_weight_kg_hl", "thousand_seed_g"),
 }
-
-# What our columns are called on paper and in spreadsheets, beside their own names; common practice, no source.
-OTHER_WORDS = {
-    "crop_year": "season",
-    "field": "land quarter",
-    "plot": "strip piece part",
-    "acres": "acre area ac ha hectares size",
-    "soil": "texture",
-    "topography": "slope lie",
-    "notes": "note remark remarks comment comments",
-    "seeded_on": "date seeding planted",
-    "method": "how cut",
-    "windrowed_on": "date windrow windrowing",
-    "harvested_on": "date harvest combined combining",
-    "preharvest_on": "date product",
-    "ticket": "receipt slip load",
-    "delivered_on": "date day delivery",
-    "weight_kg": "net mass",
-    "moisture_pct": "water mst",
-    "dockage_pct": "dock",
-    "weighed_by": "scale weigher",
-    "certified_kg": "net weight total mass",
-    "taken_on": "date day",
-    "graded_by": "grader buyer",
-    "seeds_crushed": "crushed counted count",
-    "green_seeds": "green",
-    "green_pct": "green",
-    "loss_pct": "loss lost",
-    "heated_pct": "heat",
-    "total_damage_pct": "damaged",
-    "test_weight_kg_hl": "bushel",
-    "thousand_seed_g": "tsw tkw thousand seed weight",
-    "checked_on": "date day",
-    "place": "where",
-    "area_m2": "frame pan",
-    "grams": "seed weight mass",
-    "cut_width_m": "header",
-    "discharge_width_m": "windrow spread",
-    "seconds_note": "note notes remark remarks how",
-    "done_on": "date day",
-    "operation": "work job",
-    "dollars_per_acre": "cost price",
-    "happened_on": "date day",
-    "event": "weather",
-    "reading": "value amount",
-    "dollars_per_tonne": "price",
-    "bin": "tank storage",
-    "conditioned_on": "date dried cooled",
-    "emptied_on": "date empty",
-    "filled_on": "date day filling",
-    "temperature_c": "temp degrees",
-    "outside_c": "temp temperature air ambient",
-    "smell": "odour",
-    "action": "done",
-    "recorded_at": "date time timestamp utc when",
-    "longitude": "lon long lng x",
-    "latitude": "lat y",
-    "position": "wkt geometry geom point",
-    "east_m": "easting x",
-    "north_m": "northing y",
-    "flow_kg_s": "flow rate",
-    "mass_kg": "weight grain",
-    "wet_kg_ha": "yield wet",
-    "grain_moisture_pct": "water mst",
-    "distance_m": "dist travelled driven",
-    "speed_m_s": "ground velocity",
-    "width_m": "swath cut",
-    "header_up": "head raised lifted",
-    "pass_name": "pass run line track",
-    "machine": "combine",
-}
-UNIT_WORDS = {
-    "t": "t mt tonne tonnes",
-    "lb": "lb lbs pound pounds",
-    "bu": "bu bushel bushels",
-    "ft": "ft feet foot",
-    "in": "in inch inches",
-    "sq ft": "ft2 sqft",
-    "sq in": "in2 sqin",
-    "mL": "ml",
-    "ha": "ha hectare hectares",
-    "lb per Avery bushel": "lb lbs",
-    "per hectare": "ha hectare",
-    "per bushel of 50 lb": "bu bushel",
-    "lb/s": "lb lbs pound pounds",
-    "lb/ac": "lb lbs pound pounds",
-    "bu/ac": "bu bushel bushels",
-    "t/h": "t tonne tonnes h",
-    "t/ha": "t tonne tonnes",
-    "km/h": "km kmh kph",
-    "mph": "mph mi mile miles",
-    "ppm": "ppm",
-    "mg/m2": "mg",
-    "mg/s": "mg",
-    "mm": "mm",
-}
-OWN_UNIT_WORDS = "kg hl pct percent g m m2 ac s number no nr num id dollars per on by"
-PASSED_OVER = {*" ".join(UNIT_WORDS.values()).split(), *OWN_UNIT_WORDS.split()}
-NEVER_GUESSED = {"gross", "tare", "dry"}  # a scale weight of the record is net, a monitor's yield not dried
-ALIKE = 0.8  # of two words, by difflib; below it two short words can look alike by chance
-LIKELY = 0.5  # half of a column's words
+# A grade on a ticket is of that day and load.
+ALIKE_IN = {"sample": "ticket", "ticket": "sample", "taken_on": "delivered_on", "delivered_on": "taken_on"}
 TABLE_LIKELY = 1.5  # columns' worth of likeness; below it a table is not guessed
 
 
@@ -195,16 +66,13 @@ class Match:
 
     def not_read(self, headers: Iterable[str]) -> list[str]:
         """Columns of the file that nothing is taken from."""
-        return [header for header in headers if header not in self.columns.values()]
+        taken = (*self.columns.values(), ROW_NUMBER)
+        in_net = NEVER_GUESSED if any(header.startswith(NET) for header in taken) else set()
+        return [header for header in headers if header not in taken and not in_net & set(words_of(header))]
 
     def fits(self, headers: Iterable[str]) -> bool:
         """Whether the file has every column that the match takes."""
         return set(self.columns.values()) <= set(headers)
-
-
-def unit_choices(column: str) -> tuple[str, ...]:
-    """Units in which a file may hold a column, the record's own first; empty where there is no choice."""
-    return unit_names(column, FILE_UNITS)
 
 
 def is_ours(text: TextTable) -> bool:
@@ -224,63 +92,98 @@ def guess_table(name: str, headers: Sequence[str]) -> Table | None:
 
     name : the plain name of the file or sheet, which counts as a column
     """
-    likeness = {table.name: _table_likeness(table, name, headers) for table in TABLES.values()}
-    likeliest = max(likeness, key=lambda table: likeness[table])
-    return TABLES[likeliest] if likeness[likeliest] >= TABLE_LIKELY else None
+    alike = {table.name: _table_likeness(table, name, headers) for table in TABLES.values()}
+    likeliest = max(alike, key=lambda table: alike[table])
+    return TABLES[likeliest] if alike[likeliest] >= TABLE_LIKELY else None
 
 
 def _table_likeness(table: Table, name: str, headers: Sequence[str]) -> float:
     found = guess_match(table, headers)
-    likeness = sum(_likeness(column, header) for column, header in found.columns.items())
-    named = any(table.name.rstrip("s").startswith(word.rstrip("s")) for word in _words(name) if len(word) > 3)
-    return likeness + named - 0.5 * len(found.missing)
+    alike = sum(likeness(column, header) for column, header in found.columns.items())
+    named = any(table.name.rstrip("s").startswith(word.rstrip("s")) for word in words_of(name) if len(word) > 3)
+    return alike + named - 0.5 * len(found.missing)
 
 
 def guess_match(table: Table, headers: Sequence[str]) -> Match:
     """The file's columns whose names are most like ours, each taken once, and the units that their names speak of."""
     candidates = [
-        (-likeness, place, column.name, header)
+        (-alike, place, column.name, header)
         for place, column in enumerate(table.columns)
         for header in headers
-        if (likeness := _likeness(column.name, header)) >= LIKELY
+        if (alike := likeness(column.name, header)) >= LIKELY
     ]
     columns: dict[str, str] = {}
     for _, _, column, header in sorted(candidates):
         if column not in columns and header not in columns.values():
             columns[column] = header
-    units = {column: unit for column, header in columns.items() if (unit := _unit_in(column, header))}
+    units = {column: unit for column, header in columns.items() if (unit := unit_in(column, header))}
     return Match(table=table, columns=columns, units=units)
 
 
-def _likeness(column: str, header: str) -> float:
-    """2 for the very name, else the share of the header's words that are like one of the column's."""
-    if header.replace(" ", "_") == column:
-        return 2.0
-    words = [word for word in _words(header) if word not in PASSED_OVER]
-    if not words or NEVER_GUESSED & set(words):
-        return 0.0
-    own = {word for word in column.split("_") if word not in PASSED_OVER} | set(OTHER_WORDS.get(column, "").split())
-    return sum(max(_word_likeness(word, other) for other in own) for word in words) / len(words)
+def guess_others(main: Match, text: TextTable) -> list[Match]:
+    """What the same rows say beside the table of `main`: how each plot was cut, what was sown, a grade for each load.
+
+    Keys are taken from where `main` has them; the other columns are those that `main` leaves.
+    """
+    found: list[Match] = []
+    free = left_by(main, text.cells.columns)
+    for name, telling in TOLD_TOO.items():
+        if name == main.table.name:
+            continue
+        other = other_match(TABLES[name], main, free)
+        is_of_plots = name == "fields" and "plots" in (main.table.name, *(match.table.name for match in found))
+        is_told_above = name == "plots" and bool(said_method(text))
+        if is_of_plots or is_told_above or any(column in other.columns for column in telling):
+            found.append(other)
+            taken = [theirs for ours, theirs in other.columns.items() if ours not in other.table.key]
+            free = [header for header in free if header not in taken]
+    return found
 
 
-def _words(text: str) -> list[str]:
-    return re.findall(r"[a-z]+2?", text.replace("sq ft", "ft2").replace("sq in", "in2").lower())
+def left_by(main: Match, headers: Sequence[str]) -> list[str]:
+    """Columns of a file that other tables may take; how a plot was cut is there even where it is the plot's name."""
+    return [
+        header
+        for header in headers
+        if header not in main.columns.values() or header == main.columns.get("plot") == _method_column(headers)
+    ]
 
 
-def _word_likeness(word: str, other: str) -> float:
-    if word == other:
-        return 1.0
-    ratio = SequenceMatcher(None, word, other).ratio() if min(len(word), len(other)) > 3 else 0.0
-    return ratio if ratio >= ALIKE else 0.0
+def _method_column(headers: Sequence[str]) -> str | None:
+    return guess_match(TABLES["plots"], headers).columns.get("method")
 
 
-def _unit_in(column: str, header: str) -> str:
-    """The unit that a header names, "" where it names none or the record's own."""
-    if header.replace(" ", "_") == column:
-        return ""
-    words = set(_words(header))
-    own, *others = unit_choices(column) or ("",)
-    return "" if own in words else next((unit for unit in others if words & set(UNIT_WORDS.get(unit, "").split())), "")
+def other_match(table: Table, main: Match, free: Sequence[str]) -> Match:
+    """How the rows of `main` are rows of another table too; free : columns that `main` leaves."""
+    guessed = guess_match(table, free)
+    shared = {
+        ours: main.columns[theirs]
+        for ours, theirs in ((column.name, ALIKE_IN.get(column.name, column.name)) for column in table.columns)
+        if theirs in main.columns and (ours in table.key or ours in ALIKE_IN)
+    }
+    if "plot" in table.column_names and "plot" not in shared and "method" in guessed.columns:
+        shared["plot"] = guessed.columns["method"]  # one plot for each way that the field was cut
+    constants = {name: text for name, text in main.constants.items() if name in table.key}
+    return Match(table=table, columns={**guessed.columns, **shared}, units=guessed.units, constants=constants)
+
+
+def usual_column(match: Match, column: Column, headers: Sequence[str]) -> str | None:
+    """The column that a needed one is taken from where none is like it.
+
+    A load without a ticket has its row's number, and a plot without a name is called by how it was cut.
+    """
+    if column.name in ("ticket", "sample") and ROW_NUMBER in headers and column.name not in match.constants:
+        return ROW_NUMBER
+    return _method_column(headers) if column.name == "plot" else None
+
+
+def usual_constant(column: Column, text: TextTable) -> str:
+    """What most likely stands in every row of a table that lacks a needed column; "" where nobody can know."""
+    if column.name == "crop_year" and len(years := years_said(text)) == 1:
+        return years[0]
+    if column.name == "method":
+        return said_method(text)
+    return (said_method(text) or "whole") if column.name == "plot" else ""
 
 
 # --- reading by a match
@@ -322,9 +225,25 @@ def as_matched(text: TextTable, match: Match) -> TextTable:
         ),
         rows=text.rows.filter(is_filled),
         is_whole=text.is_whole,
+        date_order=text.date_order,
         # The chosen unit may stand behind the number too; any other is left there, and is refused with the number.
         units={column: CellUnits(usual=unit, named=(unit,)) for column, unit in chosen.items()},
     )
+
+
+def each_once(text: TextTable, table: Table) -> TextTable:
+    """Rows of another table beside that which a file is of: those that say something, each once, blanks filled up.
+
+    A plot that was cut one way has that in the first of its tickets, or in all of them.
+    """
+    key = [name for name in table.key if name in text.cells.columns]
+    rest = [name for name in text.cells.columns if name not in key]
+    filled = text.cells.with_columns(
+        pl.col(name).fill_null(pl.col(name).drop_nulls().first().over(key)) for name in rest
+    )
+    says = pl.any_horizontal(pl.col(rest).is_not_null()) if rest else pl.lit(True)
+    is_kept = filled.select(says & pl.struct(pl.all()).is_first_distinct()).to_series()
+    return replace(text, cells=filled.filter(is_kept), rows=text.rows.filter(is_kept), is_also=True)
 
 
 def in_words_of_the_file(fault: Fault, match: Match | None) -> Fault:

@@ -68,10 +68,9 @@ def name_missing_targets(one: CheckedTable, reference: Reference, target: pl.Dat
 
     def word(place: int) -> Fault:
         key = one.frame.select(columns).row(place)
-        return Fault(
-            file=one.label,
-            row=one.rows[place],
-            column=" / ".join(columns),
+        return one.fault(
+            place,
+            " / ".join(columns),
             given=key_text(key),
             allowed=f"a row of {reference.table}",
             remedy=near.remedy(key) or f"Add it to {reference.table}, or correct the name.",
@@ -123,10 +122,9 @@ def _name_wrong_sides(one: CheckedTable, reference: Reference, found: pl.DataFra
 
     def word(at: int) -> Fault:
         row = rows[at]
-        return Fault(
-            file=one.label,
-            row=one.rows[row[PLACE]],
-            column=reference.columns[-1] if one.table is PAIRS else "method",
+        return one.fault(
+            row[PLACE],
+            reference.columns[-1] if one.table is PAIRS else "method",
             given=f"{key_text([row[name] for name in PLOT_KEY])}, {row['method']},",
             allowed=f"a {reference.method} plot as the {reference.method} side of pair {row['pair']}",
             remedy="Were the two sides exchanged, or is the method of the plot wrong?",
@@ -154,10 +152,9 @@ def name_plots_in_two_pairs(one: CheckedTable, pairs: pl.DataFrame, faults: Faul
 
     def word(at: int) -> Fault:
         row = rows[at]
-        return Fault(
-            file=one.label,
-            row=one.rows[row[PLACE]],
-            column="pair",
+        return one.fault(
+            row[PLACE],
+            "pair",
             given=f"{key_text([row[name] for name in PLOT_KEY])} in pair {row['pair']}",
             allowed="each plot in one pair",
             remedy=f"It is in pair {row['first_pair']} already.",
@@ -177,10 +174,9 @@ def name_distances_twice(one: CheckedTable, distances: pl.DataFrame, faults: Fau
 
     def word(at: int) -> Fault:
         field, other = again.select(key).row(at)
-        return Fault(
-            file=one.label,
-            row=one.rows[again[PLACE][at]],
-            column=" / ".join(key),
+        return one.fault(
+            again[PLACE][at],
+            " / ".join(key),
             given=key_text((field, other)),
             allowed="one row for each two fields",
             remedy=f"Their distance is on record as {key_text((other, field))} already; correct that one.",
@@ -204,10 +200,9 @@ def name_bushels_of_other_crops(one: CheckedTable, plantings: pl.DataFrame, faul
         places = (is_bushel & is_other & one.frame[column].is_not_null()).arg_true()
 
         def word(place: int, column: str = column) -> Fault:
-            return Fault(
-                file=one.label,
-                row=one.rows[place],
-                column=column,
+            return one.fault(
+                place,
+                column,
                 given=as_text(one.frame[column][place]),
                 allowed="a price in" if is_price else "pounds, tonnes or",  # and the unit of the record after it
                 remedy=f"A bushel of {grown[place]} does not weigh the 50 lb of one of canola: give the "
@@ -224,10 +219,9 @@ def name_settings_without_reason(settings: CheckedTable, before: pl.DataFrame, f
         if name is None or value is None or not is_fixed_before_looking(name) or in_force.get(name) == value:
             continue
         faults.add(
-            Fault(
-                file=settings.label,
-                row=settings.rows[place],
-                column="value",
+            settings.fault(
+                place,
+                "value",
                 given=f"{name} {value}, with no reason",
                 allowed=f"{name} {in_force.get(name, 'as it started')} as it is in force, or a change with a reason",
                 remedy="It is fixed before looking. Say why it changes: on the screen, or with --reason.",

@@ -4,7 +4,8 @@ import codecs
 import csv
 import io
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import polars as pl
 
@@ -15,7 +16,12 @@ MOST_COLUMNS = 500
 LONGEST_LINE = 5_000_000  # bytes, of a line of any file; far beyond MOST_COLUMNS cells of any paper
 MOST_LINES = 5_000_000  # five times the loads of a very large farm
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright bars"}
+LOOKED_THROUGH = 40  # rows among which the column names are looked for; our choice, no source
 CHUNK = 50_000  # rows turned into columns at a time, so that memory stays bounded
+
+
+# Which of the first rows holds the column names; where nobody asks, the first one does.
+HeadAt = Callable[[Sequence[Sequence[str]]], int]
 
 
 class Unusable(Exception):
@@ -28,17 +34,28 @@ class Unusable(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rough:
-    """A table cut into cells, header apart; the columns of `cells` are in the order of the header."""
+    """A table cut into cells, header apart; the columns of `cells` are in the order of the header.
+
+    above : what stands in each row over the header
+    """
 
     header: list[str]
     cells: pl.DataFrame
     rows: pl.Series
     faults: Faults
+    above: tuple[str, ...] = ()
 
 
-def from_csv(label: str, content: bytes, remarks: list[str]) -> Rough:
-    """The cells of a file; what the reader should know is added to `remarks`. Raises Unusable."""
+def from_csv(label: str, content: bytes, remarks: list[str], head_at: HeadAt | None = None) -> Rough:
+    """The cells of a file; what the reader should know is added to `remarks`. Raises Unusable.
+
+    head_at : finds the header below rows of another kind. Then a row of few cells, as a total is, is filled with blanks
+        instead of being a fault.
+    """
     data = _as_utf8(label, content, remarks)
+    above: tuple[str, ...] = ()
+    if head_at is not None:
+        data, above = _from_the_head_on(data, head_at)
     first_line = data[:LONGEST_HEADER].lstrip().partition(b"\n")[0].decode(errors="replace")
     if len(first_line) > LONGEST_HEADER - 10 and b"\n" not in data[:LONGEST_HEADER]:
         raise Unusable(
@@ -51,7 +68,36 @@ def from_csv(label: str, content: bytes, remarks: list[str]) -> Rough:
     separator = "\t" if "\t" in first_line else max(SEPARATORS, key=first_line.count)
     if separator != "," and separator in first_line:
         remarks.append(f"{label}: cells are set apart by {SEPARATORS[separator]}.")
-    return _cut_plainly(data, separator) or _cut_carefully(label, data, separator)
+    rough = _cut_plainly(data, separator, len(above)) or _cut_carefully(
+        label, data, separator, len(above), may_be_short=head_at is not None
+    )
+    return replace(rough, above=above)
+
+
+def _from_the_head_on(data: bytes, head_at: HeadAt) -> tuple[bytes, tuple[str, ...]]:
+    """The file from its column names on, and the text of each row above them."""
+    beginning = data[:LONGEST_HEADER].decode(errors="ignore")
+    best: tuple[list[list[str]], list[int]] = ([], [])
+    for separator in SEPARATORS:
+        reader = csv.reader(io.StringIO(beginning, newline=""), delimiter=separator, skipinitialspace=True)
+        rows, ends = [], [0]
+        try:
+            for row in reader:
+                rows.append(row)
+                ends.append(reader.line_num)
+                if len(rows) == LOOKED_THROUGH:
+                    break
+        except csv.Error:  # said by the one who cuts the whole file
+            continue
+        if sum(map(len, rows)) > sum(map(len, best[0])):
+            best = rows, ends
+    rows, ends = best
+    if not rows or not (place := head_at(rows)):
+        return data, ()
+    lines = data.split(b"\n", ends[place])
+    if len(lines) <= ends[place]:
+        return data, ()
+    return lines[-1], tuple(" ".join(cell.strip() for cell in row if cell.strip()) for row in rows[:place])
 
 
 def _check_lines(label: str, data: bytes) -> None:
@@ -124,7 +170,7 @@ def _from_utf_16(label: str, content: bytes, remarks: list[str]) -> bytes:
     return text
 
 
-def _cut_plainly(data: bytes, separator: str) -> Rough | None:
+def _cut_plainly(data: bytes, separator: str, above: int) -> Rough | None:
     """The quick way for a file without quotation marks in which every line has as many cells as the header.
 
     Null for any other file. The library fills short lines with blanks without a word, so the separators are counted
@@ -145,19 +191,24 @@ def _cut_plainly(data: bytes, separator: str) -> Rough | None:
         return None
     if cells.shape != (lines, len(header)):
         return None
-    return Rough(header=header, cells=cells, rows=pl.int_range(2, lines + 2, eager=True), faults=Faults())
+    return Rough(
+        header=header, cells=cells, rows=pl.int_range(above + 2, above + lines + 2, eager=True), faults=Faults()
+    )
 
 
-def _cut_carefully(label: str, data: bytes, separator: str) -> Rough:
-    """Row by row, for every other file; a row of another length than the header is a fault."""
+def _cut_carefully(label: str, data: bytes, separator: str, above: int, *, may_be_short: bool) -> Rough:
+    """Row by row, for every other file; a row of another length than the header is a fault.
+
+    above : rows over the header; may_be_short : whether a row filled by half or less is filled up with blanks
+    """
     faults = Faults()
     chunks: list[pl.DataFrame] = []
     numbers: list[int] = []
     uneven: list[tuple[int, int]] = []
     header: list[str] = []
     lines = io.TextIOWrapper(io.BytesIO(data), encoding="utf-8", newline="")
-    records = enumerate(csv.reader(lines, delimiter=separator, strict=True, skipinitialspace=True), 1)
-    number = 0
+    records = enumerate(csv.reader(lines, delimiter=separator, strict=True, skipinitialspace=True), above + 1)
+    number = above
     try:
         for number, header in records:  # noqa: B007 - both are used below; blank lines may come first
             if any(cell.strip() for cell in header):
@@ -167,6 +218,8 @@ def _cut_carefully(label: str, data: bytes, separator: str) -> Rough:
         for number, record in records:
             if len(record) > width and not any(cell.strip() for cell in record[width:]):
                 record = record[:width]  # blanks beyond the header say nothing
+            if may_be_short and 2 * len(record) <= width and any(cell.strip() for cell in record):
+                record += [""] * (width - len(record))
             if len(record) == width:
                 kept.append(record)
                 numbers.append(number)

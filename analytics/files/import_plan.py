@@ -11,7 +11,7 @@ import polars as pl
 
 from analytics.files import cross_checks, text_tables
 from analytics.files.alike_names import alike
-from analytics.files.checking import CheckedTable, check_table, name_broken_rules
+from analytics.files.checking import CheckedTable, check_table, name_broken_rules, name_repeated_keys, together
 from analytics.records.cell_text import as_text, key_text
 from analytics.records.columns import PLOT_KEY
 from analytics.records.faults import LISTED, Fault, Faults
@@ -19,6 +19,7 @@ from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import REQUIRED_FILES
 from analytics.trade.days import interval_doubts
+from analytics.trade.numbers_as_text import count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,7 +29,7 @@ class Incoming:
     faults, questions : the first 200 of each; the counts are of all. A question is possible, but unlikely.
     """
 
-    checked: Mapping[str, CheckedTable]
+    checked: Mapping[str, tuple[CheckedTable, ...]]  # of each table a part for each file or sheet
     unreadable: frozenset[str]  # tables whose file was there but could not be taken apart
     faults: tuple[Fault, ...]
     fault_count: int
@@ -39,7 +40,7 @@ class Incoming:
     @property
     def tables(self) -> dict[str, pl.DataFrame]:
         """Typed rows of each table, columns in the order of records.py."""
-        return {name: checked.frame for name, checked in self.checked.items()}
+        return {name: together(parts).frame for name, parts in self.checked.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,19 +161,19 @@ def check_incoming(
     faults, doubts = Faults(), Faults()
     faults.add_all(found.faults)
     remarks = list(found.remarks)
-    texts: dict[str, text_tables.TextTable] = {}
-    for given_text in tables:
-        text = replace(given_text, comma=comma)
-        first = texts.setdefault(text.name, text)
-        if first is not text:
-            given, allowed = f"a second table of {text.name}", f"one at a time, as {first.label} is"
-            remedy = "Bring in one, then the other."
-            faults.add(Fault(file=text.label, given=given, allowed=allowed, remedy=remedy))
-    checked = {}
+    texts: dict[str, list[text_tables.TextTable]] = {}
+    for text in tables:
+        texts.setdefault(text.name, []).append(replace(text, comma=comma))
+    checked: dict[str, tuple[CheckedTable, ...]] = {}
     for name, table in SAVED_TABLES.items():
         if name in texts:
             step(f"checking {name}")
-            checked[name] = check_table(table, _begun(table, texts[name], remarks), faults, doubts, remarks)
+            own_first = sorted(texts[name], key=lambda text: text.is_also)
+            begun = [_begun(table, text, remarks) for text in own_first]
+            parts = [check_table(table, text, faults, doubts, remarks) for text in begun]
+            checked[name] = tuple(_said_once(parts, remarks))
+            if len(parts) > 1:
+                name_repeated_keys(together(checked[name]), faults)
     return Incoming(
         checked=checked,
         unreadable=found.unreadable,
@@ -182,6 +183,27 @@ def check_incoming(
         question_count=doubts.total,
         remarks=tuple(remarks),
     )
+
+
+def _said_once(parts: Sequence[CheckedTable], remarks: list[str]) -> list[CheckedTable]:
+    """The parts of a table without rows that say nothing beyond a row of a part before them."""
+    kept = list(parts[:1])
+    for one in parts[1:]:
+        key = list(one.table.key)
+        rest = [name for name in one.table.column_names if name not in key]
+        before = pl.concat([part.frame for part in kept]).unique(key, keep="first", maintain_order=True)
+        old = before.select(*key, *(pl.col(name).alias(f"old {name}") for name in rest), pl.lit(True).alias("is known"))
+        both = one.frame.join(old, on=key, how="left", nulls_equal=True, maintain_order="left")
+        says_more = pl.any_horizontal(
+            pl.lit(False),
+            *(pl.col(name).is_not_null() & pl.col(name).ne_missing(pl.col(f"old {name}")) for name in rest),
+        )
+        is_kept = both.select(pl.col("is known").is_null() | says_more).to_series()
+        if again := int((~is_kept).sum()):
+            remarks.append(f"{one.label}: {count(again, 'row')} of {one.table.name} said elsewhere too, taken once.")
+        bushels = {name: is_bushel.filter(is_kept) for name, is_bushel in one.in_bushels.items()}
+        kept.append(replace(one, frame=one.frame.filter(is_kept), rows=one.rows.filter(is_kept), in_bushels=bushels))
+    return kept
 
 
 def _begun(table: Table, text: text_tables.TextTable, remarks: list[str]) -> text_tables.TextTable:
@@ -215,7 +237,10 @@ def plan_import(
         for name, table in SAVED_TABLES.items()
     }
     faults = Faults()
-    checked = {name: _with_absent(one, before[name], faults) for name, one in incoming.checked.items()}
+    checked = {
+        name: together([_with_absent(one, before[name], faults) for one in parts])
+        for name, parts in incoming.checked.items()
+    }
     if needs_all:
         _name_absent_files(incoming, before, faults)
     cross_checks.name_all(checked, before, faults, unreadable=incoming.unreadable)
@@ -240,14 +265,7 @@ def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> Che
     kept = one.frame.drop(absent).join(
         before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
     )
-    filled = CheckedTable(
-        table=one.table,
-        label=one.label,
-        frame=kept.select(one.table.column_names),
-        rows=one.rows,
-        absent=one.absent,
-        is_whole=one.is_whole,
-    )
+    filled = replace(one, frame=kept.select(one.table.column_names))
     name_broken_rules(filled, faults, about_absent=True)
     return filled
 

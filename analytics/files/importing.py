@@ -61,7 +61,10 @@ def look_at(
         label: frozenset(fault.row for fault in plan.faults if fault.file == label and fault.row is not None)
         for label in dict.fromkeys(fault.file for fault in plan.faults)
     }
-    checked = {name: _without(one, faulty.get(one.label, frozenset())) for name, one in incoming.checked.items()}
+    checked = {
+        name: tuple(_without(one, faulty.get(one.label, frozenset())) for one in parts)
+        for name, parts in incoming.checked.items()
+    }
     sound = import_plan.plan_import(replace(incoming, checked=checked), existing, needs_all=False, reason=reason)
     return LookAtFiles(incoming=incoming, plan=plan, sound=sound, faulty=faulty)
 

@@ -5,13 +5,22 @@ that says where; BadInput is raised when there is nothing that can be opened.
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import polars as pl
 
 from analytics.errors import BadInput, Refused
-from analytics.files.csv_cells import MOST_COLUMNS, Rough, Unusable, from_csv, nothing_in, too_many_columns
+from analytics.files.csv_cells import (
+    LOOKED_THROUGH,
+    MOST_COLUMNS,
+    HeadAt,
+    Rough,
+    Unusable,
+    from_csv,
+    nothing_in,
+    too_many_columns,
+)
 from analytics.files.sheet_cells import OddCell
 from analytics.files.workbook import SUFFIXES, Worksheet, read_sheets
 from analytics.files.zipped import unpacked
@@ -39,7 +48,9 @@ class TextTable:
     those of the columns that may be in another unit than the record's. `known` are numbers by their text, column by
     column, where the program wrote the text itself: they are taken as they are, and never read as a person's.
     `crop_year` is that of dates without a year, where the table has no such column. `comma` is what the farm said of a
-    comma before three digits, "" while nobody did.
+    comma before three digits, "" while nobody did; `date_order` what of day and month stands first in its 10/3/24, ""
+    while nobody said so. `above` is what stands in the rows over the column names. `is_also` is true where the rows of
+    another table say these too.
     """
 
     name: str
@@ -51,6 +62,9 @@ class TextTable:
     known: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     crop_year: int | None = None
     comma: str = ""
+    date_order: str = ""
+    above: tuple[str, ...] = ()
+    is_also: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,9 +163,10 @@ def read_files(files: Sequence[tuple[str, bytes]], names: Collection[str], *, le
     return Contents(tables=tuple(tables), unreadable=unreadable, faults=faults, remarks=tuple(remarks))
 
 
-def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
+def read_all(files: Sequence[tuple[str, bytes]], *, head_at: HeadAt | None = None) -> Contents:
     """Every table in files given as (file name, content), whatever it is called: text files and sheets that hold rows.
 
+    head_at : which of the first rows of a table holds its column names; without it, the first that is not blank
     What is meant for people (README, names that begin with _ or a point) is passed over. Two tables may have one name.
     Raises BadInput when a file is too large, a workbook cannot be opened, or there is no table.
     """
@@ -177,7 +192,7 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> Contents:
     tables = []
     for label, name, part in parts:
         try:
-            tables.append(_take_apart(name, label, part, faults, remarks))
+            tables.append(_take_apart(name, label, part, faults, remarks, head_at))
         except Unusable as problem:
             faults.add(problem.fault)
     unreadable = frozenset(name for _, name, _ in parts) - {table.name for table in tables}
@@ -193,30 +208,58 @@ def check_size(size: int) -> None:
         )
 
 
-def _take_apart(name: str, label: str, part: Worksheet | bytes, faults: Faults, remarks: list[str]) -> TextTable:
-    rough = _from_sheet(label, part, remarks) if isinstance(part, Worksheet) else from_csv(label, part, remarks)
+def _take_apart(
+    name: str,
+    label: str,
+    part: Worksheet | bytes,
+    faults: Faults,
+    remarks: list[str],
+    head_at: HeadAt | None = None,
+) -> TextTable:
+    if isinstance(part, Worksheet):
+        rough = _from_sheet(label, part, remarks, head_at)
+    else:
+        rough = from_csv(label, part, remarks, head_at)
     faults.add_all(rough.faults)
+    if head_at is not None:
+        rough = replace(rough, header=_told_apart(rough.header))
     return _tidy(name, label, rough, remarks)
 
 
-def _from_sheet(label: str, sheet: Worksheet, remarks: list[str]) -> Rough:
+def _told_apart(header: list[str]) -> list[str]:
+    """Column names of which the second one alike has a number behind it."""
+    plain = [plain_name(text) for text in header]
+    again = [plain[:place].count(name) for place, name in enumerate(plain)]
+    return [f"{text} {more + 1}" if more and text else text for text, more in zip(header, again, strict=True)]
+
+
+def _from_sheet(label: str, sheet: Worksheet, remarks: list[str], head_at: HeadAt | None) -> Rough:
     filled = sheet.cells.select(pl.any_horizontal(pl.all().is_not_null()).arg_true()) if sheet.cells.width else None
     if filled is None or filled.is_empty():
         raise Unusable(nothing_in(label))
     first = filled.item(0, 0)
+    begin = [[text or "" for text in row] for row in sheet.cells.slice(first, LOOKED_THROUGH).iter_rows()]
+    if head_at is not None:
+        first += head_at(begin)
     header = [text or "" for text in sheet.cells.row(first)]
     if sheet.hidden:
         remarks.append(f"{label}: {sheet.hidden} hidden in it, and read like the rest.")
     faults = Faults()
     # What has no heading is left out, whatever it holds.
-    odd = [cell for cell in sheet.odd if cell.row <= first or header[cell.column]]
+    is_over = [cell.row < first and head_at is not None for cell in sheet.odd]
+    odd = [
+        cell
+        for cell, is_title in zip(sheet.odd, is_over, strict=True)
+        if not is_title and (cell.row <= first or header[cell.column])
+    ]
     faults.add_rows(range(len(odd)), lambda place: _odd_cell(label, header, odd[place]))
     merged = [_merged_cell(sheet, header, *corners) for corners in sheet.merged if corners[1][0] > first]
     found = [cell for cell in merged if cell is not None]
     faults.add_rows(range(len(found)), lambda place: _odd_cell(label, header, found[place]))
     cells = sheet.cells.slice(first + 1)
     rows = pl.int_range(first + 2, first + 2 + cells.height, eager=True)
-    return Rough(header=header, cells=cells, rows=rows, faults=faults)
+    above = tuple(" ".join(cell for cell in row if cell) for row in sheet.cells.head(first).iter_rows())
+    return Rough(header=header, cells=cells, rows=rows, faults=faults, above=above)
 
 
 def _odd_cell(label: str, header: list[str], cell: OddCell) -> Fault:
@@ -276,6 +319,7 @@ def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
         cells=cells.filter(is_filled) if blank_rows else cells,
         rows=rough.rows.filter(is_filled) if blank_rows else rough.rows,
         is_whole=rough.faults.total == 0,
+        above=tuple(text for text in rough.above if text),
     )
 
 

@@ -35,6 +35,8 @@ THOUSANDS_COMMA = r"^[+-]?[1-9][0-9]{0,2}((,[0-9]{3}){2,}|(,[0-9]{3})+\.[0-9]*)$
 THOUSANDS_POINT = r"^[+-]?[1-9][0-9]{0,2}((\.[0-9]{3}){2,}|(\.[0-9]{3})+,[0-9]*)$"
 THOUSANDS_OR_DECIMALS = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
 EXPONENT = re.compile(r"[+-]?\d+(\.\d+)?[eE][+-]?\d{1,3}", re.ASCII)
+WORDS_APART = r"[\s_-]+"
+LESS = " less "  # a weight may be given as gross less tare
 NOT_AVAILABLE = "NA"  # as statistics programs write what they do not have
 MOST_SEARCHED = 1000  # unknown words for which a near one is searched
 TEXT = pl.col("text")
@@ -109,6 +111,7 @@ def read_column(
     points_are_decimal: bool = False,
     thousands: str = "",
     comma: str = "",
+    date_order: str = "",
 ) -> TypedColumn:
     """The column as its kind says. `texts` has no blanks but nulls.
 
@@ -117,15 +120,16 @@ def read_column(
     points_are_decimal : the file has decimal points and no decimal commas, so 2.000 seeds are two
     thousands : the mark that is settled to set them apart, see thousands_mark
     comma : what the farm said of a comma before three digits, where the file does not say otherwise
+    date_order : whether day or month stands first in dates of numbers alone, where that is known
     """
     if column.kind in ("text", "note"):
         return TypedColumn(values=texts, reasons=_no_reasons(texts))
     if column.kind == "choice":
-        return _read_words(texts, {choice.lower(): choice for choice in column.choices}, pl.String)
+        return _read_words(texts, dict(column.other_words) | {one.lower(): one for one in column.choices}, pl.String)
     if column.kind == "yes/no":
         return _read_words(texts, YES_NO, pl.Boolean)
     if column.kind == "date":
-        return _read_dates(texts, crop_years)
+        return _read_dates(texts, crop_years, date_order)
     is_whole = column.kind == "whole number"
     is_doubtful = not thousands and (commas_are_decimal or (is_whole and not points_are_decimal))
     is_plain = TEXT.str.contains(PLAIN_WHOLE_NUMBER if is_whole else PLAIN_NUMBER)
@@ -133,6 +137,9 @@ def read_column(
         is_plain &= ~TEXT.str.contains(THOUSANDS_OR_DECIMALS)
 
     def read(text: str) -> float:
+        if LESS in text and not is_whole:
+            gross, tare = text.split(LESS, 1)
+            return float(f"{read(gross) - read(tare):.12g}")
         if is_doubtful and re.fullmatch(THOUSANDS_OR_DECIMALS, text.strip()):
             because = "as this file has decimal commas" if commas_are_decimal else "as only whole numbers stand here"
             raise NotReadable(f"could be {text.replace('.', '')} or {text}, {because}")
@@ -144,13 +151,13 @@ def read_column(
     return _read_cells(pl.DataFrame({"text": texts}), all_at_once, is_plain, read)
 
 
-def _read_dates(texts: pl.Series, crop_years: pl.Series | None) -> TypedColumn:
+def _read_dates(texts: pl.Series, crop_years: pl.Series | None, order: str) -> TypedColumn:
     years = pl.Series([None] * len(texts), dtype=pl.Int64) if crop_years is None else crop_years
     cells = pl.DataFrame({"text": texts, "crop_year": years})
     dates = TEXT.str.to_date("%Y-%m-%d", strict=False)
     is_plain = TEXT.str.contains(PLAIN_DATE) & dates.dt.year().is_between(FIRST_YEAR, LAST_YEAR)
-    typed = _read_cells(cells, dates, is_plain, lambda text, year: read_date(text, crop_year=year))
-    assumed = typed.values.is_not_null() & ~texts.str.contains(r"[0-9]{4}")
+    typed = _read_cells(cells, dates, is_plain, lambda text, year: read_date(text, crop_year=year, order=order))
+    assumed = typed.values.is_not_null() & ~texts.str.contains(r"[0-9]{4}|[0-9][-/.][0-9]+[-/.][0-9]")
     return TypedColumn(values=typed.values, reasons=typed.reasons, years_assumed=int(assumed.sum()))
 
 
@@ -179,7 +186,9 @@ def _read_cells(
 
 
 def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: type[pl.DataType]) -> TypedColumn:
-    words = pl.DataFrame({"text": texts}).select(pl.col("text").str.to_lowercase())["text"]
+    """What the words mean; hyphens, underlines and spaces between them are one."""
+    meanings = {re.sub(WORDS_APART, " ", words): meaning for words, meaning in meanings.items()}
+    words = pl.DataFrame({"text": texts}).select(TEXT.str.to_lowercase().str.replace_all(WORDS_APART, " "))["text"]
     values = words.replace_strict(meanings, default=None, return_dtype=type_)
     is_unknown = values.is_null() & texts.is_not_null()
     if not is_unknown.any():

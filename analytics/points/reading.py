@@ -13,7 +13,8 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadInput, Refused
-from analytics.files.column_matches import FILE_UNITS, Match, guess_match
+from analytics.files.column_matches import Match, guess_match
+from analytics.files.column_words import FILE_UNITS
 from analytics.files.text_tables import TextTable, plain_name
 from analytics.points import geo_files
 from analytics.points.metres import Origin

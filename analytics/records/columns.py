@@ -5,6 +5,19 @@ import polars as pl
 from analytics.records.form import Column, Reference, Rule
 
 METHODS = ("standing", "windrowed")
+# Common practice, no source. A letter alone is none of them: S may be standing, straight or swathed.
+METHOD_WORDS = tuple(
+    (words, method)
+    for method, said in (
+        (
+            "standing",
+            "stand, straight, straight cut, straight cutting, straight combine, straight combined, combined standing, "
+            "cut standing, left standing, direct, direct cut, direct combined",
+        ),
+        ("windrowed", "swath, swathed, swathing, windrow, windrowing, laid down, cut and laid down"),
+    )
+    for words in said.split(", ")
+)
 LAYOUTS = ("split field", "strips", "neighbouring fields", "matched after harvest")
 ALLOCATIONS = ("drawn by lot", "chosen")
 WEIGHED_BY = ("certified scale", "grain cart", "bin measure", "yield monitor")

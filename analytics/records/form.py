@@ -21,7 +21,10 @@ POLARS_TYPES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """One column. `low` and `high` bound what is allowed; `usual_low` and `usual_high` what is believed unasked."""
+    """One column. `low` and `high` bound what is allowed; `usual_low` and `usual_high` what is believed unasked.
+
+    other_words : what people write for a choice, and the choice
+    """
 
     name: str
     kind: str  # a key of POLARS_TYPES
@@ -32,6 +35,7 @@ class Column:
     usual_low: float | None = None
     usual_high: float | None = None
     choices: tuple[str, ...] = ()
+    other_words: tuple[tuple[str, str], ...] = ()
     remedy: str = ""
 
     @property

@@ -5,6 +5,7 @@ and reads it here, for files and for screens alike.
 """
 
 import re
+from collections.abc import Iterable
 from datetime import date
 
 SPACES = "\u00a0\u202f\u2009 '\u2019"  # thousands marks that are not a point or a comma
@@ -116,30 +117,38 @@ def read_whole_number(text: str, *, thousands: str = "", comma: str = "") -> int
     return int(number)
 
 
-def read_date(text: str, *, crop_year: int | None = None) -> date:
+DAY_FIRST, MONTH_FIRST = "day first", "month first"  # what 10/3/24 may be
+NUMBERS_YEAR_LAST = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})")
+
+
+def read_date(text: str, *, crop_year: int | None = None, order: str = "") -> date:
     """A date as typed: 2025-09-14, 2025/9/14, 14 Sep 2025, Sep 14 2025, 14 September; the last needs `crop_year`.
 
-    All-number dates with the year last (04/05/2025) are refused when day and month could be exchanged.
+    All-number dates with the year last (04/05/2025) are refused when day and month could be exchanged, and those with a
+    year of two digits always, unless `order` says which stands first: DAY_FIRST or MONTH_FIRST. With the month in
+    letters a year of two digits (3-Oct-24) is read where it is the crop year or next to it.
     Raises NotReadable.
     >>> read_date("Sep 14, 2025"), read_date("14 Sep", crop_year=2025)
     (datetime.date(2025, 9, 14), datetime.date(2025, 9, 14))
+    >>> read_date("10/3/24", order=MONTH_FIRST), read_date("3-Oct-24", crop_year=2024)
+    (datetime.date(2024, 10, 3), datetime.date(2024, 10, 3))
     """
     if len(text) > LONGEST:
         raise NotReadable("too long for a date")
     kept = TIME_OF_DAY.sub("", text.strip())  # a ticket or a spreadsheet may carry it; the day is what is kept
     if match := re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", kept):
         return _date(*(int(part) for part in match.groups()))
-    if match := re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", kept):
-        first, second, last = (int(part) for part in match.groups())
-        if first <= 12 and second <= 12 and first != second:
-            one, other = _date(last, first, second), _date(last, second, first)
-            raise NotReadable(f"could be {one} or {other}; type year-month-day")
-        return _date(last, min(first, second), max(first, second))
+    if match := NUMBERS_YEAR_LAST.fullmatch(kept):
+        return _year_last(*(int(part) for part in match.groups()), order=order)
     words = re.findall(r"[A-Za-z]+|\d+", kept)
     if not re.fullmatch(r"[A-Za-z0-9 .,/-]+", kept) or not 2 <= len(words) <= 3:
         raise NotReadable("not a date; type year-month-day")
     names = [word for word in words if word.isalpha()]
     numbers = [int(word) for word in words if word.isdigit()]
+    if len(numbers) == 2 and numbers[0] < 1000 and len(words[-1]) == 2 and crop_year is not None:
+        numbers[1] += crop_year - crop_year % 100  # 3-Oct-24
+        if abs(numbers[1] - crop_year) > 1:
+            raise NotReadable(f"the year {words[-1]} is not that of the crop year; type all four digits")
     years = [number for number in numbers if number >= 1000]
     days = [number for number in numbers if number < 1000]
     if len(names) != 1 or len(days) != 1 or len(years) > 1:
@@ -151,6 +160,33 @@ def read_date(text: str, *, crop_year: int | None = None) -> date:
     if year is None:
         raise NotReadable("the year is missing")
     return _date(year, months[0], days[0])
+
+
+def _year_last(first: int, second: int, last: int, *, order: str) -> date:
+    if last < 100:
+        if not order:
+            raise NotReadable("which is the day, the month and the year? Type year-month-day")
+        last += 1900 if last >= FIRST_YEAR % 100 else 2000
+    if order and (first <= 12 or order == DAY_FIRST) and (second <= 12 or order == MONTH_FIRST):
+        return _date(last, *((second, first) if order == DAY_FIRST else (first, second)))
+    if order or (first <= 12 and second <= 12 and first != second):
+        one, other = _date(last, first, second), _date(last, second, first)
+        raise NotReadable(f"could be {one} or {other}; type year-month-day")
+    return _date(last, min(first, second), max(first, second))
+
+
+def order_of_days(texts: Iterable[str]) -> str:
+    """What stands first in dates of numbers alone: DAY_FIRST or MONTH_FIRST where one of them settles it, else "".
+
+    >>> order_of_days(["10/3/24", "9/28/24"]), order_of_days(["10/3/24"])
+    ('month first', '')
+    """
+    found = [match for text in texts if (match := NUMBERS_YEAR_LAST.fullmatch(TIME_OF_DAY.sub("", text.strip())))]
+    is_day_first = any(int(match[1]) > 12 for match in found)
+    is_month_first = any(int(match[2]) > 12 for match in found)
+    if is_day_first is is_month_first:
+        return ""
+    return DAY_FIRST if is_day_first else MONTH_FIRST
 
 
 def _date(year: int, month: int, day: int) -> date:

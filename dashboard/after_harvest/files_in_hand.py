@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import duckdb
@@ -13,10 +14,11 @@ from streamlit.runtime.uploaded_file_manager import UploadedFile
 from analytics.errors import BadInput
 from analytics.files import import_plan, text_tables
 from analytics.files.checking import CheckedTable
-from analytics.files.column_matches import Match, as_matched, in_words_of_the_file, keep_match, kept_matches
+from analytics.files.column_matches import Match, in_words_of_the_file, is_ours, keep_match, kept_matches
 from analytics.files.importing import BroughtIn, LookAtFiles, bring_in_read, counts_words, look_at
 from analytics.files.templates import WORKBOOK, season_rows, template_files, templates_zip
 from analytics.files.text_tables import Contents
+from analytics.files.untidy import head_at, laid_out
 from analytics.pairs.losses import questions_about
 from analytics.pairs.work_names import work_questions
 from analytics.records.cell_text import BLANK, as_text, key_text
@@ -25,6 +27,7 @@ from analytics.records.tables import TABLES
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.trade.numbers_as_text import count, number
 from dashboard.after_harvest.column_choices import Chosen
+from dashboard.after_harvest.name_choices import Names
 from dashboard.frame import shared
 
 Made = TypeVar("Made")
@@ -94,22 +97,29 @@ def read_given(uploads: Sequence[UploadedFile], pasted: str) -> tuple[Contents, 
         with progress_bar(place, 1) as step:
             step("reading")
             files = [(upload.name, upload.getvalue()) for upload in uploads]
-            return text_tables.read_all([*files, (PASTED, pasted.encode())] if pasted.strip() else files)
+            given = [*files, (PASTED, pasted.encode())] if pasted.strip() else files
+            found = text_tables.read_all(given, head_at=head_at)
+            return replace(found, tables=tuple(one if is_ours(one) else laid_out(one) for one in found.tables))
 
     return once(READ, kept_under, make), kept_under
 
 
-def look_at_files(contents: Contents, chosen: Sequence[Chosen], kept_under: Hashable, *, reason: str) -> LookAtFiles:
-    """What the tables would do to the records as they are now; reason : why settings change, where there are any."""
+def look_at_files(
+    contents: Contents, chosen: Sequence[Chosen], names: Names, kept_under: Hashable, *, reason: str
+) -> LookAtFiles:
+    """What the tables would do to the records as they are now.
+
+    names : those that stand for others; reason : why settings change, where there are any
+    """
     place = st.empty()
 
     def make() -> LookAtFiles:
-        texts = [as_matched(one.text, one.match) if one.match else one.text for one in chosen if not one.is_left_out]
+        texts = [one.as_ours(names.fields, names.plots) for one in chosen if not one.is_left_out]
         with progress_bar(place, len(texts) + 2) as step:
             incoming = import_plan.check_incoming(contents, texts, step=step, comma=shared.state().settings.comma)
             return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
-    under = (kept_under, tuple(one.kept_under for one in chosen), shared.state().last_act, reason)
+    under = (kept_under, tuple(one.kept_under for one in chosen), names.kept_under, shared.state().last_act, reason)
     return once(LOOK, under, make)
 
 
@@ -133,6 +143,12 @@ def asked_about(brought: BroughtIn) -> tuple[str, ...]:
         return (*questions_about(connection, brought.plots), *work_questions(connection, brought.work))
 
     return shared.read_records(ask)
+
+
+def crop_years(brought: BroughtIn) -> list[int]:
+    """The crop years of the plots that were saved, the latest first."""
+    saved = brought.plan.tables.get("plots")
+    return [] if saved is None else sorted(set(saved.saved["crop_year"]), reverse=True)
 
 
 def statement(brought: BroughtIn) -> list[str]:
@@ -168,7 +184,7 @@ def keep_chosen_match(name: str, match: Match, *, done_by: str) -> None:
 # --- what is shown of the rows
 
 
-def marked_rows(looked: LookAtFiles, table: str, worded: Sequence[Fault]) -> pl.DataFrame:
+def marked_rows(looked: LookAtFiles, one: CheckedTable, worded: Sequence[Fault]) -> pl.DataFrame:
     """The rows of a file marked faulty, changed, new or as before, the first 200 of each; all text.
 
     With too many faults to tell the others apart, the faulty ones alone.
@@ -176,7 +192,7 @@ def marked_rows(looked: LookAtFiles, table: str, worded: Sequence[Fault]) -> pl.
     worded : the faults in the words of the file
     Columns: row (number in the file), mark, what (why it is faulty, or old → new), then those of the table.
     """
-    one, plan = looked.incoming.checked[table], looked.sound.tables[table]
+    plan = looked.sound.tables[one.table.name]
     faulty = looked.faulty.get(one.label, frozenset())
     why: dict[int, list[str]] = {}
     for fault in worded:
@@ -217,26 +233,36 @@ def _line(one: CheckedTable, row: Mapping[str, object], mark: str, what: str) ->
 
 def worded(faults: Sequence[Fault], chosen: Sequence[Chosen]) -> list[Fault]:
     """The faults in the words of the files that they are in, row by row."""
-    matches = {one.text.label: one.match for one in chosen}
+    matches: dict[str, list[Match]] = {}
+    for one in chosen:
+        matches.setdefault(one.text.label, []).extend([one.match] if one.match else [])
     order = list(dict.fromkeys(fault.file for fault in faults))
     by_row = sorted(faults, key=lambda fault: (order.index(fault.file), fault.row or 0))
-    return [in_words_of_the_file(fault, matches.get(fault.file)) for fault in by_row]
+    return [
+        in_words_of_the_file(
+            fault, next((match for match in matches.get(fault.file, []) if fault.column in match.columns), None)
+        )
+        for fault in by_row
+    ]
 
 
-def counts(looked: LookAtFiles, table: str) -> str:
+def counts(looked: LookAtFiles, one: CheckedTable) -> str:
     """How many rows of a file are what: "12 new, 3 changed, 200 as before, 2 faulty"."""
-    plan, label = looked.sound.tables[table], looked.incoming.checked[table].label
+    plan, key = looked.sound.tables[one.table.name], list(one.table.key)
     if not looked.is_told_apart:
-        return f"{label}: too many faults to tell the other rows apart."
+        return f"{one.label}: too many faults to tell the other rows apart."
+    sound = one.frame.filter(~one.rows.is_in(sorted(looked.faulty.get(one.label, ()))))
+    new = sound.join(plan.new, on=key, how="semi", nulls_equal=True).height
+    changed = sound.join(plan.changed, on=key, how="semi", nulls_equal=True).height
     rows = {
-        "new": plan.new_count,
-        "changed": plan.changed_count,
-        "as before": plan.unchanged_count,
-        "faulty": len(looked.faulty.get(label, ())),
+        "new": new,
+        "changed": changed,
+        "as before": sound.height - new - changed,
+        "faulty": one.frame.height - sound.height,
     }
     words = ", ".join(f"{number(many, 0)} {mark}" for mark, many in rows.items())
     more = f" The first {ROWS_SHOWN} of each are shown." if max(rows.values()) > ROWS_SHOWN else ""
-    return f"{label}: {words}.{more}"
+    return f"{one.label}: {words}.{more}"
 
 
 def bring_in_button_words(looked: LookAtFiles) -> str:

@@ -7,18 +7,22 @@ import streamlit as st
 from analytics.files.column_matches import is_ours
 from analytics.files.importing import LookAtFiles, faults_text
 from analytics.files.text_tables import LARGEST_BYTES, TextTable
+from analytics.files.typed_columns import LESS
 from analytics.trade import days
 from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
-from dashboard.after_harvest import files_in_hand
-from dashboard.after_harvest.column_choices import Chosen, choose_match
+from dashboard.after_harvest import files_in_hand, new_plots
+from dashboard.after_harvest.column_choices import Chosen, choose_matches, leave_rows_out
+from dashboard.after_harvest.name_choices import choose_names
 from dashboard.frame import folded, shared, which_comma
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
+YEARS = "bring_in_years"  # for whose plots pairs are offered after it
 READ = ["csv", "txt", "tsv", "xlsx", "xlsm", "zip"]
 TYPES = [*READ, "xls", "ods", "numbers", "xlsb"]  # what is not read is told how to be saved
 FAULTS_SHOWN = 20
+FIRST_ROWS = 6
 ZIP, XLSX = "application/zip", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -50,23 +54,29 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
     right.download_button(f"{words}: workbook", book, f"{name}.xlsx", XLSX, key=f"xlsx-{name}", on_click="ignore")
 
 
-def _which_column_is_which(at: int, text: TextTable) -> Chosen:
+def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
     key = f"match-{number}-{at}"
     st.header(shared.plain(f"{text.label}: which column is which?"))
-    chosen = choose_match(text, known, key)
-    if chosen.match is None:
-        return chosen
+    text = leave_rows_out(text, key)
+    with st.expander("The first rows, as they were read"):
+        st.dataframe(text.cells.head(FIRST_ROWS), hide_index=True)
+    found = choose_matches(text, known, key)
+    main = found[0]
+    if main.match is None:
+        st.caption("Nothing is taken from these rows. Say above what they are, if they are any of these.")
+        return found
     with st.container():  # there in every run, so that nothing below it moves
-        if left := chosen.match.not_read(text.cells.columns):
+        taken = {header for one in found if one.match for header in one.match.columns.values()}
+        if left := [header for header in main.match.not_read(text.cells.columns) if header not in taken]:
             st.caption(shared.plain(f"Not read: {', '.join(left)}."))
-        for problem in chosen.problems:
+        for problem in (problem for one in found for problem in one.problems):
             st.warning(shared.plain(problem))
     name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
     if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
-        files_in_hand.keep_chosen_match(name, chosen.match, done_by=who)
+        files_in_hand.keep_chosen_match(name, main.match, done_by=who)
         st.session_state[DONE] = [f"The match is kept as {name}."]
         st.rerun()
-    return chosen
+    return found
 
 
 def _faults(looked: LookAtFiles) -> None:
@@ -101,24 +111,27 @@ def _worth_a_look(looked: LookAtFiles) -> None:
 
 
 def _rows(looked: LookAtFiles) -> None:
-    for name in looked.sound.tables:
+    worded = files_in_hand.worded(looked.plan.faults, chosen)
+    for name, parts in looked.incoming.checked.items():
         st.header(name)
-        st.caption(shared.plain(files_in_hand.counts(looked, name)))
-        rows = files_in_hand.marked_rows(looked, name, files_in_hand.worded(looked.plan.faults, chosen))
-        numbers = [column.name for column in looked.incoming.checked[name].table.columns if "number" in column.kind]
-        right = {column: st.column_config.TextColumn(alignment="right") for column in ("row", *numbers)}
-        st.dataframe(rows, hide_index=True, column_config=right)
+        for one in parts:
+            st.caption(shared.plain(files_in_hand.counts(looked, one)))
+            rows = files_in_hand.marked_rows(looked, one, worded)
+            numbers = [column.name for column in one.table.columns if "number" in column.kind]
+            right = {column: st.column_config.TextColumn(alignment="right") for column in ("row", *numbers)}
+            st.dataframe(rows, hide_index=True, column_config=right)
 
 
 def _bring_in(looked: LookAtFiles) -> None:
-    files = [one.text.label for one in chosen if not one.is_left_out]
-    brought = files_in_hand.save_files(looked, done_by=who, files=files, reason=reason)
+    files = dict.fromkeys(one.text.label for one in chosen if not one.is_left_out)
+    brought = files_in_hand.save_files(looked, done_by=who, files=list(files), reason=reason)
     if faults := faults_text(brought):
         st.error(shared.plain(faults))
         return
     st.session_state[DONE] = files_in_hand.statement(brought)
     st.session_state[ASKED] = files_in_hand.asked_about(brought)
     st.session_state[CUT] = brought.plan.interval_doubts
+    st.session_state[YEARS] = files_in_hand.crop_years(brought)
     st.session_state[NUMBER] += 1
     files_in_hand.forget_files()
     st.rerun()
@@ -143,7 +156,7 @@ uploads = st.file_uploader(
     type=TYPES,
     accept_multiple_files=True,
     key=f"files-{number}",
-    help="The first row that is not blank must hold the column names. Take out titles above it and totals below.",
+    help="As they are: titles above the column names and totals below are found, shown and left out.",
 )
 with st.expander("Or paste a block copied from a spreadsheet"):
     pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)
@@ -152,12 +165,16 @@ who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=10
 
 found = files_in_hand.read_given(uploads, pasted)
 if found is None:
+    for crop_year in st.session_state.get(YEARS, ()):
+        new_plots.offer_pairs(crop_year, done_by=who)
     files_in_hand.forget_files()
     st.stop()
 contents, kept_under = found
 known = files_in_hand.kept_file_matches(kept_under)
 chosen = [
-    Chosen(text=text) if is_ours(text) else _which_column_is_which(at, text) for at, text in enumerate(contents.tables)
+    one
+    for at, text in enumerate(contents.tables)
+    for one in ([Chosen(text=text)] if is_ours(text) else _which_column_is_which(at, text))
 ]
 if any(one.problems for one in chosen):
     answer.markdown("First say which column is which.")
@@ -165,12 +182,16 @@ if any(one.problems for one in chosen):
 reason = ""
 if any(text.name == "settings" for text in contents.tables):
     reason = st.text_input("Why do the settings change? (needed for what is fixed before looking)", key="reason")
-looked = files_in_hand.look_at_files(contents, chosen, kept_under, reason=reason)
+if contents.tables and all(one.is_left_out for one in chosen):
+    answer.markdown("Nothing of it is understood yet: say below what the rows are.")
+    st.stop()
+names = choose_names(chosen, f"name-{number}")
+looked = files_in_hand.look_at_files(contents, chosen, names, kept_under, reason=reason)
 answer.markdown(files_in_hand.rows_headline(looked))
 with st.container():
     if looked.plan.fault_count:
         st.header("Put these right first")
-        which_comma.ask((fault.given for fault in looked.plan.faults), key="files")
+        which_comma.ask((part for fault in looked.plan.faults for part in fault.given.split(LESS)), key="files")
         _faults(looked)
     _worth_a_look(looked)
 _rows(looked)

@@ -17,8 +17,8 @@ from analytics.files.column_matches import (
     is_ours,
     keep_match,
     kept_matches,
-    unit_choices,
 )
+from analytics.files.column_words import unit_choices
 from analytics.files.text_tables import TextTable, read_all
 from analytics.records.grown_tables import PRICES
 from analytics.records.harvest_tables import LOADS

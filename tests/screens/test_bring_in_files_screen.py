@@ -16,6 +16,7 @@ from analytics.serving.server import OPTIONS
 from analytics.storage.backups import list_backups
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.trade.typed_text import MONTH_FIRST
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
 from tests.files.given import incoming_of
@@ -308,3 +309,48 @@ def test_templates_are_offered_empty_and_filled_for_a_crop_year(screen: Screens,
         "Filled for 2026: CSV files in a ZIP",
         "Filled for 2026: workbook",
     ]
+
+
+UNTIDY = (
+    "Canola 2024\n\nField\tSide\tHow\tTkt\tDate\tGross kg\tTare kg\tMC\n"
+    "Home\te\tstraight-cut\t1\t10/3/24\t38100\t19500\t9\nHom\tw\tswathed\t2\t10/4/24\t38300\t19500\t9\n"
+    "Total\t\t\t\t\t76400\t39000\t\n"
+)
+
+
+def test_an_untidy_sheet_begins_a_farm_once_the_order_of_its_dates_and_a_name_are_said(
+    screen: Screens, tmp_path: Path
+) -> None:
+    with begun(tmp_path / "records.duckdb"):
+        pass
+    app = paste(screen(tmp_path / "records.duckdb"), UNTIDY)
+    assert "row 6, Total, 76400, 39000: a total or an average" in words(app)
+    assert "Above the column names, passed over: Canola 2024." in words(app)
+    app.radio(key="match-0-0-order").set_value(MONTH_FIRST).run()
+    assert "2 faults" not in words(app)
+    assert button(app).label == "Add 6 rows and change 0"
+    app.checkbox(key="match-0-0-aside").uncheck().run()
+    assert button(app).disabled  # the total is read too, and has no plot
+    app.checkbox(key="match-0-0-aside").check().run()
+    button(app).click().run()
+    loads = stored(tmp_path / "records.duckdb").sort("ticket")
+    assert loads["weight_kg"].to_list() == [18600.0, 18800.0]
+    assert [str(day) for day in loads["delivered_on"]] == ["2024-10-03", "2024-10-04"]
+    assert stored(tmp_path / "records.duckdb", "plots").sort("plot")["method"].to_list() == ["standing", "windrowed"]
+
+
+def test_a_misspelt_field_is_put_right_in_all_its_rows_and_pairs_are_offered(screen: Screens, tmp_path: Path) -> None:
+    with begun(tmp_path / "records.duckdb"):
+        pass
+    text = (
+        UNTIDY.replace("10/3/24", "3-Oct")
+        .replace("10/4/24", "Oct 4")
+        .replace("Home", "Mailbox")
+        .replace("Hom\t", "Mail box\t")
+    )
+    app = paste(screen(tmp_path / "records.duckdb"), text + "Mailbox\tw\tswathed\t3\tOct 4\t38300\t19500\t9\n")
+    assert app.selectbox(key="name-0--Mail box").value == "Mailbox"
+    button(app).click().run()
+    assert stored(tmp_path / "records.duckdb")["field"].to_list() == ["Mailbox"] * 3
+    app.button(key="make_pair-2024-0").click().run()
+    assert stored(tmp_path / "records.duckdb", "pairs").select("standing_plot", "windrowed_plot").rows() == [("e", "w")]
