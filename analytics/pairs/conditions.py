@@ -57,7 +57,7 @@ def condition_counts(rows: pl.DataFrame) -> str:
 
 def lost_seeds(connection: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
     """Seeds that each method left on a square metre, the mean of its plots with a known loss; a sentence a method."""
-    rows = read(connection, "select method, lost_seeds_m2 from plot_volunteers where lost_seeds_m2 is not null")
+    rows = read(connection, "select method, lost_seeds_m2 from plot_lost_seeds where lost_seeds_m2 is not null")
     lines = []
     for method in METHODS:
         seeds = rows.filter(method=method)["lost_seeds_m2"]

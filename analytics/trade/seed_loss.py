@@ -61,7 +61,7 @@ def loss_bu_ac(grams: float, *, area_m2: float, concentration_factor: float = 1.
 def seeds_per_m2(loss_kg_ha: float, *, thousand_seed_g: float) -> float:
     """Seeds lost on a square metre. Raises ValueError for a negative loss or a weight not above 0.
 
-    Source: arithmetic, 1 kg/ha is 0.1 g/m2; the view plot_volunteers holds the same for the records.
+    Source: arithmetic, 1 kg/ha is 0.1 g/m2; the view plot_lost_seeds holds the same for the records.
     >>> round(seeds_per_m2(107.0, thousand_seed_g=3.5))
     3057
     """

@@ -3,22 +3,26 @@
 -- is divided by cut width / discharge width, because straw and chaff fall in less than was cut. Where nothing was counted
 -- or weighed, somebody else's percent is taken of the plot's yield as sold; is_percent says so.
 create or replace view loss_spots as
-with year_mean as (
+with seed as materialized (  -- read twice below, worked out once
+    select crop_year, field, plot, thousand_seed_g from plot_quality
+),
+
+year_mean as (
     select
         crop_year,
         avg(thousand_seed_g order by field, plot) as thousand_seed_g
-    from plot_quality
+    from seed
     group by crop_year
 ),
 
 weighed as (
     select
         loss_checks.*,
-        coalesce(plot_quality.thousand_seed_g, year_mean.thousand_seed_g) as thousand_seed_g,
+        coalesce(seed.thousand_seed_g, year_mean.thousand_seed_g) as thousand_seed_g,
         case
             when loss_checks.grams is not null then 'weighed'
             when loss_checks.seeds is null then null
-            when plot_quality.thousand_seed_g is not null then 'this plot'
+            when seed.thousand_seed_g is not null then 'this plot'
             when year_mean.thousand_seed_g is not null then 'this crop year'
         end as thousand_seed_from,
         case
@@ -29,7 +33,7 @@ weighed as (
         plot_yield.yield_as_sold_bu_ac
     from loss_checks
     left join plot_yield using (crop_year, field, plot)
-    left join plot_quality using (crop_year, field, plot)
+    left join seed using (crop_year, field, plot)
     left join year_mean using (crop_year)
 )
 

@@ -42,8 +42,8 @@ def losses() -> dict[str, list[Row]]:
 
 def test_seeds_left_on_a_square_metre_are_the_loss_over_the_weight_of_a_seed(tiny: Tiny) -> None:
     connection = tiny(losses())
-    assert only(connection, "plot_volunteers")["lost_seeds_m2"] == pytest.approx(40 + (80 + 40) / 2 / 2)
-    assert only(connection, "plot_volunteers", WEST)["lost_seeds_m2"] is None  # no count behind the pick-up
+    assert only(connection, "plot_lost_seeds")["lost_seeds_m2"] == pytest.approx(40 + (80 + 40) / 2 / 2)
+    assert only(connection, "plot_lost_seeds", WEST)["lost_seeds_m2"] is None  # no count behind the pick-up
     assert lost_seeds(connection) == ("Standing left about 70 seeds/m2 (70 to 70 on 1 plot).",)
 
 
