@@ -62,9 +62,13 @@ by_weight as (
 ),
 
 worked as (
-    select crop_year, field, plot, 'combining' as item, combining_hours as hours from plot_machines
-    union all
-    select crop_year, field, plot, 'windrowing', windrowing_hours from plot_machines
+    select
+        crop_year,
+        field,
+        plot,
+        unnest(['combining', 'windrowing']) as item,
+        unnest([combining_hours, windrowing_hours]) as hours
+    from plot_machines
 ),
 
 amounts as (

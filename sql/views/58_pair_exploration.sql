@@ -10,6 +10,12 @@ with events as (
         max(wind_kmh) as worst_wind_kmh
     from pair_weather
     group by crop_year, pair
+),
+
+differences as materialized (  -- read twice below, worked out once
+    select crop_year, pair, field, measure, difference
+    from pair_measures
+    where measure in ('loss', 'yield')
 )
 
 select
@@ -25,8 +31,8 @@ select
 from pair_timing
 left join events using (crop_year, pair)
 left join year_weather using (crop_year)
-left join pair_measures as losses
+left join differences as losses
     on losses.crop_year = pair_timing.crop_year and losses.pair = pair_timing.pair and losses.measure = 'loss'
-left join pair_measures as yields
+left join differences as yields
     on yields.crop_year = pair_timing.crop_year and yields.pair = pair_timing.pair and yields.measure = 'yield'
 where pair_timing.days_between is not null;

@@ -158,7 +158,7 @@ NUMBERS = st.floats(1, 20_000) | st.floats(1, 1.0001) | st.decimals(1, 9999, pla
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min_size=1, max_size=12)
 
 
-@settings(max_examples=5, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=2, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(acres=st.lists(NUMBERS | st.none(), min_size=1, max_size=20), notes=st.lists(WORDS, min_size=20, max_size=20))
 def test_any_number_and_word_comes_back_unchanged(tmp_path_factory, acres, notes):
     folder = tmp_path_factory.mktemp("any")

@@ -29,12 +29,13 @@ def marked(pair: OnePair) -> list[str]:
     return [row.label.split(",")[0] for group in pair.groups for row in group.facts if row.caution]
 
 
+@pytest.mark.parametrize("each", [5, pytest.param(1, marks=pytest.mark.slow)])
 def test_every_pair_of_the_demo_is_shown_marked_or_said_to_be_alike_and_never_graded(
-    demo: duckdb.DuckDBPyConnection,
+    demo: duckdb.DuckDBPyConnection, each: int
 ) -> None:
     names = pair_names(demo)
     assert names.height == 26
-    for crop_year, name, field, is_planned in names.iter_rows():
+    for crop_year, name, field, is_planned in names.gather_every(each).iter_rows():
         pair = one_pair(demo, crop_year, name)
         assert pair.field == field
         assert not is_planned

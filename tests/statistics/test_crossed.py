@@ -230,7 +230,7 @@ designs = st.tuples(
 )  # fmt: skip
 
 
-@settings(max_examples=20)
+@settings(max_examples=8)
 @given(designs)
 def test_no_point_of_a_fine_grid_is_likelier(design):
     years, places, seed, year_sd, place_sd = design

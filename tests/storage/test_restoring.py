@@ -1,13 +1,11 @@
 """A restore is shown first, undoable, and never costs what it replaces, sound or damaged."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import polars as pl
 import pytest
 
 from analytics.errors import Refused
-from analytics.files.importing import bring_in
 from analytics.records.faults import LISTED
 from analytics.records.grown_tables import FIELDS
 from analytics.records.own_tables import SAVED_TABLES
@@ -17,8 +15,6 @@ from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import TableDifference, bring_backup_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
 from tests.prepared import begun
-
-SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
 
 @pytest.fixture
@@ -179,7 +175,7 @@ def test_the_backup_itself_is_never_written_to(path, backup):
 
 def test_the_oldest_of_20_backups_can_be_restored(path):
     with begun(path) as connection:
-        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        keep(connection, [{"field": "North", "acres": 160.0}])
         oldest = make_backup(connection, "asked for")
         before = records_of(connection)
         keep(connection, [{"field": "West"}])
