@@ -37,3 +37,14 @@ def copied(records: Path, path: Path) -> Path:
     if backups_folder(records).exists():
         shutil.copytree(backups_folder(records), backups_folder(path))
     return Path(shutil.copy(records, path))
+
+
+@contextmanager
+def only_read(records: Path) -> Iterator[Path]:
+    """The records themselves, for a test that only looks: what screens keep of them serves the next test too.
+
+    Fails where they were changed after all; who changes them takes a copy.
+    """
+    before = records.read_bytes()
+    yield records
+    assert records.read_bytes() == before, "the test changed records that others share"

@@ -1,16 +1,15 @@
 """The usual cautions stand where the risk is met, in normal text: st.caption is the palest there is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import fastexcel
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.files.templates import WORKBOOK, explanation, template_files
 from analytics.trade import cautions
-from tests.prepared import copied
+from tests.prepared import copied, only_read
 from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -26,21 +25,27 @@ def pad(monkeypatch: pytest.MonkeyPatch) -> ToldPad:
     return ToldPad(monkeypatch)
 
 
+def opened(name: str, **link: str) -> AppTest:
+    app = AppTest.from_file(APP, default_timeout=60).switch_page(f"screens/{name}.py")
+    app.query_params.update(link)
+    app.run()
+    assert not app.exception
+    return app
+
+
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> Screens:
-    """A screen on the demo farm."""
-    path = copied(demo_records, tmp_path / "records.duckdb")
-    monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_resource.clear()
+    """A screen on a copy of the demo farm, to type on."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(copied(demo_records, tmp_path / "records.duckdb")))
+    return opened
 
-    def run(name: str, **link: str) -> AppTest:
-        app = AppTest.from_file(APP, default_timeout=60).switch_page(f"screens/{name}.py")
-        app.query_params.update(link)
-        app.run()
-        assert not app.exception
-        return app
 
-    return run
+@pytest.fixture
+def seen(monkeypatch: pytest.MonkeyPatch, demo_records: Path) -> Iterator[Screens]:
+    """A screen on the demo farm, which nobody changes."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with only_read(demo_records):
+        yield opened
 
 
 def said(app: AppTest) -> str:
@@ -49,28 +54,28 @@ def said(app: AppTest) -> str:
 
 
 @pytest.mark.parametrize("paper", ["plots", "operations"])
-def test_the_label_comes_first_where_a_product_is_typed(screen: Screens, paper: str) -> None:
-    assert cautions.LABEL in said(screen("enter_records", paper=paper, crop_year="2025"))
+def test_the_label_comes_first_where_a_product_is_typed(seen: Screens, paper: str) -> None:
+    assert cautions.LABEL in said(seen("enter_records", paper=paper, crop_year="2025"))
 
 
-def test_machines_are_shut_down_where_a_loss_check_is_typed(screen: Screens) -> None:
-    assert cautions.PANS in said(screen("enter_records", paper="loss_checks", crop_year="2025"))
+def test_machines_are_shut_down_where_a_loss_check_is_typed(seen: Screens) -> None:
+    assert cautions.PANS in said(seen("enter_records", paper="loss_checks", crop_year="2025"))
 
 
-def test_where_nobody_can_get_hurt_there_is_no_caution(screen: Screens) -> None:
-    shown = said(screen("enter_records", paper="prices", crop_year="2025"))
+def test_where_nobody_can_get_hurt_there_is_no_caution(seen: Screens) -> None:
+    shown = said(seen("enter_records", paper="prices", crop_year="2025"))
     assert cautions.LABEL not in shown
     assert cautions.PANS not in shown
 
 
-def test_a_pair_has_both_under_its_numbers(screen: Screens) -> None:
-    shown = said(screen("one_pair"))
+def test_a_pair_has_both_under_its_numbers(seen: Screens) -> None:
+    shown = said(seen("one_pair"))
     assert cautions.LABEL in shown
     assert cautions.PANS in shown
 
 
-def test_a_short_interval_stands_beside_records_that_are_safe(screen: Screens) -> None:
-    shown = said(screen("record_keeping"))
+def test_a_short_interval_stands_beside_records_that_are_safe(seen: Screens) -> None:
+    shown = said(seen("record_keeping"))
     assert "Your records are safe" in shown
     assert "Willow quarter, east, 2025: only 12 days from the product to the first cut" in shown
     assert cautions.LABEL in shown
@@ -109,8 +114,8 @@ def test_a_count_past_no_1_raises_the_bin(screen: Screens, pad: ToldPad, green: 
     assert (cautions.HEATING in said(app)) is is_said
 
 
-def test_machines_are_shut_down_where_a_missing_pan_sends_somebody_out(screen: Screens) -> None:
-    shown = screen("gaps", crop_year="All crop years")
+def test_machines_are_shut_down_where_a_missing_pan_sends_somebody_out(seen: Screens) -> None:
+    shown = seen("gaps", crop_year="All crop years")
     assert any("pan behind the combine" in html.proto.body for html in shown.get("html"))
     assert cautions.PANS in said(shown)
 
@@ -118,27 +123,27 @@ def test_machines_are_shut_down_where_a_missing_pan_sends_somebody_out(screen: S
 @pytest.mark.parametrize(
     ("name", "link"), [("answer", {}), ("one_measure", {"measure": "net_return"}), ("money", {}), ("next_season", {})]
 )
-def test_money_is_no_advice(screen: Screens, name: str, link: dict[str, str]) -> None:
-    assert cautions.NOT_ADVICE in said(screen(name, **link))
+def test_money_is_no_advice(seen: Screens, name: str, link: dict[str, str]) -> None:
+    assert cautions.NOT_ADVICE in said(seen(name, **link))
 
 
-def test_a_measure_without_dollars_has_no_word_of_finance(screen: Screens) -> None:
-    assert cautions.NOT_ADVICE not in said(screen("one_measure", measure="green_seed"))
+def test_a_measure_without_dollars_has_no_word_of_finance(seen: Screens) -> None:
+    assert cautions.NOT_ADVICE not in said(seen("one_measure", measure="green_seed"))
 
 
-def test_money_says_so_beside_the_buying_answer_too(screen: Screens) -> None:
-    assert said(screen("money")).count(cautions.NOT_ADVICE) == 2
+def test_money_says_so_beside_the_buying_answer_too(seen: Screens) -> None:
+    assert said(seen("money")).count(cautions.NOT_ADVICE) == 2
 
 
-def test_the_stage_decides_and_tired_people_get_hurt_beside_the_windrower_days(screen: Screens) -> None:
-    app = screen("money")
+def test_the_stage_decides_and_tired_people_get_hurt_beside_the_windrower_days(seen: Screens) -> None:
+    app = seen("money")
     assert cautions.LONG_DAYS in said(app)
     assert not any("sleep" in warning.value for warning in app.warning)
     app.text_input(key="hours_a_day").set_value("20").run()
     assert any(warning.value.startswith("20 hours a day leave little sleep") for warning in app.warning)
 
 
-def test_what_standing_risks_comes_before_the_plan(screen: Screens) -> None:
-    shown = said(screen("next_season"))
+def test_what_standing_risks_comes_before_the_plan(seen: Screens) -> None:
+    shown = said(seen("next_season"))
     for caution in (cautions.LEFT_STANDING, cautions.LABEL):
         assert caution in shown

@@ -3,12 +3,11 @@
 import os
 import shutil
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.answer.review import in_yield_unit, review, review_all
@@ -21,7 +20,7 @@ from analytics.trade.numbers_as_text import THIN_SPACE
 from dashboard.frame import shared
 from dashboard.pictures import charts
 from dashboard.pictures.rows import tip_text
-from tests.prepared import begun, copied
+from tests.prepared import begun, copied, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
 
@@ -39,9 +38,15 @@ def records(tmp_path: Path, demo_records: Path) -> Path:
 
 
 @pytest.fixture
+def looked_at(demo_records: Path) -> Iterator[Path]:
+    """The demo farm, which nobody changes."""
+    with only_read(demo_records) as path:
+        yield path
+
+
+@pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
     """screen(path, page): the dashboard on the records at `path`, as it looks after the first run."""
-    st.cache_resource.clear()
 
     def run(path: Path, page: str | None = None) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
@@ -83,18 +88,18 @@ def tiny_path(connection: duckdb.DuckDBPyConnection) -> Path:
     return Path(path)
 
 
-def test_answer_opens_with_the_sentence_for_yield(screen: Screens, records: Path) -> None:
-    with open_records(records) as connection:
+def test_answer_opens_with_the_sentence_for_yield(screen: Screens, looked_at: Path) -> None:
+    with open_records(looked_at) as connection:
         expected = sentence(review(connection, "yield"))
-    app = screen(records)
-    assert app.title[0].value == "What do these records say?"
+    app = screen(looked_at)
+    assert app.title[0].value == "What do these looked_at say?"
     assert app.main.markdown[0].value.replace("\\", "") == expected
 
 
-def test_answer_says_what_it_rests_on_and_every_caution(screen: Screens, records: Path) -> None:
-    with open_records(records) as connection:
+def test_answer_says_what_it_rests_on_and_every_caution(screen: Screens, looked_at: Path) -> None:
+    with open_records(looked_at) as connection:
         cautions = review(connection, "yield").cautions
-    text = shown(screen(records))
+    text = shown(screen(looked_at))
     assert "What it rests on" in text
     assert len(cautions) > 3
     for caution in cautions:
@@ -113,29 +118,31 @@ def test_sidebar_names_the_farm_its_years_and_what_governs(screen: Screens, reco
     assert labels[-1] == governs
 
 
-def test_answer_links_to_every_measure(screen: Screens, records: Path) -> None:
-    app = screen(records)
+def test_answer_links_to_every_measure(screen: Screens, looked_at: Path) -> None:
+    app = screen(looked_at)
     labels = [link.value for link in app.main.page_link]
     assert {"Yield", "Green seed", "Loss", "Days to harvest"} <= set(labels)
 
 
 @pytest.mark.parametrize("name", ["yield", "green_seed", "loss", "days_to_harvest"])
-def test_one_measure_answers_both_questions(screen: Screens, records: Path, name: str) -> None:
-    with open_records(records) as connection:
+def test_one_measure_answers_both_questions(screen: Screens, looked_at: Path, name: str) -> None:
+    with open_records(looked_at) as connection:
         comparison = review(connection, name)
-    app = screen(records, ONE_MEASURE)
+    app = screen(looked_at, ONE_MEASURE)
     text = shown(app.selectbox(key="measure").select(name).run())
     assert these_fields_sentence(comparison) in text
     assert years_to_come_sentence(comparison) in text
 
 
-def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, records: Path) -> None:
-    (table,) = shown_tables(unfolded(screen(records, ONE_MEASURE), "statistics"))
+def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, looked_at: Path) -> None:
+    (table,) = shown_tables(unfolded(screen(looked_at, ONE_MEASURE), "statistics"))
     assert "exact sign-flip p" in column(table, "")
 
 
-def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(screen: Screens, records: Path) -> None:
-    app = unfolded(screen(records, ONE_MEASURE), "published_results")
+def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(
+    screen: Screens, looked_at: Path
+) -> None:
+    app = unfolded(screen(looked_at, ONE_MEASURE), "published_results")
     text = shown(app)
     assert "What have others found?" in text
     assert "8 bu/ac less to 8 more; with six years of yours it is" in text
@@ -155,8 +162,8 @@ def test_a_farm_of_two_years_sees_published_trials_and_what_both_say(
     assert "cannot be told yet: too few years" in text
 
 
-def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(screen: Screens, records: Path) -> None:
-    text = shown(screen(records, ONE_MEASURE))
+def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(screen: Screens, looked_at: Path) -> None:
+    text = shown(screen(looked_at, ONE_MEASURE))
     assert "moisture on ticket" in text
 
 

@@ -19,7 +19,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.budget import Change
 from dashboard.pictures import money_charts
-from tests.prepared import begun, copied
+from tests.prepared import begun, copied, only_read
 from tests.screens.unfolding import unfolded
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
@@ -44,6 +44,14 @@ def test_each_bar_is_labelled_in_dollars_and_cents_as_the_sheet_has_them():
     assert bars.rows["text"].to_list() == ["+$0.80", "−$7.75", "+$13.67", "+$6.72"]
 
 
+@pytest.fixture
+def looked_at(demo_records, monkeypatch):
+    """The demo farm, which the dashboard opens and nobody changes."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with only_read(demo_records) as path:
+        yield path
+
+
 def opened(screen):
     app = AppTest.from_file(str(APP), default_timeout=SECONDS)
     app.switch_page(f"screens/{screen}.py")
@@ -61,8 +69,8 @@ def text(app):
     return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
 
 
-def test_money_answers_in_its_first_line(path):
-    with open_records(path) as connection:
+def test_money_answers_in_its_first_line(looked_at):
+    with open_records(looked_at) as connection:
         said = money_headline(money_review(connection))
     app = opened("money")
     assert app.title[0].value == "Does it pay?"
@@ -70,7 +78,7 @@ def test_money_answers_in_its_first_line(path):
     assert not app.error
 
 
-def test_published_trials_are_used_only_where_chosen_and_it_says_so(path):
+def test_published_trials_are_used_only_where_chosen_and_it_says_so(looked_at):
     app = opened("money")
     assert "published trials" not in text(app)
     said = text(healthy(app.checkbox(key="from_published").check().run()))
@@ -78,7 +86,7 @@ def test_published_trials_are_used_only_where_chosen_and_it_says_so(path):
     assert "The first line of this screen does not use the published trials." in said
 
 
-def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
+def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(looked_at):
     app = opened("money")
     app.text_input(key="acres").set_value("0")
     app.text_input(key="life").set_value("0")
@@ -103,13 +111,13 @@ def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(path):
         ("price", "0", "price: 0 $/t given; allowed above 0"),
     ],
 )
-def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(path, key, typed, words):
+def test_a_number_that_cannot_be_is_quoted_with_what_is_allowed(looked_at, key, typed, words):
     app = opened("money")
     app.text_input(key=key).set_value(typed)
     assert words in text(healthy(app.run()))
 
 
-def test_no_interest_is_a_plain_division_and_no_error(path):
+def test_no_interest_is_a_plain_division_and_no_error(looked_at):
     app = opened("money")
     app.text_input(key="interest").set_value("0")
     assert "over 10 years at 0 %" in text(healthy(app.run())).replace("\u202f", " ")
@@ -160,7 +168,7 @@ def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
     assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
 
 
-def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
+def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(looked_at):
     app = opened("money")
     before = app.main.markdown
     app.radio(key="windrower_stays").set_value("It is sold or not replaced").run()
@@ -175,8 +183,8 @@ def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(path):
     assert any(unsure == item.value for item in before)
 
 
-def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(path):
-    with open_records(path) as connection:
+def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(looked_at):
+    with open_records(looked_at) as connection:
         is_settled = is_gain_settled(money_review(connection).net_return)
     app = opened("money")
     (said,) = [item.value for item in app.markdown if "On these figures it" in item.value]
@@ -184,7 +192,7 @@ def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(path):
     assert ("is not settled" in text(app)) or is_settled
 
 
-def test_other_crops_are_typed_by_name_and_acres(path):
+def test_other_crops_are_typed_by_name_and_acres(looked_at):
     app = opened("money")
     app.text_area(key="other_crops").set_value("flax 700\nrye 800")
     assert "The flax and rye alone are more than a usual window holds" in text(healthy(app.run()))
@@ -192,7 +200,7 @@ def test_other_crops_are_typed_by_name_and_acres(path):
     assert "other crops, line 1: 'flax' given; allowed a name and its acres" in text(healthy(app.run()))
 
 
-def test_what_was_typed_is_there_again_after_a_look_at_another_screen(path):
+def test_what_was_typed_is_there_again_after_a_look_at_another_screen(looked_at):
     app = opened("money")
     app.text_input(key="bought_acres").set_value("640")
     app.text_area(key="other_crops").set_value("flax 70")
@@ -289,13 +297,13 @@ def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
     assert "Not kept to: hail on strip 3" in text(app)
 
 
-def test_a_seed_that_is_no_number_draws_nothing(path):
+def test_a_seed_that_is_no_number_draws_nothing(looked_at):
     app = opened("next_season")
     app.text_input(key="seed").set_value("heads")
     app.button(key="draw").click()
     healthy(app.run())
     assert "Draw number: 'heads' given; not a number" in text(app)
-    with open_records(path) as connection:
+    with open_records(looked_at) as connection:
         assert read_table(connection, "draws").is_empty()
 
 

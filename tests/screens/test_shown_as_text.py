@@ -105,7 +105,6 @@ def texts(message: object) -> Iterator[tuple[str, str]]:
 
 @pytest.mark.parametrize("screen", screens())
 def test_what_was_typed_is_shown_letter_by_letter(screen: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
     app = AppTest.from_file(str(APP), default_timeout=120).switch_page(screen).run()
     app = unfolded(app)
