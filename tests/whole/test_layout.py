@@ -152,6 +152,16 @@ def test_every_room_says_in_one_sentence_what_is_in_it_and_developers_repeats_it
             assert f"| `{room.replace('.', '/')}/` | {sentence} |" in text, room
 
 
+def test_every_file_that_developers_names_is_there():
+    """But for the names that a newcomer puts in himself, in capitals."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:analytics|dashboard|sql|tests|sample_records)/[\w./-]*)`", text))
+    assert len(named) > 50
+    assert {
+        name for name in named if not (ROOT / name).exists() and not re.search(r"/(NAME|NEXT)\b|/NEXT_", name)
+    } == set()
+
+
 def test_no_two_files_have_one_name():
     names = [file.stem for files in files_by_room().values() for file in files if file.stem != "__init__"]
     screens = {file.stem for file in (ROOT / "dashboard" / "screens").glob("*.py")}
