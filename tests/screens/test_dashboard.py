@@ -92,7 +92,7 @@ def test_answer_opens_with_the_sentence_for_yield(screen: Screens, looked_at: Pa
     with open_records(looked_at) as connection:
         expected = sentence(review(connection, "yield"))
     app = screen(looked_at)
-    assert app.title[0].value == "What do these looked_at say?"
+    assert app.title[0].value == "What do these records say?"
     assert app.main.markdown[0].value.replace("\\", "") == expected
 
 
