@@ -11,7 +11,7 @@ from analytics.records.harvest_tables import PLOT_TOTALS
 from analytics.records.own_tables import DRAWS
 from analytics.records.setting_values import NO_REQUIREMENT, NOT_KNOWN_LEFT_OUT, REQUIREMENTS, checked
 from analytics.settings import change_settings, read_settings, setting_changes
-from tests.sql.test_views import EAST, WEST, Row, Tables, Tiny, check, load, pair_of_plots
+from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, check, load, pair_of_plots
 
 HARVESTED = date(2024, 9, 1)
 MISSED = "asked for beforehand and not so: "

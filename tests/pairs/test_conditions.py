@@ -11,7 +11,7 @@ from analytics.pairs.conditions import condition_counts, green_by_frost, loss_co
 from analytics.storage.database import read_table
 from analytics.trade.seed_loss import seeds_per_m2
 from dashboard.winter.exploring import against_condition
-from tests.sql.test_views import EAST, WEST, Row, Tiny, check, only, pair_of_plots
+from tests.sql.two_halves import EAST, WEST, Row, Tiny, check, only, pair_of_plots
 
 PUBLISHED = Path(__file__).resolve().parents[1] / "published" / "trade" / "volunteers.csv"
 CUT, COMBINED = date(2024, 8, 20), date(2024, 9, 1)

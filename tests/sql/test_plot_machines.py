@@ -9,7 +9,7 @@ from analytics.pairs.gaps import read_gaps, to_look_for
 from analytics.pairs.one_pair import one_pair
 from analytics.storage.database import read_table
 from analytics.trade.measures import MACHINE_MEASURES
-from tests.sql.test_views import EAST, WEST, Row, Tables, Tiny, only, pair_of_plots
+from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, only, pair_of_plots
 
 CUT, COMBINED = date(2024, 8, 20), date(2024, 9, 1)
 
