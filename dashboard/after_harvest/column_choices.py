@@ -71,8 +71,8 @@ class Chosen:
 
 def leave_rows_out(text: TextTable, key: str) -> TextTable:
     """The rows that are taken for no records are shown, and left out unless that is taken back."""
-    for line in text.above:
-        st.caption(shared.plain(f"Above the column names, passed over: {line}."))
+    if text.above:
+        st.caption(shared.plain(f"Above the column names, passed over: {'; '.join(text.above)}."))
     aside = rows_aside(text)
     if not aside:
         return text

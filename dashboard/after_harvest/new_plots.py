@@ -51,9 +51,12 @@ def pairs_here(crop_year: int, *, done_by: str) -> None:
         offer_pairs(crop_year, done_by=done_by)
 
 
-def offer_pairs(crop_year: int, *, done_by: str) -> None:
+def offer_pairs(crop_year: int, *, done_by: str, heading: str = "") -> None:
     """Each two plots of one field that could be a pair and are in none, and a button for it."""
-    for at, pair in enumerate(_offered(*shared.kept_under(), crop_year)):
+    offered = _offered(*shared.kept_under(), crop_year)
+    if heading and offered:
+        st.header(heading)
+    for at, pair in enumerate(offered):
         st.markdown(shared.plain(f"{pair.words}. Set side by side they are a pair, and can be compared."))
         if st.button(
             f"Make them pair {pair.typed['pair']}", key=f"make_pair-{crop_year}-{at}", disabled=not shared.may_write()

@@ -166,7 +166,7 @@ who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=10
 found = files_in_hand.read_given(uploads, pasted)
 if found is None:
     for crop_year in st.session_state.get(YEARS, ()):
-        new_plots.offer_pairs(crop_year, done_by=who)
+        new_plots.offer_pairs(crop_year, done_by=who, heading=f"Plots of {crop_year} that could be pairs")
     files_in_hand.forget_files()
     st.stop()
 contents, kept_under = found
