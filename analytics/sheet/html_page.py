@@ -74,7 +74,9 @@ def _section(section: Section) -> str:
 
 def _table(table: PrintedTable, heading: str) -> str:
     """A table that may be wider than a phone: it is scrolled by itself, by keys too."""
-    head = "".join(_cell("th", name, place < table.text_columns) for place, name in enumerate(table.columns))
+    head = "".join(
+        _cell("th" if name else "td", name, place < table.text_columns) for place, name in enumerate(table.columns)
+    )
     rows = []
     for number, row in enumerate(table.rows, start=1):
         total = ' class="total"' if table.has_total and number == len(table.rows) else ""
