@@ -214,7 +214,7 @@ class Pad {
 
   // A button of the pad. It goes with every message until it is done, so that a busy server cannot lose it.
   press(what) {
-    this.queue.push({ what, number: ++this.presses, isOfLeft: false });
+    this.queue.push({ what, number: ++this.presses, seq: this.seq, isOfLeft: false });
     this.pump();
   }
 
@@ -591,7 +591,8 @@ class Pad {
 
   // The focus goes on at once to where the next plot is one key away, and no answer moves it from there.
   save() {
-    if (this.isSaveOff()) return;
+    const isUnderWay = this.queue.some(press => press.what === "save" && press.seq === this.seq);
+    if (this.isSaveOff() || isUnderWay) return; // pressed twice it would say that nothing was left to save
     if (!this.onward.hidden) this.onward.focus();
     this.press("save");
   }

@@ -135,3 +135,19 @@ def test_a_draft_outlives_the_browser_and_a_killed_server(browser: Browser, tmp_
         expect(page.get_by_label("Ticket", exact=True)).to_have_value("1187")
         expect(page.get_by_text("1187, not saved yet = 18.15 t clean")).to_be_visible()
     assert stored(records, "loads", "ticket") == []
+
+
+@pytest.mark.slow
+def test_enter_pressed_twice_on_the_save_button_still_says_what_was_saved(
+    browser: Browser, server: Server, records: Path
+) -> None:
+    with entry_screen(browser, server.address, **AT_WEST | {"paper": "samples"}) as page:
+        tab_to(page, first_field(page))
+        type_row(page, ["twice", "20 Sep"], key="Enter")
+        tab_to(page, page.locator(".pad .save"))
+        page.keyboard.press("Enter")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("button", name="Save 0 samples")).to_be_visible()
+        settled(page)
+        expect(page.get_by_text("1 sample added, 0 changed, 0 left.")).to_be_visible()
+    assert stored(records, "samples", "sample") == [("twice",)]
