@@ -37,7 +37,10 @@ def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[b
 
 @pytest.mark.parametrize(
     "environment",
-    [{"PYTHONIOENCODING": "cp1252"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}],
+    [
+        {"PYTHONIOENCODING": "cp1252"},
+        pytest.param({"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, marks=pytest.mark.slow),
+    ],
     ids=["cp1252", "ascii"],
 )
 def test_a_code_page_without_our_letters_gets_plain_ones(farm, environment):
@@ -67,7 +70,9 @@ def test_plain_letters_say_the_same():
 
 
 @POSIX
-@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+@pytest.mark.parametrize(
+    "closed", [">&-", "<&- >&- 2>&-", *(pytest.param(other, marks=pytest.mark.slow) for other in ("2>&-", ">&- 2>&-"))]
+)
 def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(farm, closed):
     """With its number free, the next file opened got what was printed."""
     words = " ".join(f"'{word}'" for word in (*COMMAND, "check", "--records", str(farm)))
@@ -110,7 +115,9 @@ def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path):
 
 
 @POSIX
-@pytest.mark.parametrize("seconds", [0.05, 0.3, 0.8, 1.5, 2.5])
+@pytest.mark.parametrize(
+    "seconds", [0.3, 1.5, *(pytest.param(other, marks=pytest.mark.slow) for other in (0.05, 0.8, 2.5))]
+)
 def test_ctrl_c_at_any_moment_is_a_line_that_says_what_is_so(tmp_path, seconds):
     path = tmp_path / "records.duckdb"
     started = subprocess.Popen(
