@@ -125,6 +125,14 @@ def keep_draft(
         _insert(connection, draft)
 
 
+def drop_drafts(connection: duckdb.DuckDBPyConnection, place: DraftPlace, marks: Collection[str]) -> None:
+    """Forget the drafts at a place that typing with one of these marks goes on from: what they held is saved."""
+    with transaction(connection):
+        for draft in drafts_at(connection, place):
+            if any(_goes_on_from(mark, draft.mark) for mark in marks):
+                _delete(connection, draft)
+
+
 def _goes_on_from(mark: str, earlier: str) -> bool:
     (window, _, number), (other, _, before) = mark.partition(":"), earlier.partition(":")
     return mark == earlier or (window == other and bool(before) and bool(number) and int(before) <= int(number))

@@ -54,8 +54,8 @@ def save_sheet(paper: Paper, sheet: Sheet) -> None:
             drafts.keep_draft(
                 connection, sheet.place, rows=rows, loaded=loaded, units=sheet.units, mark=sheet.mark, onto=before
             )
-        elif sheet.draft is not None:
-            drafts.drop_draft(connection, sheet.draft)
+        else:  # a run that was broken off may have kept one that the sheet does not know of
+            drafts.drop_drafts(connection, sheet.place, {sheet.mark, *before, *sheet.onto})
         after = sheet_of(connection, sheet.place, now)
         after.done, after.window, after.typed = done, sheet.window, sheet.typed
         after.look = look_now(connection, paper, after, look_key(after, last_act(connection)))

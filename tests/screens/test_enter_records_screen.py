@@ -307,6 +307,16 @@ def test_looking_at_a_row_on_record_makes_no_draft(screen: Screens, farm: Path, 
 # --- drafts: named on every screen, never overwritten
 
 
+def test_a_draft_that_a_broken_off_run_kept_goes_with_the_save(screen: Screens, farm: Path, pad: ToldPad) -> None:
+    app = screen(farm)
+    pad.type_in(app, ticket="1187", weight_kg="18620")
+    assert stored(farm, "drafts").height == 1
+    app.session_state["entry_sheet"].draft = None  # the run ended after the draft was written, before it was noted
+    pad.press(app)
+    assert stored(farm)["ticket"].to_list() == ["1187"]
+    assert stored(farm, "drafts").is_empty()
+
+
 def test_what_waits_is_named_on_every_screen_with_a_link_to_it(screen: Screens, farm: Path, pad: ToldPad) -> None:
     app = screen(farm, who="Ann")
     app.selectbox(key="plot-2026").set_value("All plots").run()
