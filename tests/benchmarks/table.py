@@ -227,7 +227,7 @@ def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
             yardstick=memory_mb(empty.pid),
             unit="MB",
             target="350 MB",
-            limit=550,
+            limit=420,
         )
         yield Measured(
             what=f"server after {RERUNS} more",
