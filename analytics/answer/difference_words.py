@@ -12,6 +12,8 @@ from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import UNKNOWN, amount, number
 from analytics.trade.units import YIELD_DECIMALS
 
+ESTIMATE_AND_ENDS = 3
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Phrase:
@@ -248,7 +250,8 @@ def _largest(comparison: Comparison) -> float:
 def decimals_for(comparison: Comparison, answer: Answer) -> int:
     """As few decimals as do not blur the finding, and at most one more than usual: false precision helps nobody.
 
-    A difference that chance does not explain must not touch 0, one inside the margin not the margin.
+    A difference that chance does not explain must not touch 0, one inside the margin not the margin; the two ends of a
+    range must not look the same.
     """
     base = base_decimals(comparison)
     ends = [end for end in (answer.estimate, answer.low, answer.high) if end is not None]
@@ -263,7 +266,11 @@ def decimals_for(comparison: Comparison, answer: Answer) -> int:
         )
         return not touches_zero and not touches_margin
 
-    return next((decimals for decimals in range(base, base + 2) if is_clear(decimals)), base)
+    def is_range(decimals: int) -> bool:
+        return len(ends) < ESTIMATE_AND_ENDS or len({round(end, decimals) for end in ends}) > 1
+
+    allowed = [decimals for decimals in (base, base + 1) if is_clear(decimals)] or [base]
+    return next((decimals for decimals in allowed if is_range(decimals)), allowed[0])
 
 
 def margin_words(comparison: Comparison) -> str:

@@ -14,14 +14,16 @@ from analytics.answer.difference_words import (
     measure_words,
     words_for,
 )
-from analytics.statistics.given_pairs import Allocation, Kind
+from analytics.statistics.given_pairs import Allocation
 from analytics.statistics.replicates import YearResult
 from analytics.statistics.results import Answer, Basis, CarriedBy, Comparison, Finding, LeftOut, Question
 from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words
 
 SETTLED = (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
 WHERE = {Basis.ONE_FIELD: "where one field was cut both ways", Basis.DRAWN_BY_LOT: "where the lot decided"}
+KINDS_TOLD = (CarriedBy.ONE_FIELD, CarriedBy.TWO_FIELDS, CarriedBy.MATCHED)
 MOST_NAMED = 2  # field-years or years on which an answer hangs
+FEWEST_STEPS = 5  # of its last decimal in a range, or rounding would move its ends too far; our choice, no source
 
 
 def sentence(comparison: Comparison) -> str:
@@ -46,7 +48,7 @@ def these_fields_sentence(comparison: Comparison) -> str:
     answer, terms = comparison.these_fields, words_for(comparison, comparison.these_fields)
     where, ground = _where(comparison, answer), _ground(comparison)
     if comparison.all_pairs.pairs == 0:
-        return f"There is nothing to compare yet: no pair has both sides for {measure_words(comparison)}."
+        return _nothing_to_compare(comparison)
     if answer.finding is Finding.TOO_FEW:
         numbers = "" if answer.estimate is None else f" {_opened(ground)} {terms.clause(answer.estimate)}."
         opening = "Too few to judge." if answer.replicates < 3 else "It cannot be judged."
@@ -80,14 +82,11 @@ def firm_sentence(comparison: Comparison, question: Question) -> str:
     """How firm an answer is: what carries it alone, whether the exact test agrees, and how the methods were given."""
     answer = _answer(comparison, question)
     parts = [_hangs_on(comparison.firm.changes(question))]
-    if question is Question.THESE_FIELDS and comparison.firm.exact_agrees is False:
-        p = p_words(comparison.exact.sign_flip_p)
-        if answer.finding in SETTLED:
-            parts.append(f"The test that needs no bell curve does not confirm it (p {p}).")
-        else:
-            parts.append(f"The test that needs no bell curve by itself would find a difference (p {p}).")
-    if question is Question.THESE_FIELDS and answer.finding in SETTLED and comparison.firm.drawn_by_lot is False:
-        parts.append(_not_drawn(comparison))
+    if question is Question.THESE_FIELDS:
+        parts.append(_by_the_exact_test(comparison))
+    is_said = question is Question.YEARS_TO_COME and comparison.these_fields.finding in SETTLED
+    if answer.finding in SETTLED and not (is_said and answer.basis is comparison.these_fields.basis):
+        parts.append(_not_drawn(answer))
     return " ".join(part for part in parts if part)
 
 
@@ -100,12 +99,13 @@ def carries_sentence(comparison: Comparison) -> str:
     if two is None or two.estimate is None or not two.field_years:
         return ""
     terms = words_for(comparison, comparison.these_fields)
-    ranged = "" if two.low is None or two.high is None else f" ({terms.bracket(two.low, two.high)})"
+    ranged = "too few to judge" if two.low is None or two.high is None else terms.bracket(two.low, two.high)
     said = terms.sized(two.estimate, with_unit=True)
     ground = count(two.field_years, "field-year")
+    is_in_neither = comparison.years_to_come.basis is Basis.ONE_FIELD
     return (
-        f"Pairs of two separate fields say {said}{ranged} on {ground}; there soil and history differ along with the "
-        "method, so they are not counted in the answer."
+        f"Pairs of two separate fields say {said} ({ranged}) on {ground}; there soil and history differ along with the "
+        f"method, so they are not counted in the answer{'' if is_in_neither else ' for these fields'}."
     )
 
 
@@ -196,8 +196,12 @@ def _where(comparison: Comparison, answer: Answer) -> str:
     """Which pairs an answer rests on, to open a sentence; "" where nobody said how pairs were made."""
     if answer.basis in WHERE:
         return WHERE[answer.basis]
-    kinds = {pair.kind for pair in comparison.pair_differences}
-    return "" if kinds <= {Kind.UNKNOWN} or comparison.all_pairs.pairs == 1 else "over all pairs"
+    told = {row.row: row.pairs for row in comparison.carries if row.row in KINDS_TOLD}
+    if not any(told.values()) or comparison.all_pairs.field_years == 1:
+        return ""
+    if comparison.all_pairs.pairs == told[CarriedBy.MATCHED]:
+        return "over pairs matched after harvest"
+    return "over all pairs" if answer.pairs == comparison.all_pairs.pairs else "over all pairs but the matched ones"
 
 
 def _ground(comparison: Comparison) -> str:
@@ -205,7 +209,9 @@ def _ground(comparison: Comparison) -> str:
     if comparison.pairs == 1:
         return "on this one pair"
     if comparison.field_years == 1:
-        return f"on this one field-year, by its {count(comparison.pairs, 'strip pair')}"
+        if comparison.these_fields.replicates == 1:
+            return f"on this one field-year with its {count(comparison.pairs, 'pair')} that share fields"
+        return f"on this one field-year with its {count(comparison.pairs, 'strip pair')}"
     field_years = count(comparison.field_years, "field-year")
     if comparison.years > 1:
         return f"on these {field_years} over {count(comparison.years, 'year')}"
@@ -256,26 +262,36 @@ def _years_to_come(comparison: Comparison, *, with_unit: bool) -> str:
     if answer.estimate is None or answer.low is None or answer.high is None:
         raise ValueError(f"{comparison.measure}: a finding other than too_few needs an estimate and an interval")
     range_of_one = _new_field(comparison)
+    others = "" if range_of_one else _no_other_field(comparison)
     new_field = f"; a field not tried yet could lie {range_of_one}" if range_of_one else ""
     if answer.finding is Finding.NOT_SETTLED:
         between = terms.between(answer.low, answer.high, with_unit=with_unit)
         both = f"{between}, and a field not tried yet {range_of_one}" if range_of_one else between
-        return f"{opening} it is not settled: the average could lie {both}."
+        return f"{opening} it is not settled: the average could lie {both}.{others}"
     if answer.finding is Finding.NO_DIFFERENCE_THAT_MATTERS:
         same = f"{opening} {measure_words(comparison)} is the same for practical purposes on average"
-        return f"{same}: {_inside_margin(comparison, answer, terms)}{new_field}."
+        return f"{same}: {_inside_margin(comparison, answer, terms)}{new_field}.{others}"
     clause, bracket = terms.clause(answer.estimate, future=True), terms.bracket(answer.low, answer.high)
     far = f"more than chance explains, as far as {count(answer.years, 'year')} can tell"
-    return f"{opening} {clause} on average ({bracket}): {far}{_but_small(comparison, answer)}{new_field}."
+    return f"{opening} {clause} on average ({bracket}): {far}{_but_small(comparison, answer)}{new_field}.{others}"
+
+
+def _no_other_field(comparison: Comparison) -> str:
+    """Why nothing is said of a field not tried yet, where so few were tried that they say nothing of others."""
+    found = comparison.fields_not_tried
+    return f" {_as_sentence(found.reason)}" if found.finding is Finding.TOO_FEW else ""
 
 
 def _new_field(comparison: Comparison) -> str:
-    """The range for a field not tried yet, one decimal coarser than the average: it is that wide."""
+    """The range for a field not tried yet, one decimal coarser than the average where it is wide enough for that."""
     found = comparison.fields_not_tried
     if found.prediction_low is None or found.prediction_high is None:
         return ""
     terms = words_for(comparison, comparison.years_to_come)
-    coarser = DifferenceWords(terms.phrase, terms.unit, max(base_decimals(comparison) - 1, 0))
+    decimals = max(base_decimals(comparison) - 1, 0)
+    if found.prediction_high - found.prediction_low < FEWEST_STEPS / 10**decimals:
+        decimals = base_decimals(comparison)
+    coarser = DifferenceWords(terms.phrase, terms.unit, decimals)
     return coarser.between(found.prediction_low, found.prediction_high)
 
 
@@ -284,15 +300,17 @@ def _year_averages(comparison: Comparison, terms: DifferenceWords) -> str:
     if len(comparison.by_year) != 2:
         return ""
     first, second = (year.estimate for year in comparison.by_year)
-    first_way = "" if terms.way(first) == terms.way(second) else f" {terms.way(first)}"
-    last = terms.figure(second, with_unit=True)
-    return f" The two yearly averages were {terms.figure(first)}{first_way} and {last} {terms.way(second)}."
+    before, last = terms.sized(first), terms.sized(second, with_unit=True)
+    if before.split()[-1] == last.split()[-1]:  # the way is said once: "0.4 and 2.0 bu/ac more"
+        before = terms.figure(first)
+    return f" The two yearly averages were {before} and {last}."
 
 
 def _hangs_on(changes: tuple[LeftOut, ...]) -> str:
     """What single field-years or years carry: "It hangs on 2023: without it, it is not settled."."""
     if not changes:
         return ""
+    changes = tuple(sorted(changes, key=lambda one: (one.crop_year or 0, one.place or "")))  # not as rows came
     years = [one for one in changes if one.place is None]
     alone = {one.crop_year for one in years}
     named = [*years, *(one for one in changes if one.place is not None and one.crop_year not in alone)]
@@ -317,11 +335,35 @@ def _becomes(finding: Finding) -> str:
     }.get(finding, "it would be more than chance explains")
 
 
-def _not_drawn(comparison: Comparison) -> str:
-    given = {pair.allocation for pair in comparison.pair_differences if pair.in_these}
-    if Allocation.CHOSEN in given:
+def _by_the_exact_test(comparison: Comparison) -> str:
+    """What the test that needs no bell curve says where it decides otherwise, or cannot decide."""
+    finding, agrees = comparison.these_fields.finding, comparison.firm.exact_agrees
+    if finding is Finding.DEPENDS_ON_YEAR:  # it asks about the average, of which nothing is said
+        return ""
+    if agrees is None and comparison.exact.sign_flip_p is not None and finding in SETTLED:
+        return "With so few, a test that needs no bell curve could not confirm it."
+    if agrees is not False:
+        return ""
+    p = p_words(comparison.exact.sign_flip_p)
+    if finding in SETTLED:
+        return f"The test that needs no bell curve does not confirm it (p {p})."
+    return f"The test that needs no bell curve by itself would find a difference (p {p})."
+
+
+def _not_drawn(answer: Answer) -> str:
+    if Allocation.CHOSEN in answer.allocations:
         return "Methods were chosen, not drawn by lot, so the fields themselves may be part of it."
-    return "Whether the lot decided is not on record, so the fields themselves may be part of it."
+    if Allocation.NOT_KNOWN in answer.allocations:
+        return "Whether the lot decided is not on record, so the fields themselves may be part of it."
+    return ""
+
+
+def _nothing_to_compare(comparison: Comparison) -> str:
+    measure, barred = measure_words(comparison), sum(pairs for _, pairs in comparison.all_pairs.barred)
+    if barred:
+        have = "1 pair has" if barred == 1 else f"{number(barred, 0)} pairs have"
+        return f"There is nothing to compare yet: {have} both sides for {measure}, and none of them counts."
+    return f"There is nothing to compare yet: no pair has both sides for {measure}."
 
 
 def _as_sentence(reason: str | None) -> str:

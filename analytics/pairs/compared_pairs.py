@@ -164,11 +164,6 @@ def pair_cautions(facts: pl.DataFrame, measure: Measure, rows: pl.DataFrame) -> 
         facts.filter(pl.col("is_draw_broken")).height,
         "the lot was drawn but not kept to; whatever forced it may also have moved the result.",
     )
-    say(
-        "weak_layout",
-        facts.filter(pl.col("layout").is_in(["neighbouring fields", "matched after harvest"])).height,
-        "two separate fields were compared; soil and history differ along with the method.",
-    )
     found += _no_bad_year(facts)
     last = [Caution(code="planned", text=f"{planned_words(planned)}; none is counted here.")] if planned else []
     return (*found, *_left_out(rows), *last)

@@ -12,7 +12,7 @@ import scipy
 
 from analytics.statistics.estimates import Ranges, YearSums, ranges, these_fields, year_sums, years_are_blocks
 from analytics.statistics.estimates import years_to_come as over_years
-from analytics.statistics.given_pairs import Floats, Marked, Pairs
+from analytics.statistics.given_pairs import ALLOCATIONS, Allocation, Floats, Marked, Pairs
 from analytics.statistics.places import FieldYears, field_years
 from analytics.statistics.random_effects import is_even
 from analytics.statistics.results import Answer, Basis, Finding
@@ -20,6 +20,7 @@ from analytics.statistics.years_agree import Agreement, agreement
 
 FEWEST_REPLICATES = 3  # two close pairs give p = 0.016 by t where the exact test says 0.5 (Student 1908 warns of it)
 NO_SPREAD = "All differences are the same, so there is no spread to judge by."
+NO_SPREAD_IN_A_YEAR = "Within each year all differences are the same, so there is no spread of fields to judge by."
 NO_PAIR = {
     Basis.ALL: "There is no complete pair.",
     Basis.ONE_FIELD: "There is no complete pair in which one field was cut both ways.",
@@ -43,9 +44,11 @@ class Ground:
 
     sums : None without a field-year
     blocks : years are blocks (these fields); weighted : years are weighted (years to come)
+    allocations : how its pairs were given their methods, each way once, in the order of ALLOCATIONS
     """
 
     found: FieldYears
+    allocations: tuple[Allocation, ...]
     sums: YearSums | None
     agreement: Agreement | None
     blocks: bool
@@ -56,10 +59,11 @@ def ground(pairs: Pairs, selected: Marked) -> Ground:
     """The selected pairs, marked in shape (pairs,), as ground for an answer."""
     found = field_years(pairs, selected)
     if not found.count:
-        return Ground(found=found, sums=None, agreement=None, blocks=False, weighted=False)
+        return Ground(found=found, allocations=(), sums=None, agreement=None, blocks=False, weighted=False)
     sums = year_sums(found, pairs.rounding)
     return Ground(
         found=found,
+        allocations=tuple(ALLOCATIONS[number] for number in np.unique(pairs.allocation[selected]).tolist()),
         sums=sums,
         agreement=agreement(sums),
         blocks=bool(years_are_blocks(sums)),
@@ -89,7 +93,8 @@ def these_fields_answer(on: Ground, terms: Terms, basis: Basis) -> Answer:
     if found.count < FEWEST_REPLICATES:
         few = f"There {_are(found.count, 'field-year')}; at least {FEWEST_REPLICATES} are needed."
     spread = ranges(narrow.estimate, narrow, level=terms.level, margin=terms.margin, rounding=terms.rounding)
-    return judged(answer, spread, terms, few=few, agreement=on.agreement, is_narrow=True)
+    is_equal = float(np.ptp(found.difference)) <= terms.rounding
+    return judged(answer, spread, terms, few=few, agreement=on.agreement, is_narrow=True, is_equal=is_equal)
 
 
 def years_to_come_answer(on: Ground, terms: Terms, basis: Basis, *, also: Agreement | None) -> Answer:
@@ -154,12 +159,23 @@ def prediction_reach(on: Ground, answer: Answer, terms: Terms) -> float:
 
 
 def judged(
-    answer: Answer, spread: Ranges, terms: Terms, *, few: str | None, agreement: Agreement | None, is_narrow: bool
+    answer: Answer,
+    spread: Ranges,
+    terms: Terms,
+    *,
+    few: str | None,
+    agreement: Agreement | None,
+    is_narrow: bool,
+    is_equal: bool = True,
 ) -> Answer:
-    """The answer with its ranges, and what may be said; `few` is a reason to say nothing."""
+    """The answer with its ranges, and what may be said; `few` is a reason to say nothing.
+
+    is_equal : where there is no spread, all differences are the same, and not only those of one year
+    """
     if np.isnan(spread.low):
         std_error = 0.0 if answer.df else None
-        return replace(answer, std_error=std_error, df=answer.df or None, reason=few or NO_SPREAD)
+        reason = few or (NO_SPREAD if is_equal else NO_SPREAD_IN_A_YEAR)
+        return replace(answer, std_error=std_error, df=answer.df or None, reason=reason)
     answer = replace(
         answer,
         low=float(spread.low),
@@ -263,6 +279,7 @@ def _answer(
     return Answer(
         finding=Finding.TOO_FEW,
         basis=basis,
+        allocations=on.allocations,
         pairs=on.found.of_pair.size,
         field_years=on.found.count,
         years=on.found.years,

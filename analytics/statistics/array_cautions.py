@@ -7,6 +7,20 @@ from analytics.statistics.given_pairs import KINDS, Kind, Pairs
 from analytics.statistics.places import FieldYears
 from analytics.statistics.results import Caution
 
+WEAK_KINDS = (
+    (
+        Kind.TWO_FIELDS,
+        "weak_layout",
+        "two separate fields were compared; soil and history differ along with the method.",
+    ),
+    (
+        Kind.MATCHED,
+        "matched_after_harvest",
+        "two separate fields were matched after harvest, when yields may have been known; soil and history differ "
+        "along with the method.",
+    ),
+)
+
 
 def cautions(pairs: Pairs, here: Ground, ahead: Ground) -> tuple[Caution, ...]:
     """The weightiest first; here: ground of these fields, ahead: of years to come."""
@@ -32,11 +46,18 @@ def cautions(pairs: Pairs, here: Ground, ahead: Ground) -> tuple[Caution, ...]:
     if shared := _shared(pairs, here.found):
         is_are = "place holds" if shared == 1 else "places hold"
         say("fields_shared", f"{shared} {is_are} several pairs that share a field; such a place counts once.")
-    if mixed := max(int((on.found.kind == KINDS.index(Kind.MIXED)).sum()) for on in (here, ahead)):
-        say(
-            "kinds_mixed",
-            f"In {_count(mixed, 'field-year')} pairs of one field and pairs of two fields are averaged together.",
-        )
+    for on, where in ((here, "In"), (ahead, "For years to come, in")):
+        if mixed := int((on.found.kind == KINDS.index(Kind.MIXED)).sum()):
+            say(
+                "kinds_mixed",
+                f"{where} {_count(mixed, 'field-year')} pairs of one field and pairs of two fields are averaged "
+                "together.",
+            )
+            break
+    used = pairs.kind[here.found.selected | ahead.found.selected] if field_years else pairs.kind[:0]
+    for kind, code, text in WEAK_KINDS:
+        if weak := int((used == KINDS.index(kind)).sum()):
+            say(code, f"In {weak} of {_count(used.size, 'pair')} {text}")
     if overlapping := max(here.found.overlapping, ahead.found.overlapping):
         say(
             "places_overlap",

@@ -11,11 +11,12 @@ import scipy
 
 from analytics.statistics.answers import FEWEST_REPLICATES, NO_SPREAD, Ground, Terms, prediction_reach
 from analytics.statistics.crossed import CrossedMean, Shrunken, crossed_mean
-from analytics.statistics.given_pairs import Pairs
-from analytics.statistics.places import place_names
+from analytics.statistics.given_pairs import KINDS, Kind, Pairs
+from analytics.statistics.places import FieldYears, place_names
 from analytics.statistics.results import MOST_LISTED, Answer, FieldsNotTried, Finding, ShrunkenMeans
 
-NUMBER_WORDS = {1: "one field was", 2: "two fields were"}
+ONLY = {False: ("one field was", "two fields were"), True: ("one group of fields was", "two groups of fields were")}
+SEVERAL_FIELDS = tuple(KINDS.index(kind) for kind in (Kind.TWO_FIELDS, Kind.MATCHED, Kind.MIXED))
 
 
 def crossed_of(on: Ground, terms: Terms) -> CrossedMean | None:
@@ -34,7 +35,7 @@ def fields_not_tried(on: Ground, answer: Answer, crossed: CrossedMean | None, te
         return _from_crossed(crossed, terms)
     found = on.found
     if found.do_places_come_back:
-        return _too_few(_reason(found.years, found.places))
+        return _too_few(_reason(found))
     if answer.finding is Finding.TOO_FEW or answer.estimate is None:
         return _too_few(answer.reason)
     reach = prediction_reach(on, answer, terms)
@@ -111,9 +112,10 @@ def _too_few(reason: str | None) -> FieldsNotTried:
     return FieldsNotTried(finding=Finding.TOO_FEW, reason=reason, method="none")
 
 
-def _reason(years: int, places: int) -> str:
-    if places < FEWEST_REPLICATES:
-        return f"Only {NUMBER_WORDS[places]} tried; at least {FEWEST_REPLICATES} are needed to speak of others."
-    if years < FEWEST_REPLICATES:
-        return f"There are {years} years; at least {FEWEST_REPLICATES} are needed."
+def _reason(found: FieldYears) -> str:
+    if found.places < FEWEST_REPLICATES:
+        only = ONLY[bool(np.isin(found.kind, SEVERAL_FIELDS).any())][found.places - 1]
+        return f"Only {only} tried; at least {FEWEST_REPLICATES} are needed to speak of others."
+    if found.years < FEWEST_REPLICATES:
+        return f"There are {found.years} years; at least {FEWEST_REPLICATES} are needed."
     return NO_SPREAD

@@ -58,6 +58,7 @@ class Answer:
     method : how it was computed, for a checker ("paired t over field-years", ...)
     scope : what it rests on, as a phrase ("14 field-years over 5 years", "this field, this year")
     basis : which pairs it rests on; pairs, field_years, years : how many of them
+    allocations : how these pairs were given their methods, each way once
     replicates : how many independent values the spread was judged from
     reason : why nothing can be said; only for TOO_FEW
     low, high : the range at the level. For years to come never narrower than the one that these_fields' method gives on
@@ -75,6 +76,7 @@ class Answer:
     method: str
     scope: str
     basis: Basis = Basis.ALL
+    allocations: tuple[Allocation, ...] = ()
     pairs: int = 0
     field_years: int = 0
     years: int = 0
@@ -97,12 +99,16 @@ class Answer:
 
     @property
     def shown_low(self) -> float | None:
-        """The lower end of the range that belongs to the finding, which is the one to show beside it."""
+        """The lower end of the range that belongs to the finding, which is the one to show; none beside TOO_FEW."""
+        if self.finding is Finding.TOO_FEW:
+            return None
         return self.equivalence_low if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.low
 
     @property
     def shown_high(self) -> float | None:
         """The upper end."""
+        if self.finding is Finding.TOO_FEW:
+            return None
         return self.equivalence_high if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.high
 
 

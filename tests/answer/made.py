@@ -87,7 +87,7 @@ def comparison(these_fields, years_to_come=None, **other):
         "shrunken": ShrunkenMeans(),
         "carries": carries(),
         "years_agree": YearsAgree(f_p=None, gail_simon_p=None, disagree=False, highest=None, lowest=None),
-        "firm": Firm(drawn_by_lot=None),
+        "firm": Firm(exact_agrees=True, drawn_by_lot=None),
         "looks": 3,
         "exact": ExactTests(
             sign_flip_p=0.012,

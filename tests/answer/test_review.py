@@ -88,7 +88,6 @@ def test_cautions_count_only_the_pairs_that_are_compared(demo):
         "weighed_differently",
         "seeded_apart",
         "allocation_chosen",
-        "weak_layout",
         "left_out",
     } <= set(found)
 

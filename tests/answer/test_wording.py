@@ -13,14 +13,14 @@ from analytics.answer.next_steps import next_steps
 from analytics.answer.statistics_rows import carried_rows, statistics_rows
 from analytics.statistics.another_unit import scaled
 from analytics.statistics.comparison import compare
-from analytics.statistics.given_pairs import Allocation, Kind
+from analytics.statistics.given_pairs import Allocation
 from analytics.statistics.replicates import YearResult
 from analytics.statistics.results import Basis, Finding, Firm, LeftOut, Question, YearsAgree
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count, counted, number, percent_words
 from analytics.trade.units import PER_BU_AC
-from tests.answer.made import DRAWN, ONE_FIELD, answer, carries, comparison, pair
+from tests.answer.made import DRAWN, ONE_FIELD, answer, carries, comparison
 
 HIGHER, LOWER = Finding.STANDING_HIGHER, Finding.STANDING_LOWER
 SAME, OPEN, FEW = Finding.NO_DIFFERENCE_THAT_MATTERS, Finding.NOT_SETTLED, Finding.TOO_FEW
@@ -133,22 +133,23 @@ def test_standing_lower_names_the_range_from_the_far_end():
 @pytest.mark.parametrize(
     ("basis", "kinds", "opening"),
     [
-        (ONE_FIELD, [Kind.ONE_FIELD], "Where one field was cut both ways, standing plots"),
-        (DRAWN, [Kind.ONE_FIELD], "Where the lot decided, standing plots"),
-        (Basis.ALL, [Kind.ONE_FIELD, Kind.TWO_FIELDS], "Over all pairs, standing plots"),
-        (Basis.ALL, [Kind.UNKNOWN], "Standing plots"),
+        (ONE_FIELD, ["one_field"], "Where one field was cut both ways, standing plots"),
+        (DRAWN, ["one_field"], "Where the lot decided, standing plots"),
+        (Basis.ALL, ["one_field", "two_fields"], "Over all pairs, standing plots"),
+        (Basis.ALL, [], "Standing plots"),
     ],
 )
 def test_the_sentence_names_the_pairs_it_rests_on(basis, kinds, opening):
-    one = comparison(answer(HIGHER, 1.3, 0.4, 2.2, basis=basis), pair_differences=tuple(pair(kind) for kind in kinds))
+    rows = carries(**dict.fromkeys(kinds, (1.3, 0.4, 2.2)))
+    one = comparison(answer(HIGHER, 1.3, 0.4, 2.2, basis=basis, pairs=22), carries=rows)
     assert wording.these_fields_sentence(one).startswith(opening)
 
 
 def test_two_bases_are_named_in_two_sentences():
     one = comparison(
         answer(OPEN, 0.3, -1.8, 2.4, basis=ONE_FIELD),
-        answer(OPEN, 0.9, -2.0, 3.8),
-        pair_differences=(pair(Kind.ONE_FIELD), pair(Kind.TWO_FIELDS)),
+        answer(OPEN, 0.9, -2.0, 3.8, pairs=22),
+        carries=carries(one_field=(0.3, -1.8, 2.4), two_fields=(6.7, 1.2, 12.3)),
     )
     assert "Where one field was cut both ways, yield is not settled" in wording.sentence(one)
     assert "For years to come, over all pairs, it is not settled" in wording.sentence(one)
@@ -263,9 +264,7 @@ def test_the_headline_says_when_the_exact_test_disagrees():
     ],
 )
 def test_the_headline_says_when_no_lot_decided(allocation, words):
-    one = comparison(
-        answer(HIGHER, 0.7, 0.2, 1.2), firm=Firm(drawn_by_lot=False), pair_differences=(pair(allocation=allocation),)
-    )
+    one = comparison(answer(HIGHER, 0.7, 0.2, 1.2, allocations=(allocation,)), firm=Firm(drawn_by_lot=False))
     assert words in wording.sentence(one)
 
 
@@ -349,7 +348,7 @@ def test_a_difference_for_years_to_come():
     one = comparison(answer(LOWER, -1.3, -2.2, -0.4), answer(LOWER, -1.2, -2.0, -0.4), new_field=(-5.0, -0.6))
     assert wording.years_to_come_sentence(one) == (
         "For years to come standing plots would yield 1.2 bu/ac less on average (2.0 to 0.4 less): "
-        "more than chance explains, as far as 5 years can tell; a field not tried yet could lie between 5 and 1 less."
+        "more than chance explains, as far as 5 years can tell; a field not tried yet could lie between 5.0 and 0.6 less."
     )
 
 
@@ -525,7 +524,7 @@ def test_rests_on():
     ("counts", "ground"),
     [
         ({"pairs": 1, "field_years": 1, "years": 1}, " on this one pair: more"),
-        ({"pairs": 4, "field_years": 1, "years": 1}, " on this one field-year, by its 4 strip pairs: more"),
+        ({"pairs": 4, "field_years": 1, "years": 1}, " on this one field-year with its 4 strip pairs: more"),
         ({"pairs": 6, "field_years": 6, "years": 1}, " on these 6 field-years in one year: more"),
         ({"pairs": 6, "field_years": 6, "years": 2}, " on these 6 field-years over 2 years: more"),
     ],

@@ -56,7 +56,9 @@ def test_two_neighbours_cut_both_ways_are_one_place():
     assert (got.field_years, got.years) == (3, 3)
     assert [place.difference for place in got.places] == pytest.approx([0.9, 0.95, 0.85])
     assert {place.place for place in got.places} == {"A + B / A + B"}
-    assert got.fields_not_tried.reason == "Only one field was tried; at least 3 are needed to speak of others."
+    assert (
+        got.fields_not_tried.reason == "Only one group of fields was tried; at least 3 are needed to speak of others."
+    )
     assert got.these_fields.low == pytest.approx(got.years_to_come.low)
     assert got.these_fields.finding is got.years_to_come.finding
 
