@@ -348,7 +348,8 @@ def test_a_difference_for_years_to_come():
     one = comparison(answer(LOWER, -1.3, -2.2, -0.4), answer(LOWER, -1.2, -2.0, -0.4), new_field=(-5.0, -0.6))
     assert wording.years_to_come_sentence(one) == (
         "For years to come standing plots would yield 1.2 bu/ac less on average (2.0 to 0.4 less): "
-        "more than chance explains, as far as 5 years can tell; a field not tried yet could lie between 5.0 and 0.6 less."
+        "more than chance explains, as far as 5 years can tell; a field not tried yet could lie between 5.0 and 0.6 "
+        "less."
     )
 
 

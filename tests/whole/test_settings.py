@@ -1,9 +1,14 @@
 """What governs every finding: defaults, what is allowed, and that a change of level or margin needs a reason."""
 
+from datetime import date
+
 import pytest
 
+from analytics.answer.money_review import money_review, outlook
+from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.files.importing import bring_in, faults_text
+from analytics.money.costs import keep_rates, own_rate
 from analytics.settings import change_settings, read_settings, setting_changes
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
@@ -118,6 +123,96 @@ def test_a_file_that_changes_what_is_fixed_keeps_the_reason_given(farm, tmp_path
     assert change.why == "from settings.csv; little is at stake"
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "margin.moisture,5.0",
+        "margin.yield,0.55",
+        "basis,all",
+        "main_measure,loss",
+        "one_moisture_pct,15.0",
+        "wind_kmh,90.0",
+        "requirements,same variety",
+    ],
+)
+def test_no_setting_that_could_move_a_finding_comes_in_by_a_file_without_a_reason(farm, tmp_path, text):
+    before = read_settings(farm)
+    name, value = text.split(",")
+    told = faults_text(brought_in(farm, tmp_path, text))
+    assert f"settings.csv, row 2, value: {name} {value}, with no reason" in told
+    assert read_settings(farm) == before
+    assert setting_changes(farm) == ()
+
+
 @pytest.mark.parametrize("text", ["level,0.95", "margin.yield,1.0", "yield_unit,t/ha"])
 def test_a_file_that_repeats_what_is_in_force_or_fixes_nothing_needs_no_reason(farm, tmp_path, text):
     assert faults_text(brought_in(farm, tmp_path, text)) == ""
+
+
+@pytest.mark.parametrize(
+    ("extra", "break_even"),
+    [(6.50, 0.48), (7.50, 0.55), (16.00, 1.18)],  # bu/ac at 600 $/t: 600 x 0.0226796 is 13.608 $ a bushel, by hand
+)
+def test_a_margin_never_moves_by_itself(tiny, extra, break_even):
+    """Yield's margin went from 1.00 to 0.55 to 1.18 bu/ac as extra costs went from 6.50 to 7.50 to 16 $/ac, and turned
+    "the same in practice" to "not settled" and back. Break-even moves with the costs, and stands beside the margin.
+    """
+    farm = tiny(one_price(extra))
+    for item in ("windrowing", "combining", "rolling"):
+        keep_rates(farm, own_rate(item, middle="0"), done_by="A grower")
+    settings, compared = read_settings(farm), review(farm, "yield")
+    assert outlook(money_review(farm), 600.0).break_even_yield == pytest.approx(break_even, abs=0.005)
+    assert settings.margins == {name: measure.margin for name, measure in MEASURES.items()}
+    assert (compared.margin, compared.these_fields.finding) == (1.0, "no_difference_that_matters")
+    assert setting_changes(farm) == ()
+
+
+def one_price(extra):
+    """Three fields, each cut both ways, of nearly one yield, at 600 $/t; spraying the standing half costs extra."""
+    kg = {"A": (20_000.0, 20_050.0), "B": (21_000.0, 21_100.0), "C": (19_000.0, 18_900.0)}
+    halves = [(field, side, kg[field][side == "west"]) for field in kg for side in ("east", "west")]
+    at = {"crop_year": 2025}
+    return {
+        "fields": [{"field": field, "acres": 40.0} for field in kg],
+        "plots": [
+            at | {"field": field, "plot": side, "method": "standing" if side == "east" else "windrowed", "acres": 20.0}
+            for field, side, _ in halves
+        ],
+        "loads": [
+            at
+            | {
+                "field": field,
+                "plot": side,
+                "ticket": "1",
+                "weight_kg": weight,
+                "moisture_pct": 9.0,
+                "dockage_pct": 0.0,
+            }
+            for field, side, weight in halves
+        ],
+        "samples": [at | {"field": field, "plot": side, "sample": "1", "grade": "1"} for field, side, _ in halves],
+        "pairs": [
+            at
+            | {
+                "pair": field,
+                "layout": "split field",
+                "standing_field": field,
+                "standing_plot": "east",
+                "windrowed_field": field,
+                "windrowed_plot": "west",
+            }
+            for field in kg
+        ],
+        "operations": [
+            at
+            | {
+                "field": field,
+                "plot": "east",
+                "operation": "spraying",
+                "done_on": date(2025, 8, 20),
+                "dollars_per_acre": extra,
+            }
+            for field in kg
+        ],
+        "prices": [at | {"crop": "canola", "grade": "1", "dollars_per_tonne": 600.0}],
+    }
