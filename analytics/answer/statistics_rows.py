@@ -43,34 +43,54 @@ class StatisticsRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarriedRow:
-    """One line of "What carries it", as text; counts and ranges for each question."""
+    """One line of "What carries it", as text; counts and ranges for each question.
+
+    name : of the row, with a star where the answer rests on it, with two where years to come alone do
+    """
 
     name: str
     field_years: str
     these_fields: str
     years: str
     years_to_come: str
-    is_basis: bool
 
 
 def carried_rows(comparison: Comparison) -> list[CarriedRow]:
     """The same rows for every measure, whether any pair is of that kind or not."""
     rows = {(row.row, row.question): row for row in comparison.carries}
+    bases = _bases(comparison)
     found = []
     for kind in CarriedBy:
         here, ahead = rows[kind, Question.THESE_FIELDS], rows[kind, Question.YEARS_TO_COME]
+        stars = ("", " *", " **")[1 + bases.index(kind.value) if kind.value in bases else 0]
         unknown = f" ({here.not_known} with an unknown stage stay in)" if here.not_known else ""
         found.append(
             CarriedRow(
-                name=ROW_WORDS[kind] + unknown,
+                name=ROW_WORDS[kind] + unknown + stars,
                 field_years=number(here.field_years, 0),
                 these_fields=carried_words(comparison, here),
                 years=number(ahead.years, 0),
                 years_to_come=carried_words(comparison, ahead),
-                is_basis=kind.value == _row_of(comparison.these_fields),
             )
         )
     return found
+
+
+def carried_notes(comparison: Comparison) -> str:
+    """What the stars mean, and which pairs stay out of the rows."""
+    also = "; ** for years to come it rests on these" if len(_bases(comparison)) > 1 else ""
+    everything = {row.pairs for row in comparison.carries if row.row is CarriedBy.ALL}
+    without = (
+        " All pairs are without those matched after harvest." if min(everything) < comparison.all_pairs.pairs else ""
+    )
+    return f"* The answer rests on these{also}. Rows overlap, so they do not add up.{without}"
+
+
+def _bases(comparison: Comparison) -> list[str]:
+    """The rows that the answer rests on: of these fields, then of years to come where that says something on others."""
+    here, ahead = comparison.these_fields, comparison.years_to_come
+    is_other = ahead.finding is not Finding.TOO_FEW and ahead.basis is not here.basis
+    return [_row_of(here), *([_row_of(ahead)] if is_other else [])]
 
 
 def carried_in_words(comparison: Comparison) -> list[str]:

@@ -55,16 +55,15 @@ def print_comparison(console: Console, comparison: Comparison, others: Beside | 
 
 
 def print_carried(console: Console, comparison: Comparison) -> None:
-    """What carries the answer: each kind of pair alone; the rows that the headline rests on are starred."""
+    """What carries the answer: each kind of pair alone; the rows that it rests on are starred."""
     table = plain_table(f"What carries it: {comparison.unit}, standing minus windrowed")
     table.add_column("pairs")
     for name in ("field-years", "these fields", "years", "years to come"):
         table.add_column(name, justify="right")
     for row in statistics_rows.carried_rows(comparison):
-        name = f"{row.name} *" if row.is_basis else row.name
-        table.add_row(name, row.field_years, row.these_fields, row.years, row.years_to_come)
+        table.add_row(row.name, row.field_years, row.these_fields, row.years, row.years_to_come)
     console.print(table)
-    console.print("* the answer above rests on these. Rows overlap, so they do not add up.", soft_wrap=True)
+    console.print(statistics_rows.carried_notes(comparison), soft_wrap=True)
 
 
 def print_ground(console: Console, comparison: Comparison) -> None:

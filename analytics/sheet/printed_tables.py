@@ -96,12 +96,15 @@ def _finding(comparison: Comparison, question: Question) -> str:
 
 
 def printed_carried(comparison: Comparison) -> PrintedTable:
-    """What carries the answer: each kind of pair alone; the starred row is the one that the answer rests on."""
+    """What carries the answer: each kind of pair alone; the starred rows are those that it rests on."""
     rows = tuple(
-        (f"{row.name} *" if row.is_basis else row.name, row.field_years, row.these_fields, row.years_to_come)
+        (row.name, row.field_years, row.these_fields, row.years_to_come)
         for row in statistics_rows.carried_rows(comparison)
     )
-    columns = ("* the answer rests on these", "field-years", "these fields", "years to come")
+    stars = "* the answer rests on these"
+    if any(row.name.endswith("**") for row in statistics_rows.carried_rows(comparison)):
+        stars = f"{stars}; ** for years to come"
+    columns = (stars, "field-years", "these fields", "years to come")
     return PrintedTable(columns=columns, rows=rows)
 
 

@@ -319,7 +319,7 @@ def carried_table(rows: Iterable[CarriedRow], unit: str) -> None:
     """What carries an answer, a row a kind of pair; the starred rows are those that the headline rests on."""
     named = [
         {
-            "pairs": f"{row.name} *" if row.is_basis else row.name,
+            "pairs": row.name,
             "field-years": row.field_years,
             f"these fields, {unit}": row.these_fields,
             "years": row.years,

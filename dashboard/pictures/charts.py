@@ -105,7 +105,7 @@ def _reach(comparisons: Iterable[Comparison]) -> float:
 
 
 def carries_chart(comparison: Comparison) -> Chart:
-    """Each kind of pair alone, for both questions; the rows that the headline rests on are headed so."""
+    """Each kind of pair alone, for both questions."""
     rows = carries_rows(comparison)
     return of_differences(comparison, rows)
 

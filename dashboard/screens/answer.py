@@ -33,7 +33,7 @@ shown_picture.show_picture(
 if part := folded.unfolded("The same as a table", key="carried"):
     with part:
         shared.carried_table(statistics_rows.carried_rows(first), first.unit)
-        st.caption("\\* the answer on top rests on these.")
+        st.caption(shared.plain(statistics_rows.carried_notes(first)))
 
 st.header("Every measure at a glance")
 shared.legend()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from analytics.answer import marks, wording
 from analytics.answer.difference_words import PHRASES
 from analytics.answer.next_steps import next_steps
-from analytics.answer.statistics_rows import carried_rows, statistics_rows
+from analytics.answer.statistics_rows import carried_notes, carried_rows, statistics_rows
 from analytics.statistics.another_unit import scaled
 from analytics.statistics.comparison import compare
 from analytics.statistics.given_pairs import Allocation
@@ -712,7 +712,7 @@ def test_what_carries_it_has_always_the_same_rows():
         comparison(answer(OPEN, 0.3, -1.8, 2.4, basis=ONE_FIELD), carries=carries(one_field=(0.3, -1.8, 2.4)))
     )
     assert [row.name for row in rows] == [
-        "one field cut both ways",
+        "one field cut both ways *",
         "two separate fields",
         "matched after harvest",
         "drawn by lot",
@@ -721,9 +721,18 @@ def test_what_carries_it_has_always_the_same_rows():
         "no windrow before 60 % colour",
         "all pairs",
     ]
-    assert (rows[0].these_fields, rows[0].is_basis) == ("0.3 (\u22121.8 to 2.4)", True)
+    assert rows[0].these_fields == "0.3 (\u22121.8 to 2.4)"
     assert {row.these_fields for row in rows[1:]} == {"no pair"}
-    assert not any(row.is_basis for row in rows[1:])
+
+
+def test_rows_that_years_to_come_alone_rest_on_have_two_stars():
+    """One star stood for both questions, also where years to come rested on all pairs."""
+    rows = carries(one_field=(0.3, -1.8, 2.4), all=(2.0, -1.0, 5.0))
+    one = comparison(answer(OPEN, 0.3, -1.8, 2.4, basis=ONE_FIELD), answer(OPEN, 2.0, -1.0, 5.0), carries=rows)
+    starred = [row.name for row in carried_rows(one) if row.name.endswith("*")]
+    assert starred == ["one field cut both ways *", "all pairs **"]
+    assert "** for years to come it rests on these" in carried_notes(one)
+    assert "All pairs are without those matched after harvest." in carried_notes(one)
 
 
 # --- help
