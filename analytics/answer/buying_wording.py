@@ -20,12 +20,12 @@ def not_settled_words(net_return: Comparison) -> str:
     answer = net_return.years_to_come
     if is_gain_settled(net_return):
         return ""
-    if answer.low is None or answer.high is None:
+    if answer.told_low is None or answer.told_high is None:
         return (
             "What an acre gains in years to come is not known from these records, so this is only a trial of figures."
         )
     return (
-        f"What an acre gains in years to come is not settled: {ends_words(answer.low)} to {ends_words(answer.high)} on "
+        f"What an acre gains in years to come is not settled: {ends_words(answer.told_low)} to {ends_words(answer.told_high)} on "
         "average. So neither is this."
     )
 
@@ -75,14 +75,14 @@ def purchase_ends_words(
         ("on these fields", comparison.these_fields),
         ("for years to come", comparison.years_to_come),
     ):
-        if answer.low is not None and answer.high is not None:
+        if answer.told_low is not None and answer.told_high is not None:
             values = [
                 buy(purchase, gain_ac=end, saved_a_year=saved_a_year).net_present_value
-                for end in (answer.low, answer.high)
+                for end in (answer.told_low, answer.told_high)
             ]
             low, high = (f"{dollars(rough(abs(value)))} {'ahead' if value >= 0 else 'behind'}" for value in values)
             lines.append(
-                f"At the ends of the range {where}, {ends_words(answer.low)} and {ends_words(answer.high)} an acre, it "
+                f"At the ends of the range {where}, {ends_words(answer.told_low)} and {ends_words(answer.told_high)} an acre, it "
                 f"is about {low} and {high}."
             )
     worst = worst_year(comparison.by_year)

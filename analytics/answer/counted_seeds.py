@@ -59,9 +59,9 @@ def grade_sentence(counts: pl.DataFrame, *, level: float) -> str:
         f"Sold as No. 1, by the share of the slips: {standing} of the standing and {windrowed} of the windrowed "
         f"canola, over {count(found.field_years, 'field-year')}."
     )
-    if answer.estimate is None or answer.low is None or answer.high is None:
+    if answer.estimate is None or answer.told_low is None or answer.told_high is None:
         return f"{first} There are too few to give a range."
-    low, high = (f"{number(min(abs(end), 100), 0)} {_way(end)}" for end in (answer.low, answer.high))
+    low, high = (f"{number(min(abs(end), 100), 0)} {_way(end)}" for end in (answer.told_low, answer.told_high))
     return (
         f"{first} Standing is {number(abs(answer.estimate), 0)} points {_way(answer.estimate)}, anything from {low} to "
         f"{high} ({percent_words(level)}). If the two ways graded alike, a split this uneven would come up with p "

@@ -260,9 +260,9 @@ def for_acres(comparison: Comparison, acres: float) -> str:
     if answer.estimate is None:
         return "For acres nothing can be said yet."
     words = f"On {number(acres, 0)} acres a year that is about {ends_words(rough(answer.estimate * acres))}"
-    if answer.low is None or answer.high is None:
+    if answer.told_low is None or answer.told_high is None:
         return f"{words}; there is no range yet."
-    span = words_for(comparison, answer).bracket(rough(answer.low * acres), rough(answer.high * acres))
+    span = words_for(comparison, answer).bracket(rough(answer.told_low * acres), rough(answer.told_high * acres))
     return f"{words} ({span}), if they behave as these fields did."
 
 

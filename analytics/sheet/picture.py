@@ -61,7 +61,7 @@ def _field_years(comparison: Comparison, year: YearResult) -> tuple[float, ...]:
 def _answers(comparison: Comparison) -> list[PictureRow]:
     these, future = comparison.these_fields, comparison.years_to_come
     rows = [answer_row(comparison, "these fields", these, Question.THESE_FIELDS)]
-    if future.low is not None:
+    if future.told_low is not None:
         rows.append(answer_row(comparison, "years to come", future, Question.YEARS_TO_COME))
     new = comparison.fields_not_tried
     if new.prediction_low is not None and new.prediction_high is not None:

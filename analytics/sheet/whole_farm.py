@@ -65,8 +65,8 @@ def _farm(connection: duckdb.DuckDBPyConnection, plots: pl.DataFrame, net: Compa
             "counted here; land, seed and fertilizer are not among them."
         )
     ahead = net.years_to_come
-    if ahead.low is not None and ahead.high is not None and acres:
-        low, high = (ends_words(rough(end * acres)) for end in (ahead.low, ahead.high))
+    if ahead.told_low is not None and ahead.told_high is not None and acres:
+        low, high = (ends_words(rough(end * acres)) for end in (ahead.told_low, ahead.told_high))
         lines.append(
             f"All {number(acres, 0)} acres cut standing instead of windrowed would, in an average year to come, leave "
             f"{low} to {high} ({finding_words(net, ahead)})."

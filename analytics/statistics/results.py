@@ -98,18 +98,24 @@ class Answer:
     prediction_high: float | None = None
 
     @property
+    def told_low(self) -> float | None:
+        """The lower end of the range at the level, for whoever tells it; None beside TOO_FEW, which tells none."""
+        return None if self.finding is Finding.TOO_FEW else self.low
+
+    @property
+    def told_high(self) -> float | None:
+        """The upper end."""
+        return None if self.finding is Finding.TOO_FEW else self.high
+
+    @property
     def shown_low(self) -> float | None:
-        """The lower end of the range that belongs to the finding, which is the one to show; none beside TOO_FEW."""
-        if self.finding is Finding.TOO_FEW:
-            return None
-        return self.equivalence_low if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.low
+        """The lower end of the range that belongs to the finding, which is the one to show beside it."""
+        return self.equivalence_low if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.told_low
 
     @property
     def shown_high(self) -> float | None:
         """The upper end."""
-        if self.finding is Finding.TOO_FEW:
-            return None
-        return self.equivalence_high if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.high
+        return self.equivalence_high if self.finding is Finding.NO_DIFFERENCE_THAT_MATTERS else self.told_high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -85,3 +85,9 @@ def test_the_demo_counts_every_pair_once(demo):
 @pytest.mark.parametrize("level", [0.95, 0.8])
 def test_the_level_is_named(level):
     assert f"{100 * level:.0f}\u202f%" in grade_sentence(graded(*THREE_FIELDS), level=level)
+
+
+def test_two_field_years_of_grades_have_no_range():
+    """30 and 31 points had one of 24 to 37."""
+    said = grade_sentence(graded((2023, "A", 1.0, 0.7), (2023, "B", 1.0, 0.69)), level=0.95)
+    assert said.endswith("over 2 field-years. There are too few to give a range.")

@@ -314,6 +314,23 @@ def test_too_few_records_say_nothing_more_about_a_purchase(nothing):
     assert buying.purchase_ends_words(purchase, buy(purchase, gain_ac=14), nothing.net_return, saved_a_year=0.0) == []
 
 
+def test_two_close_years_decide_nothing_about_money(found):
+    """With t on one degree of freedom two close years have a narrow range, of which "the whole range pays" was said
+    beside "for years to come nothing can be said yet".
+    """
+    few = replace(found.net_return.years_to_come, finding=Finding.TOO_FEW, estimate=50.0, low=45.0, high=55.0)
+    net = replace(found.net_return, these_fields=few, years_to_come=few)
+    sold = replace(found.yield_as_sold, these_fields=replace(few, estimate=5.0, low=4.5, high=5.5), years_to_come=few)
+    at = outlook(replace(found, net_return=net, yield_as_sold=sold), 600.0)
+    assert words.is_it_decided(at) == ""
+    assert assumptions(found, at)[0].basis == "no interval: too few field-years"
+    assert words.for_acres(net, 100) == "On 100 acres a year that is $5,000 more; there is no range yet."
+    purchase = Purchase(outlay=35_000, life_years=10, salvage=7_000, interest_pct=7, acres_a_year=500)
+    ends = buying.purchase_ends_words(purchase, buy(purchase, gain_ac=14), net, saved_a_year=0.0)
+    assert not any("ends of the range" in line for line in ends)
+    assert "not known from these records" in buying.not_settled_words(net)
+
+
 def test_yields_are_said_in_the_chosen_unit(found, at):
     assert words.yield_words(20.0, "t/ha") == "1.12 t/ha"  # 20 x 0.0560426, from the units' own sources
     assert f" {abs(at.break_even_yield) * 56.0426:.0f} kg/ha " in words.break_even_yield_words(at, "kg/ha")
