@@ -21,6 +21,7 @@ from analytics.answer.published import (
     what_others_found,
 )
 from analytics.answer.published import marks as three_marks
+from analytics.answer.wording import on_which_pairs
 from analytics.statistics.depends_on import NotAsked
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Answer, Comparison, Finding, Question
@@ -136,6 +137,7 @@ def started_of(comparison: Comparison) -> StartedFromPublished | None:
         unit=comparison.unit,
         margin=comparison.margin,
         level=comparison.level,
+        where=on_which_pairs(comparison, comparison.years_to_come),
     )
 
 

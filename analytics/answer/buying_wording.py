@@ -25,8 +25,8 @@ def not_settled_words(net_return: Comparison) -> str:
             "What an acre gains in years to come is not known from these records, so this is only a trial of figures."
         )
     return (
-        f"What an acre gains in years to come is not settled: {ends_words(answer.told_low)} to {ends_words(answer.told_high)} on "
-        "average. So neither is this."
+        f"What an acre gains in years to come is not settled: {ends_words(answer.told_low)} to "
+        f"{ends_words(answer.told_high)} on average. So neither is this."
     )
 
 
@@ -75,15 +75,13 @@ def purchase_ends_words(
         ("on these fields", comparison.these_fields),
         ("for years to come", comparison.years_to_come),
     ):
-        if answer.told_low is not None and answer.told_high is not None:
-            values = [
-                buy(purchase, gain_ac=end, saved_a_year=saved_a_year).net_present_value
-                for end in (answer.told_low, answer.told_high)
-            ]
+        least, most = answer.told_low, answer.told_high
+        if least is not None and most is not None:
+            values = [buy(purchase, gain_ac=end, saved_a_year=saved_a_year).net_present_value for end in (least, most)]
             low, high = (f"{dollars(rough(abs(value)))} {'ahead' if value >= 0 else 'behind'}" for value in values)
             lines.append(
-                f"At the ends of the range {where}, {ends_words(answer.told_low)} and {ends_words(answer.told_high)} an acre, it "
-                f"is about {low} and {high}."
+                f"At the ends of the range {where}, {ends_words(least)} and {ends_words(most)} an acre, it is about "
+                f"{low} and {high}."
             )
     worst = worst_year(comparison.by_year)
     if worst is not None and len(comparison.by_year) > 1:

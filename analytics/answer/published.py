@@ -182,11 +182,19 @@ def unlike_others(measure: str, *, prediction_low: float | None, prediction_high
 
 
 def starting_from_published(
-    measure: str, differences: ArrayLike, year: ArrayLike, *, unit: str, margin: float | None, level: float = 0.95
+    measure: str,
+    differences: ArrayLike,
+    year: ArrayLike,
+    *,
+    unit: str,
+    margin: float | None,
+    level: float = 0.95,
+    where: str = "",
 ) -> StartedFromPublished | None:
     """Years to come, starting from the published trials, from two years on; None where nothing published supports it.
 
     differences, year : the field-years that years to come rests on, in `unit`, shape (N,)
+    where : which pairs these are, as wording.on_which_pairs says it
     None also for fewer than two years, and where nothing tells a spread.
     """
     prior = PRIORS.get(measure)
@@ -210,7 +218,7 @@ def starting_from_published(
         unit=unit,
         years=years,
         priors=found,
-        sentence=_moved(_words(measure, unit), years, (-reach, reach), (found.stated.low, found.stated.high)),
+        sentence=_moved(_words(measure, unit), years, (-reach, reach), (found.stated.low, found.stated.high), where),
         chances=_chances(_words(measure, unit), found.stated, margin),
         new_field=_new_field(_words(measure, unit), found.stated),
         because=prior.because,
@@ -264,7 +272,9 @@ def _words(measure: str, unit: str) -> DifferenceWords:
     return DifferenceWords(PHRASES[measure], unit, decimals)
 
 
-def _moved(words: DifferenceWords, years: int, before: tuple[float, float], now: tuple[float, float]) -> str:
+def _moved(
+    words: DifferenceWords, years: int, before: tuple[float, float], now: tuple[float, float], where: str
+) -> str:
     counted = NUMBER_WORDS[years] if years < len(NUMBER_WORDS) else number(years, 0)
     fewest = max(words.decimals - 1, 0)
     ends = (*before, *now)
@@ -272,7 +282,7 @@ def _moved(words: DifferenceWords, years: int, before: tuple[float, float], now:
     rounded = replace(words, decimals=next(clear, words.decimals))
     return (
         f"From the published trials alone the likely range is {span(rounded, *before, with_unit=True)}; with {counted} "
-        f"years of yours it is {span(rounded, *now)}."
+        f"years of yours{f', {where},' if where else ''} it is {span(rounded, *now)}."
     )
 
 

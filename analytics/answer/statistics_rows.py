@@ -79,11 +79,16 @@ def carried_rows(comparison: Comparison) -> list[CarriedRow]:
 def carried_notes(comparison: Comparison) -> str:
     """What the stars mean, and which pairs stay out of the rows."""
     also = "; ** for years to come it rests on these" if len(_bases(comparison)) > 1 else ""
-    everything = {row.pairs for row in comparison.carries if row.row is CarriedBy.ALL}
-    without = (
-        " All pairs are without those matched after harvest." if min(everything) < comparison.all_pairs.pairs else ""
-    )
-    return f"* The answer rests on these{also}. Rows overlap, so they do not add up.{without}"
+    without = [
+        row.question
+        for row in comparison.carries
+        if row.row is CarriedBy.ALL and row.pairs < comparison.all_pairs.pairs
+    ]
+    stay_out = ""
+    if without:
+        rows = "All pairs" if len(without) > 1 else f"For {marks.QUESTION_WORDS[without[0]]} all pairs"
+        stay_out = f" {rows} are without those matched after harvest."
+    return f"* The answer rests on these{also}. Rows overlap, so they do not add up.{stay_out}"
 
 
 def _bases(comparison: Comparison) -> list[str]:

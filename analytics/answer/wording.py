@@ -21,7 +21,11 @@ from analytics.trade.numbers_as_text import amount, count, counted, number, perc
 
 SETTLED = (Finding.STANDING_HIGHER, Finding.STANDING_LOWER)
 WHERE = {Basis.ONE_FIELD: "where one field was cut both ways", Basis.DRAWN_BY_LOT: "where the lot decided"}
-KINDS_TOLD = (CarriedBy.ONE_FIELD, CarriedBy.TWO_FIELDS, CarriedBy.MATCHED)
+KINDS_TOLD = {  # where all pairs are of one kind
+    CarriedBy.ONE_FIELD: WHERE[Basis.ONE_FIELD],
+    CarriedBy.TWO_FIELDS: "over pairs of two separate fields",
+    CarriedBy.MATCHED: "over pairs matched after harvest",
+}
 MOST_NAMED = 2  # field-years or years on which an answer hangs
 FEWEST_STEPS = 5  # of its last decimal in a range, or rounding would move its ends too far; our choice, no source
 
@@ -46,7 +50,7 @@ def sentence(comparison: Comparison) -> str:
 def these_fields_sentence(comparison: Comparison) -> str:
     """What was seen on the fields and years on record, and on which pairs it rests."""
     answer, terms = comparison.these_fields, words_for(comparison, comparison.these_fields)
-    where, ground = _where(comparison, answer), _ground(comparison)
+    where, ground = on_which_pairs(comparison, answer), _ground(comparison)
     if comparison.all_pairs.pairs == 0:
         return _nothing_to_compare(comparison)
     if answer.finding is Finding.TOO_FEW:
@@ -179,6 +183,19 @@ def p_words(value: float | None) -> str:
     return "below 0.001" if value is not None and value < 0.001 else number(value, 3)
 
 
+def on_which_pairs(comparison: Comparison, answer: Answer) -> str:
+    """Which pairs an answer rests on, inside a sentence; "" where nobody said how pairs were made."""
+    if answer.basis in WHERE:
+        return WHERE[answer.basis]
+    told = {row.row: row.pairs for row in comparison.carries if row.row in KINDS_TOLD}
+    if not any(told.values()) or comparison.all_pairs.field_years == 1:
+        return ""
+    only = [words for kind, words in KINDS_TOLD.items() if told[kind] == comparison.all_pairs.pairs]
+    if only:
+        return only[0]
+    return "over all pairs" if answer.pairs == comparison.all_pairs.pairs else "over all pairs but the matched ones"
+
+
 # --- the parts of the two answers
 
 
@@ -190,18 +207,6 @@ def _opened(first: str, then: str = "") -> str:
     """Two parts as the beginning of a sentence; the first may be empty."""
     text = f"{first}, {then}" if first and then else first or then
     return text[0].upper() + text[1:]
-
-
-def _where(comparison: Comparison, answer: Answer) -> str:
-    """Which pairs an answer rests on, to open a sentence; "" where nobody said how pairs were made."""
-    if answer.basis in WHERE:
-        return WHERE[answer.basis]
-    told = {row.row: row.pairs for row in comparison.carries if row.row in KINDS_TOLD}
-    if not any(told.values()) or comparison.all_pairs.field_years == 1:
-        return ""
-    if comparison.all_pairs.pairs == told[CarriedBy.MATCHED]:
-        return "over pairs matched after harvest"
-    return "over all pairs" if answer.pairs == comparison.all_pairs.pairs else "over all pairs but the matched ones"
 
 
 def _ground(comparison: Comparison) -> str:
@@ -255,7 +260,7 @@ def _extremes(comparison: Comparison) -> tuple[YearResult, YearResult]:
 def _years_to_come(comparison: Comparison, *, with_unit: bool) -> str:
     answer, terms = comparison.years_to_come, words_for(comparison, comparison.years_to_come)
     another = answer.basis is not comparison.these_fields.basis
-    opening = f"For years to come, {_where(comparison, answer)}," if another else "For years to come"
+    opening = f"For years to come, {on_which_pairs(comparison, answer)}," if another else "For years to come"
     if answer.finding is Finding.TOO_FEW:
         averages = _year_averages(comparison, terms)
         return f"For years to come nothing can be said yet. {_as_sentence(answer.reason)}{averages}"

@@ -60,7 +60,8 @@ def moderator(differences: ArrayLike, year: ArrayLike, x: ArrayLike, *, level: f
     count, df = int(group.sum()), values.size - years.size - 1
     if min(count, values.size - count) < LEAST_A_GROUP:
         return NotAsked(
-            reason=f"{count} field-years with it and {values.size - count} without: it takes {LEAST_A_GROUP} of each"
+            reason=f"{count} field-year{'s' * (count != 1)} with it and {values.size - count} without: it takes "
+            f"{LEAST_A_GROUP} of each"
         )
     within = group - _means(group.astype(np.float64), code)
     if not within.any():

@@ -5,6 +5,7 @@ import random
 import pytest
 
 from analytics.answer import wording
+from analytics.answer.beside_published import started_of
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Basis, Finding
 
@@ -153,6 +154,17 @@ def test_pairs_matched_after_harvest_are_named_in_the_headline_that_rests_on_the
     assert matched.startswith(
         "In 4 of 4 pairs two separate fields were matched after harvest, when yields may have been"
     )
+
+
+def test_pairs_of_one_kind_are_named_by_it():
+    one = compared([0.2, -0.3, 7.4, 6.5], [2021, 2021, 2022, 2022], "ABCD", "EFGH", layout=NEIGHBOURS)
+    assert wording.sentence(one).startswith("Over pairs of two separate fields, standing plots")
+
+
+def test_a_start_from_published_trials_names_the_pairs_it_rests_on():
+    """A farm of two years was told its chances from chosen pairs of two fields without a word about them."""
+    one = compared([0.2, 6.5, 5.8], [2021, 2022, 2022], "ABC", "AXY", layout=[STRIPS, NEIGHBOURS, NEIGHBOURS])
+    assert "two years of yours, over all pairs, it is" in started_of(one).sentence
 
 
 def test_all_pairs_are_not_said_where_matched_ones_are_out():

@@ -145,7 +145,7 @@ def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(
     app = unfolded(screen(looked_at, ONE_MEASURE), "published_results")
     text = shown(app)
     assert "What have others found?" in text
-    assert "8 bu/ac less to 8 more; with six years of yours it is" in text
+    assert "8 bu/ac less to 8 more; with six years of yours, where one field was cut both ways, it is" in text
     assert "It cannot tell what a wide header loses on a whole field." in text
     assert "What have others found?" not in shown(app.selectbox(key="measure").select("moisture").run())
 
