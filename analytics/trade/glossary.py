@@ -25,7 +25,7 @@ HELP = {
     "field-year": "One field in one crop year: loads, samples and strips inside it are averaged first, because they "
     "share its soil and its weather.",
     "these fields and years to come": "The first asks what happened on the fields and years on record, the second "
-    "what to expect in other weather; the second is always harder to answer.",
+    "what to expect in other weather; on the same pairs the second is never surer than the first.",
     "interval": "A range worked out so that, at 95 %, it takes in the true difference 95 times in a hundred.",
     "level": "How often ranges made this way take in the true difference; at 95 %, one in twenty misses it.",
     "margin": "The smallest difference that would change what you do; a smaller one counts as the same in practice.",
