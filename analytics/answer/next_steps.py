@@ -7,6 +7,7 @@ from analytics.trade.numbers_as_text import amount, count, counted, percent_word
 
 OPEN = (Finding.NOT_SETTLED, Finding.TOO_FEW, Finding.DEPENDS_ON_YEAR)
 FEWEST = 3  # field-years for these fields, years for years to come
+SO_FAR = "By the spread so far, which may come out otherwise,"
 SEASONS = 3  # as far ahead as a plan is made; our choice, no source
 
 
@@ -43,10 +44,10 @@ def _here(comparison: Comparison) -> str:
     strips = "" if answer.basis is Basis.ONE_FIELD else " Fields cut both ways, in strips, would need fewer."
     if gap <= comparison.margin:
         margin = margin_words(comparison)
-        return f"Three more seasons of {season} each would find a gap of {margin} in 8 of 10 cases.{strips}"
+        return f"{SO_FAR} three more seasons of {season} each would find a gap of {margin} in 8 of 10 cases.{strips}"
     found = amount(gap, comparison.unit, base_decimals(comparison))
     return (
-        f"Three more seasons of {season} each would find a gap of {found} in 8 of 10 cases, not one of "
+        f"{SO_FAR} three more seasons of {season} each would find a gap of {found} in 8 of 10 cases, not one of "
         f"{margin_words(comparison)}; decide which gap would change what you do.{strips}"
     )
 
@@ -65,5 +66,5 @@ def _in_time(comparison: Comparison) -> str:
             "What holds for years to come takes years: more fields in one year do not stand in for another year. "
             "Go on pairing each season."
         )
-    more_years = counted(max(needed - now, 1), "more year")
-    return f"{more_years} like these would find a lasting gap of {margin_words(comparison)} in 8 of 10 cases."
+    more_years = counted(max(needed - now, 1), "more year").lower()
+    return f"{SO_FAR} {more_years} like these would find a lasting gap of {margin_words(comparison)} in 8 of 10 cases."

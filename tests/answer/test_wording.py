@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from analytics.answer import marks, wording
 from analytics.answer.difference_words import PHRASES
-from analytics.answer.next_steps import next_steps
+from analytics.answer.next_steps import SO_FAR, next_steps
 from analytics.answer.statistics_rows import carried_notes, carried_rows, statistics_rows
 from analytics.statistics.another_unit import scaled
 from analytics.statistics.comparison import compare
@@ -563,7 +563,7 @@ def test_next_steps_look_three_seasons_ahead():
     one = comparison(here, answer(OPEN, 0.3, -4.0, 4.6, years=5), years_needed=12, left_out=1)
     assert next_steps(one) == [
         "Complete the 1 pair that lacks a side, where the papers are still there: that takes no new harvest.",
-        "Three more seasons of 3 field-years each would find a gap of 2.4 bu/ac in 8 of 10 cases, not one of "
+        f"{SO_FAR} three more seasons of 3 field-years each would find a gap of 2.4 bu/ac in 8 of 10 cases, not one of "
         "1.0 bu/ac; decide which gap would change what you do. Fields cut both ways, in strips, would need fewer.",
         "What holds for years to come takes years: more fields in one year do not stand in for another year. "
         "Go on pairing each season.",
@@ -580,14 +580,16 @@ def test_next_steps_never_ask_for_more_seasons_than_a_plan_has():
 def test_next_steps_name_the_margin_where_three_seasons_would_find_it():
     here = answer(OPEN, 0.3, -0.4, 1.0, std_error=0.3, df=9, basis=ONE_FIELD)
     assert next_steps(comparison(here, left_out=0))[0] == (
-        "Three more seasons of 3 field-years each would find a gap of 1.0 bu/ac in 8 of 10 cases."
+        f"{SO_FAR} three more seasons of 3 field-years each would find a gap of 1.0 bu/ac in 8 of 10 cases."
     )
 
 
 @pytest.mark.parametrize(("needed", "more"), [(6, "One more year"), (8, "Three more years"), (5, "One more year")])
 def test_next_steps_count_the_years_that_are_within_reach(needed, more):
     one = comparison(answer(HIGHER, 1.3, 0.4, 2.2), answer(OPEN, 0.3, -4.0, 4.6), years_needed=needed, left_out=0)
-    assert next_steps(one) == [f"{more} like these would find a lasting gap of 1.0 bu/ac in 8 of 10 cases."]
+    assert next_steps(one) == [
+        f"{SO_FAR} {more.lower()} like these would find a lasting gap of 1.0 bu/ac in 8 of 10 cases."
+    ]
 
 
 def test_next_steps_ask_for_a_margin_when_there_is_none():
