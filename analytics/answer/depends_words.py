@@ -7,6 +7,7 @@ from analytics.answer.wording import p_words
 from analytics.statistics.depends_on import NotAsked
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison
+from analytics.trade.numbers_as_text import count
 
 QUESTIONS = {
     "two_fields": ("One field, or two fields?", "one field cut both ways", "two separate fields"),
@@ -35,7 +36,7 @@ def depends_lines(comparison: Comparison, asked: Sequence[DependsOn]) -> list[st
 
 def _line(comparison: Comparison, line: DependsOn) -> str:
     question, without, with_ = QUESTIONS[line.name]
-    out = f" {line.left_out} field-years left out, being mixed or not known." if line.left_out else ""
+    out = f" {count(line.left_out, 'field-year')} left out, being mixed or not known." if line.left_out else ""
     if isinstance(line.found, NotAsked):
         return f"{question} The records cannot say: {line.found.reason}.{out}"
     fixed, found = line.found.fixed, line.found

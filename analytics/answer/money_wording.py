@@ -60,7 +60,7 @@ def does_it_pay(found: MoneyReview) -> str:
         return ""
     if here == ahead == OPEN:
         return "Whether it pays is not settled, on these fields or for years to come."
-    return f"On these fields {here}; for years to come {ahead}."
+    return f"Asked one way only, and by these records alone: on these fields {here}; for years to come {ahead}."
 
 
 def _pays(chance: float | None, level: float) -> str:

@@ -42,12 +42,19 @@ def test_the_first_line_says_whether_it_pays_and_carries_the_finding(found):
     assert line.endswith(these_fields_sentence(found.net_return))
 
 
+ONE_WAY = "Asked one way only, and by these records alone:"  # else "it pays" stood bare beside "it is not settled"
+
+
 @pytest.mark.parametrize(
     ("here", "ahead", "said"),
     [
-        (0.96, 0.8, "On these fields it pays; for years to come it is not settled whether it pays."),
-        (0.95, None, "On these fields it pays; for years to come nothing can be said yet."),
-        (0.949, 0.05, "On these fields it is not settled whether it pays; for years to come it does not pay."),
+        (0.96, 0.8, f"{ONE_WAY} on these fields it pays; for years to come it is not settled whether it pays."),
+        (0.95, None, f"{ONE_WAY} on these fields it pays; for years to come nothing can be said yet."),
+        (
+            0.949,
+            0.05,
+            f"{ONE_WAY} on these fields it is not settled whether it pays; for years to come it does not pay.",
+        ),
         (0.5, 0.5, "Whether it pays is not settled, on these fields or for years to come."),
         (None, 0.99, ""),
     ],
