@@ -27,6 +27,7 @@ def test_differences_come_first_and_surveys_last():
     assert order == sorted(order)
     assert rows[0].found == "equal on average over all sites"
     assert rows[-1].is_survey
+    assert not any(row.is_survey and row.is_difference for row in rows)
     assert rows[-1].cannot_tell.startswith("It cannot tell the method's effect at all")
 
 
@@ -67,6 +68,7 @@ def test_nothing_is_shown_where_nothing_is_published():
         (-12.0, 18.0, "this farm's records leave room for all that they found, and more"),
         (1.0, 30.0, "this farm overlaps with them"),
         (10.0, 30.0, "this farm is unlike them"),
+        (-30.0, -10.0, "this farm is unlike them"),
     ],
 )
 def test_says_in_one_sentence_whether_the_farm_is_unlike_others(low, high, judged):
