@@ -178,17 +178,18 @@ def outlook(found: MoneyReview, dollars_per_tonne: float) -> Outlook:
 
 def assumptions(found: MoneyReview, at: Outlook) -> list[Assumption]:
     """What the net difference rests on, each with its own range: intervals, prices and yearly means on record, else
-    the range of the default.
+    the range of the default. Two field-years too have an interval to move the yield difference through, a wide one.
     """
+    here = found.yield_as_sold.these_fields
     one = [
         Assumption(
             name="yield difference",
             label="Yield difference",
             unit="bu/ac",
-            low=at.yield_difference if at.yield_low is None else at.yield_low,
+            low=at.yield_difference if here.low is None else here.low,
             middle=at.yield_difference,
-            high=at.yield_difference if at.yield_high is None else at.yield_high,
-            basis="interval of these fields" if at.yield_low is not None else "no interval: too few field-years",
+            high=at.yield_difference if here.high is None else here.high,
+            basis="interval of these fields" if here.low is not None else "no interval: too few field-years",
         )
     ]
     known = found.prices.filter(pl.col("grade") == found.price.grade) if found.price else found.prices
