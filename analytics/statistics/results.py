@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analytics.statistics.crossed import Shrunken
+from analytics.statistics.given_pairs import Allocation
 from analytics.statistics.replicates import FieldYear, PairDifference, YearResult
 
 MOST_LISTED = 10_000  # pairs, field-years and places that are carried one by one unless all are asked for
