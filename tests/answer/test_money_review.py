@@ -330,7 +330,7 @@ def test_two_close_years_decide_nothing_about_money(found):
     sold = replace(found.yield_as_sold, these_fields=replace(few, estimate=5.0, low=4.5, high=5.5), years_to_come=few)
     at = outlook(replace(found, net_return=net, yield_as_sold=sold), 600.0)
     assert words.is_it_decided(at) == ""
-    assert words.for_acres(net, 100) == "On 100 acres a year that is $5,000 more; there is no range yet."
+    assert words.for_acres(net, 100) == "On 100 acres a year that is about $5,000 more; there is no range yet."
     purchase = Purchase(outlay=35_000, life_years=10, salvage=7_000, interest_pct=7, acres_a_year=500)
     ends = buying.purchase_ends_words(purchase, buy(purchase, gain_ac=14), net, saved_a_year=0.0)
     assert not any("ends of the range" in line for line in ends)
