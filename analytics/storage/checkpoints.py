@@ -53,7 +53,12 @@ def kept_copies(path: Path) -> list[Path]:
 
     A folder without the file has nothing to put back: the file was the last to leave it.
     """
-    return [kept for kept in backups_folder(path).glob(f"{KEPT}*") if (kept / path.name).exists()]
+    return [kept for kept in begun_checkpoints(path) if (kept / path.name).exists()]
+
+
+def begun_checkpoints(path: Path) -> list[Path]:
+    """The folders of checkpoints that are going on or were broken off, whatever is still in them."""
+    return list(backups_folder(path).glob(f"{KEPT}*"))
 
 
 def _is_damage(problem: duckdb.Error) -> bool:
@@ -122,7 +127,7 @@ def put_back(path: Path) -> None:
                     (kept / file.name).replace(file)
             sync_folder(path.parent)
             shutil.rmtree(kept, ignore_errors=True)
-    for left in backups_folder(path).glob(f"{KEPT}*"):
+    for left in begun_checkpoints(path):
         with suppress(OSError):  # one that still holds something stays
             left.rmdir()
 

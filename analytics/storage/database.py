@@ -20,6 +20,7 @@ import polars as pl
 from analytics.errors import BadInput, Damaged, Refused
 from analytics.storage.backups import backups_folder, list_backups, make_daily_backup
 from analytics.storage.checkpoints import (
+    begun_checkpoints,
     checkpoint,
     connect,
     kept_copies,
@@ -72,13 +73,15 @@ def records_path(given: Path | None = None) -> Path:
         )
     try:
         path = named.resolve()
-        is_folder = path.is_dir()
+        is_folder, is_no_file = path.is_dir(), path.exists() and not path.is_file()
     except PermissionError:  # told on opening, where a folder that may not be looked into is met
         return named.absolute()
     except (OSError, RuntimeError, ValueError) as problem:
         raise BadInput(f"records: {str(named)[:200]} given; allowed the name of a file ({problem}).") from problem
     if is_folder:
         raise BadInput(f"records: {path} given, which is a folder; allowed a file in it: {path / 'records.duckdb'}")
+    if is_no_file:
+        raise BadInput(f"records: {path} given, which is a pipe or a device; allowed the name of a file.")
     if "?" in str(path) or path.stem.lower() in NAMES_TAKEN:
         raise BadInput(
             f"records: {path} given; allowed a path without ? and a name other than {', '.join(NAMES_TAKEN)}, which "
@@ -93,7 +96,8 @@ def is_new(path: Path) -> bool:
         was_there = (
             path in _were_open
             or list_backups(path)
-            or any(file.exists() for file in (path, log_of(path), *kept_copies(path)))
+            or begun_checkpoints(path)
+            or any(file.exists() for file in (path, log_of(path)))
         )
         return not was_there and (path.parent.is_dir() or path.parent == OUR_FOLDER)
     return False
@@ -163,6 +167,11 @@ def _missing(path: Path) -> Refused:
         return Refused(
             f"{path}: the file of the records is gone, and its log, {log_of(path).name}, is there. If the file was "
             "moved or renamed, put it back beside its log. To begin anew, put the log elsewhere first."
+        )
+    if begun := begun_checkpoints(path):
+        return Refused(
+            f"{path}: the records were here and are gone: {begun[0]} shows that they were being written when the "
+            "program was ended. Look for a copy of them first. To begin anew, remove that folder."
         )
     if not path.parent.is_dir() and path.parent != OUR_FOLDER:
         return Refused(

@@ -278,6 +278,24 @@ def test_a_file_taken_away_after_a_checkpoint_was_broken_off_is_put_back_from_th
     assert fields_of(broken_off) == {"North", "South"}
 
 
+def test_no_records_are_begun_where_a_checkpoint_was_broken_off_and_the_file_is_gone(broken_off, monkeypatch):
+    """A power cut took it from where it was moved to; before, new records without a row were begun and called safe."""
+    monkeypatch.setattr("analytics.storage.database._were_open", set())  # as in a program just started
+    (kept,) = kept_copies(broken_off)
+    shutil.rmtree(kept)
+    kept.mkdir()
+    broken_off.unlink()
+    log_of(broken_off).unlink()
+    assert not is_new(broken_off)
+    said = rf"here and are gone: .*{kept.name} .*To begin anew, remove that folder"
+    with pytest.raises(Refused, match=said), open_records(broken_off, create=True):
+        pass
+    assert not broken_off.exists()
+    kept.rmdir()
+    with open_records(broken_off, create=True) as connection:
+        assert read_table(connection, "fields").is_empty()
+
+
 def test_other_things_in_the_folder_of_backups_keep_nobody_out(broken_off, tmp_path):
     tear(broken_off, tmp_path, random.Random(1))
     (kept,) = kept_copies(broken_off)
