@@ -51,7 +51,7 @@ TOKEN = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 CONDITION = re.compile(r"(<=|>=|<>|<|>|=)\s*(-?\d+(?:\.\d*)?)")
-CURRENCY = re.compile(r"[$€£¥¤]|\bCA?D?\$|\b(?:CAD|USD)\b")
+CURRENCY = re.compile(r"[$¤]|\bCA?D?\$|\b(?:CAD|USD)\b")  # dollars alone; other money is no dollars_per_acre
 CALENDAR = set("ymdhsebgap")  # letters of a day or an hour; any other stands for no part of either
 LAST_SERIAL = 2_958_465  # 9999-12-31 counted from 1900
 UNUSUAL = "a number in an unusual form"
@@ -76,6 +76,7 @@ class FormatSection:
 
     condition : (sign, limit) of a part that says for which numbers it is
     percents, thousands : how often the number is shown times 100, or divided by 1000
+    least_digits : shown before the decimal mark, with noughts in front where the number has fewer
     """
 
     kind: str  # number, day, moment (a day and its hour), time, elapsed, words
@@ -84,6 +85,7 @@ class FormatSection:
     after: str = ""
     percents: int = 0
     thousands: int = 0
+    least_digits: int = 1
     is_unusual: bool = False
 
 
@@ -122,6 +124,9 @@ def shown(value: float, code: str, *, from_1904: bool = False) -> str:
     if section.percents:
         after = after.replace("%", "", section.percents)
     number = plain_number(value, times_100=section.percents)
+    missing = section.least_digits - len(number.lstrip("-").partition(".")[0])
+    if missing > 0:
+        number = f"{'-' if number.startswith('-') else ''}{'0' * missing}{number.lstrip('-')}"
     if number == "0" and before == "-":  # an accountant's nil
         before = ""
     if before.startswith("-") and number.startswith("-"):
@@ -184,7 +189,7 @@ def _sections(code: str) -> tuple[FormatSection, ...]:
 def _section(tokens: list[re.Match[str]]) -> FormatSection:
     before, after, condition = "", "", None
     letters = ""
-    percents = thousands = 0
+    percents = thousands = noughts = 0
     has_digits = is_unusual = is_elapsed = has_point = False
     for token in tokens:
         words = token["quoted"] or token["escaped"] or ""
@@ -200,12 +205,13 @@ def _section(tokens: list[re.Match[str]]) -> FormatSection:
         elif token["digit"] or token["general"] or token[0] == "@":
             is_unusual |= bool(after)
             has_digits, thousands = True, 0
+            noughts += token[0] == "0" and not has_point
         elif token["letter"]:
             letters += token[0].lower()
         elif token["clock"]:
             letters += "h"
         elif token["exponent"]:
-            pass
+            has_point, noughts = True, 0
         elif token[0] == "%":
             percents += 1
             words = "%"
@@ -214,7 +220,7 @@ def _section(tokens: list[re.Match[str]]) -> FormatSection:
         elif token[0] == "." and not has_point:
             has_point = True
         elif token[0] == "/":
-            pass
+            noughts = 0
         elif token["other"]:
             words = token[0]
         if has_digits:
@@ -229,6 +235,7 @@ def _section(tokens: list[re.Match[str]]) -> FormatSection:
         after=after,
         percents=percents,
         thousands=thousands,
+        least_digits=noughts,
         is_unusual=is_unusual or not set(letters) <= CALENDAR,
     )
 

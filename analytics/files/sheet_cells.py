@@ -17,6 +17,7 @@ from analytics.files.number_formats import GENERAL, NotShown, plain_number, show
 PIECE = 1 << 20  # bytes parsed at a time
 LETTERS = re.compile(r"([A-Za-z]{1,3})([1-9]\d{0,6})")
 RANGE = re.compile(r"([A-Za-z]{1,3}[1-9]\d{0,6}):([A-Za-z]{1,3}[1-9]\d{0,6})")
+NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 CODED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 ERROR = ("a formula that ended in an error", "Type the value, or leave the cell blank.")
 NOT_WORKED_OUT = (
@@ -174,7 +175,8 @@ class _Pass(_Reader):
         self._row, self._column, self._last_column = -1, -1, 0
         self._kind, self._style = "n", 0
         self._kept: list[str] = []
-        self._is_kept = self._has_formula = self._has_value = self._in_phonetic = False
+        self._is_kept = self._has_formula = self._in_phonetic = False
+        self._value_tag = ""  # of the value that the cell has: v, or t for a text of its own
         self._tags: dict[str, str] = {}
         self._by_style: dict[tuple[int, str], str] = {}
 
@@ -187,15 +189,17 @@ class _Pass(_Reader):
         if tag == "c":
             self._begin_cell(attributes)
         elif tag == "v":
-            self._has_value = self._is_kept = True
+            self._begin_value(tag)
         elif tag == "f":
             self._has_formula = True
-        elif tag == "t":
-            self._has_value = self._is_kept = not self._in_phonetic
+        elif tag == "t" and not self._in_phonetic:
+            self._begin_value(tag)
         elif tag == "rPh":
             self._in_phonetic = True
         elif tag == "row":
             self._row = int(attributes["r"]) - 1 if "r" in attributes else self._row + 1
+            if self._row < 0:
+                raise ValueError(f"there is no row {attributes['r']}")
             self._column = -1
             self._found.hidden_rows += _is_true(attributes.get("hidden"))
         elif tag == "col" and _is_true(attributes.get("hidden")):
@@ -211,7 +215,13 @@ class _Pass(_Reader):
         self._kind = attributes.get("t", "n")
         self._style = int(attributes.get("s", 0))
         self._kept = []
-        self._has_formula = self._has_value = False
+        self._has_formula, self._value_tag = False, ""
+
+    def _begin_value(self, tag: str) -> None:
+        """A text may come in pieces of its own; any other cell has one value, and two must not be read as one."""
+        if self._value_tag and (tag, self._value_tag) != ("t", "t"):
+            raise ValueError("two values in a cell")
+        self._value_tag, self._is_kept = tag, True
 
     def _words(self, words: str) -> None:
         if self._is_kept:
@@ -227,10 +237,10 @@ class _Pass(_Reader):
             self._end_cell()
 
     def _end_cell(self) -> None:
-        if self._has_formula and self._kind != "e" and not (self._has_value and self._styles.is_worked_out):
+        if self._has_formula and self._kind != "e" and not (self._value_tag and self._styles.is_worked_out):
             self._add_odd(*NOT_WORKED_OUT)
             return
-        if not self._has_value:
+        if not self._value_tag:
             return
         try:
             text = self._text("".join(self._kept))
@@ -239,14 +249,18 @@ class _Pass(_Reader):
             return
         if text.strip():
             self._reach()
-            self._found.texts.setdefault(self._column, {})[self._row] = text
+            column = self._found.texts.setdefault(self._column, {})
+            if self._row in column:
+                raise ValueError("one cell twice")
+            column[self._row] = text
 
     def _text(self, raw: str) -> str:
         kind = self._kind
-        if kind == "s":
-            return self._styles.strings[int(raw)]
-        if kind in ("str", "inlineStr", "d"):
-            return _decoded(raw)
+        if kind in ("s", "str", "inlineStr", "d"):
+            text = self._styles.strings[_index(raw)] if kind == "s" else _decoded(raw)
+            if "\0" in text:
+                raise NotShown("text with a letter of number 0, which cannot be shown,", "Type the text anew.")
+            return text
         if kind == "b":
             return TRUE if raw.strip() == "1" else FALSE
         if kind == "e":
@@ -257,6 +271,8 @@ class _Pass(_Reader):
             return ""
         known = self._by_style.get((self._style, raw))
         if known is None:
+            if not NUMBER.fullmatch(raw.strip()):  # Python's own reading takes 1_0 and letters of other scripts too
+                raise ValueError(f"{raw!r} is no number")
             known = self._number(float(raw))
             if len(self._by_style) < 100_000:
                 self._by_style[self._style, raw] = known
@@ -264,7 +280,7 @@ class _Pass(_Reader):
 
     def _number(self, value: float) -> str:
         formats = self._styles.formats
-        if self._style >= max(len(formats), 1):
+        if not 0 <= self._style < max(len(formats), 1):
             raise ValueError(f"{self._style} is no style")
         code = formats[self._style] if formats else GENERAL
         if code == GENERAL and abs(value) < 1e15:
@@ -280,6 +296,12 @@ class _Pass(_Reader):
         self._found.rows = max(self._found.rows, self._row + 1)
         if self._last_column * self._found.rows > self._most_cells:
             raise TooFar(self._found.rows, self._last_column)
+
+
+def _index(raw: str) -> int:
+    if not raw.strip().isdecimal():
+        raise ValueError(f"{raw!r} is no place in a list")
+    return int(raw)
 
 
 def _is_true(value: str | None) -> bool:

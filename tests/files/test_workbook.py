@@ -151,7 +151,15 @@ def test_a_workbook_with_macros_is_read_like_any_other():
         ("<c ", '<c s="99" '),
         ("<c ", '<c t="z" '),
         ('r="A2"', 'r="2A"'),
+        ('r="A2"', 'r="A1"'),  # one cell twice
+        ('<row r="2"><c r="A2">', '<row r="0"><c>'),
+        ("<c ", '<c s="-1" '),
         ("<v>1</v>", "<v>one</v>"),
+        ("<v>1</v>", "<v>1_0</v>"),
+        ("<v>1</v>", "<v>１</v>"),
+        ("<v>1</v>", "<v>1</v><v>7</v>"),  # read in one they would be 17
+        ("<v>1</v>", "<v>1</v><is><t>7</t></is>"),
+        ("<v>1</v>", "<is><t>1</t></is><v>7</v>"),
         ("<worksheet ", "<!DOCTYPE x><worksheet "),
     ],
 )
@@ -162,6 +170,34 @@ def test_a_sheet_that_breaks_the_rules_of_its_format_is_refused(change):
             new.writestr(part, old.read(part).decode().replace(*change) if "sheets/" in part else old.read(part))
     with pytest.raises(BadInput, match=r"not a \.xlsx workbook, or is damaged"):
         contents(broken.getvalue())
+
+
+def test_the_way_a_text_is_spoken_is_no_part_of_it():
+    spoken = '<rPh sb="0" eb="4"><t>HOH</t></rPh>'
+    text = f'<c r="A2" t="inlineStr"><is><r><t>Ho</t></r><r><t>me</t></r>{spoken}</is></c>'
+    assert cells(by_hand([["field"]], rows_xml=f'<row r="2">{text}</row>')) == [("Home",)]
+
+
+def test_a_letter_that_no_cell_shows_is_a_fault():
+    assert faults(by_hand([["field"], ["Ho_x0000_me"]])) == [
+        "farm.xlsx, sheet loads, row 2, field: text with a letter of number 0, which cannot be shown, given; "
+        "allowed a value. Type the text anew."
+    ]
+
+
+def test_the_ticket_number_keeps_the_noughts_that_its_format_shows():
+    assert cells(by_library([["ticket"], [(7, "000")], [(12345, "000")], [(7, "0,000")]])) == [
+        ("007",),
+        ("12345",),
+        ("0007",),
+    ]
+
+
+@pytest.mark.parametrize("code", ["[$€-2] #,##0.00", "[$£-809]#,##0", '"€"0', "[$¥-411]0"])
+def test_money_of_another_country_is_never_taken_for_dollars(code):
+    ((text,),) = cells(by_library([["dollars_per_tonne"], [(500, code)]]))
+    with pytest.raises(NotReadable):
+        read_number(text)
 
 
 # What a number is read as under a format
@@ -204,6 +240,10 @@ def test_a_number_that_its_form_scales_hides_or_takes_apart_is_not_told(code):
         (-3, "0.0;[Red]0.0", None),  # a minus told by colour alone
         (0, '0.0;-0.0;"nil"', None),
         (0, '_-* 0_-;-* 0_-;_-* "-"??_-', "0"),
+        (-7, "000", "-007"),
+        (0.5, "00.0", "00.5"),
+        (0.05, "000%", "005%"),
+        (7, "0000E+00", "7"),
         (0.5, '[<1]0.0%;0.0"%"', "50%"),
         (5, '[<1]0.0%;0.0"%"', "5%"),
         (float("nan"), "0", None),
