@@ -1,10 +1,12 @@
 """Files written whole or not at all: each gets its name only when all of it is on the disk.
 
-A program killed while it writes leaves a folder that begins with a point; the next writing there clears it away.
+A program killed while it writes leaves a folder that begins with a point; a writing there an hour later clears
+it away.
 """
 
 import os
 import shutil
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -13,6 +15,7 @@ from tempfile import TemporaryDirectory
 from analytics.errors import BadInput, Refused
 
 UNFINISHED = ".standrow-unfinished-"
+LEFT_AFTER_SECONDS = 3600  # then whoever began it was killed; before that it may be another program at work
 
 
 def write_new(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
@@ -74,7 +77,9 @@ def write_whole(path: Path, content: bytes) -> None:
 @contextmanager
 def _unfinished(folder: Path) -> Iterator[Path]:
     for left in folder.glob(f"{UNFINISHED}*"):
-        shutil.rmtree(left, ignore_errors=True)
+        with suppress(OSError):
+            if time.time() - left.stat().st_mtime > LEFT_AFTER_SECONDS:
+                shutil.rmtree(left, ignore_errors=True)
     with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as work:
         yield Path(work)
 

@@ -2,12 +2,13 @@
 
 import os
 import stat
+import time
 
 import pytest
 
 from analytics.errors import BadInput, Refused
 from analytics.files import new_files
-from analytics.files.new_files import UNFINISHED, write_new, write_whole
+from analytics.files.new_files import LEFT_AFTER_SECONDS, UNFINISHED, write_new, write_whole
 
 FILES = {"a.csv": b"a" * 100, "b.csv": b"b" * 100}
 
@@ -65,8 +66,24 @@ def test_what_a_killed_program_left_goes_with_the_next_writing(tmp_path):
     left = tmp_path / f"{UNFINISHED}1"
     left.mkdir()
     (left / "a.csv").write_bytes(b"half")
+    long_ago = time.time() - LEFT_AFTER_SECONDS - 1
+    os.utime(left, (long_ago, long_ago))
     write_new(tmp_path, FILES)
     assert names(tmp_path) == ["a.csv", "b.csv"]
+
+
+def test_two_programs_that_write_into_one_folder_do_not_clear_each_others_work_away(tmp_path, monkeypatch):
+    """The second took the first one's folder for that of a killed program."""
+    real = new_files._write
+
+    def write(path, content: bytes) -> None:
+        if path.name == "sheet.pdf":
+            write_new(tmp_path, FILES)
+        real(path, content)
+
+    monkeypatch.setattr(new_files, "_write", write)
+    write_whole(tmp_path / "sheet.pdf", b"good")
+    assert names(tmp_path) == ["a.csv", "b.csv", "sheet.pdf"]
 
 
 def test_files_of_the_user_are_not_replaced_and_a_link_and_its_rights_stay(tmp_path):
