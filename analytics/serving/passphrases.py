@@ -25,6 +25,7 @@ SHORTEST, LONGEST = 12, 200  # characters; our own choice: four short words are 
 # n = 2^15, r = 8, p = 3 as one of its least settings for scrypt.
 N, R, P = 2**15, 8, 3
 POWERS = tuple(2**power for power in range(1, 21))  # what n may be
+MOST_BLOCKS = 2**20  # n times r, of 128 bytes each: 128 MiB for a try
 HASH_BYTES, SALT_BYTES = 32, 16
 FREE_TRIES = 5
 FIRST_WAIT_SECONDS, LONGEST_WAIT_SECONDS = 10, 900  # doubled with each wrong try in between
@@ -75,6 +76,11 @@ def set_passphrases(records: Path, *, looking: str, writing: str | None) -> None
                 f"passphrase for {right}: {len(typed.strip())} characters given; allowed {SHORTEST} to {LONGEST}. "
                 "A few words that mean something to you alone are easy to remember."
             )
+        if typed is not None and any(unicodedata.category(letter) in ("Cs", "Cc") for letter in typed):
+            raise BadInput(
+                f"passphrase for {right}: letters that this terminal could not read, or control characters, given; "
+                "allowed letters, digits, signs and blanks."
+            )
     kept = {Right.LOOKING: _keep(looking)}
     if writing is not None:
         if _is(writing, kept[Right.LOOKING]):
@@ -105,7 +111,7 @@ def read_passphrases(records: Path) -> dict[Right, Kept]:
         return {Right(right): _as_kept(**one) for right, one in kept.items()}
     except FileNotFoundError:
         return {}
-    except (OSError, ValueError, TypeError, AttributeError) as problem:
+    except (OSError, ValueError, TypeError, AttributeError, ArithmeticError, RecursionError) as problem:
         raise Refused(f"{path}: the passphrases cannot be read. Set them anew: standrow passphrase") from problem
 
 
@@ -127,7 +133,8 @@ def _keep(typed: str) -> Kept:
 
 def _as_kept(*, salt: str, n: int, r: int, p: int, hash: str) -> Kept:  # noqa: A002  # as the file names it
     kept = Kept(salt=bytes.fromhex(salt), n=int(n), r=int(r), p=int(p), hash=bytes.fromhex(hash))
-    if not (kept.n in POWERS and 0 < kept.r <= 32 and 0 < kept.p <= 16 and len(kept.hash) == HASH_BYTES):
+    is_within = kept.n in POWERS and kept.r > 0 and kept.n * kept.r <= MOST_BLOCKS and 0 < kept.p <= 16
+    if not (is_within and len(kept.hash) == HASH_BYTES):
         raise ValueError("costs that no passphrase was kept with")
     return kept
 
@@ -140,9 +147,13 @@ def _write(path: Path, text: str) -> None:
     """The file under its name only once it is whole, and the owner's alone from its first byte on."""
     try:
         number, name = tempfile.mkstemp(dir=path.parent, prefix=f"{path.name}-")  # mode 0600, whatever the umask
-        with os.fdopen(number, "w", encoding="utf-8") as file:
-            file.write(text)
-        Path(name).replace(path)
+        try:
+            with os.fdopen(number, "w", encoding="utf-8") as file:
+                file.write(text)
+            Path(name).replace(path)
+        except OSError:
+            Path(name).unlink(missing_ok=True)
+            raise
     except OSError as problem:
         raise Refused(f"{path}: the passphrases cannot be kept there ({problem.strerror}).") from problem
 

@@ -167,6 +167,16 @@ def test_shortest_and_longest_at_the_edge_and_just_past_it(records: Path) -> Non
 
 
 @pytest.mark.usefixtures("quick")
+def test_letters_that_the_terminal_could_not_read_are_refused_and_nothing_is_left_in_the_folder(records: Path) -> None:
+    with pytest.raises(BadInput, match=r"passphrase for looking: letters that this terminal could not read"):
+        set_passphrases(records, looking="\udcff" * SHORTEST, writing=None)
+    passphrases_path(records).mkdir()
+    with pytest.raises(Refused, match="cannot be kept there"):
+        set_passphrases(records, looking=LOOKING, writing=None)
+    assert [file.name for file in records.parent.iterdir()] == [passphrases_path(records).name]
+
+
+@pytest.mark.usefixtures("quick")
 def test_the_same_one_for_both_is_refused(records: Path) -> None:
     with pytest.raises(BadInput, match="the one for looking given"):
         set_passphrases(records, looking=LOOKING, writing=f" {LOOKING}")
@@ -185,6 +195,10 @@ def test_the_same_one_for_both_is_refused(records: Path) -> None:
         '{"looking": {"salt": "zz", "n": 2, "r": 8, "p": 1, "hash": "%s"}}' % ("00" * 32),
         '{"looking": {"salt": "00", "n": 2, "r": 8, "p": 1, "hash": ""}}',
         "\x00",
+        pytest.param("[" * 100_000, id="deep"),
+        '{"looking": {"salt": "00", "n": 1e999, "r": 8, "p": 1, "hash": "%s"}}' % ("00" * 32),
+        # a gigabyte and more for each try
+        '{"looking": {"salt": "00", "n": 1048576, "r": 8, "p": 1, "hash": "%s"}}' % ("00" * 32),
     ],
 )
 def test_a_damaged_file_opens_nothing_and_says_what_to_do(records: Path, text: str) -> None:
