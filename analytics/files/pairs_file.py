@@ -5,7 +5,7 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadInput
-from analytics.files.text_tables import TextTable, plain_name, read_path
+from analytics.files.text_tables import TextTable, no_file_words, plain_name, read_path
 from analytics.files.typed_columns import has_decimal_commas, read_column
 from analytics.records.columns import ALLOCATIONS, LAYOUTS
 from analytics.records.faults import Fault, Faults, fault_lines
@@ -36,7 +36,7 @@ def read_pairs_file(path: Path) -> pl.DataFrame:
     Raises BadInput with every fault: no such file, a column that is missing or unknown, a cell that is no number.
     """
     if not path.is_file():
-        raise BadInput(f"{path}: there is no such file. Give a CSV or an .xlsx with the columns standing, windrowed.")
+        raise BadInput(f"{no_file_words(path)}. Give a CSV or an .xlsx with the columns standing, windrowed.")
     contents = read_path(path, [plain_name(path.stem)])
     faults = contents.faults
     if faults.total or not contents.tables:

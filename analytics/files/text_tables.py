@@ -97,16 +97,21 @@ def unguarded(text: pl.Expr) -> pl.Expr:
     return pl.when(is_guarded).then(text.str.slice(1)).otherwise(text)
 
 
+def no_file_words(path: Path) -> str:
+    """What stands in the place of a file that was named; a pipe or a device may never end."""
+    if path.is_dir():
+        return f"{path} is a folder"
+    return f"{path} is a pipe or a device, not a file" if path.exists() else f"{path}: there is no such file"
+
+
 def read_path(path: Path, names: Collection[str]) -> Contents:
     """The tables called `names` in a folder of CSV files, in one CSV file or in one workbook.
 
     Raises BadInput when there is no such thing, Refused when the computer does not let us read it.
     """
     try:
-        if not path.exists():
-            raise BadInput(
-                f"{path}: there is no such file. Give a folder of CSV files, one CSV, one .xlsx or one .zip."
-            )
+        if not path.is_file() and not path.is_dir():
+            raise BadInput(f"{no_file_words(path)}. Give a folder of CSV files, one CSV, one .xlsx or one .zip.")
         entries = [entry for entry in sorted(path.iterdir()) if entry.is_file()] if path.is_dir() else [path]
         wanted = [entry for entry in entries if entry == path or _is_table(entry, names)]
         files, size = [], 0

@@ -47,6 +47,8 @@ def features(path: Path) -> Iterator[dict[str, Any]]:
                     ) from None
                 held += more
                 continue
+            except RecursionError:  # thousands of lists within lists
+                raise wrong from None
             if not isinstance(feature, dict):
                 raise wrong
             yield feature
@@ -67,14 +69,31 @@ def geojson_points(path: Path) -> pl.DataFrame:
     return pl.concat(filled, how="diagonal")
 
 
+def object_in(holder: object, name: str) -> dict[str, Any]:
+    """The object of that name in another one; an empty one where there is none, or something else."""
+    found = holder.get(name) if isinstance(holder, dict) else None
+    return found if isinstance(found, dict) else {}
+
+
+def texts_of(feature: dict[str, Any]) -> dict[str, str | None]:
+    """The properties of a feature as text; half a letter, which JSON can name, becomes a question mark."""
+    return {
+        _whole_letters(name): None if value is None else _whole_letters(str(value))
+        for name, value in object_in(feature, "properties").items()
+    }
+
+
+def _whole_letters(text: str) -> str:
+    return text.encode("utf-8", errors="replace").decode("utf-8")
+
+
 def _point(feature: dict[str, Any]) -> dict[str, Any] | None:
-    geometry = feature.get("geometry") or {}
-    place = geometry.get("coordinates") or []
-    if geometry.get("type") != "Point" or len(place) < 2:
+    geometry = object_in(feature, "geometry")
+    place = geometry.get("coordinates")
+    if geometry.get("type") != "Point" or not isinstance(place, list) or len(place) < 2:
         return None
-    properties = feature.get("properties") or {}
-    texts = {name: None if value is None else str(value) for name, value in properties.items()}
-    return texts | {"longitude": repr(place[0]), "latitude": repr(place[1])}
+    longitude, latitude = (_whole_letters(repr(number)) for number in place[:2])
+    return texts_of(feature) | {"longitude": longitude, "latitude": latitude}
 
 
 def geoparquet_points(path: Path) -> pl.LazyFrame:
@@ -90,9 +109,12 @@ def geoparquet_points(path: Path) -> pl.LazyFrame:
         raise BadInput(f"{path.name}: it cannot be read as Parquet. Save it again, or as CSV.") from problem
     if told is None:
         return rows
-    geo = json.loads(told)
-    name = geo.get("primary_column", "geometry")
-    about = geo.get("columns", {}).get(name, {})
+    try:
+        geo = json.loads(told)
+    except (ValueError, RecursionError) as problem:
+        raise BadInput(f"{path.name}: what it says of its places is no JSON. Save it again, or as CSV.") from problem
+    name = str(geo.get("primary_column", "geometry")) if isinstance(geo, dict) else "geometry"
+    about = object_in(object_in(geo, "columns"), name)
     if _crs(about) not in DEGREES or name not in kinds:
         raise BadInput(
             f"{path.name}: its places are in {_crs(about) or 'a column that is not there'}; allowed longitude and "

@@ -15,7 +15,7 @@ import polars as pl
 from analytics.errors import BadInput, Refused
 from analytics.files.column_matches import Match, guess_match
 from analytics.files.column_words import FILE_UNITS
-from analytics.files.text_tables import TextTable, plain_name
+from analytics.files.text_tables import TextTable, no_file_words, plain_name
 from analytics.points import geo_files
 from analytics.points.metres import Origin
 from analytics.points.point_columns import FLOWS, NO, PLACES, POINTS, YES
@@ -28,6 +28,7 @@ NUMBERS = tuple(column.name for column in POINTS.columns if column.kind == "numb
 EXACT = ("longitude", "latitude", "east_m", "north_m")  # of the others seven digits are enough
 FORMATS = ("%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M:%S%.f", "%Y/%m/%d %H:%M:%S%.f")
 ZONE = r":[0-9.]+([Zz]|[+-]\d\d:?\d\d)$"
+DECIMAL_POINT = r"^\s*[+-]?\d*\.\d+\s*$"
 WKT = r"(?i)^\s*POINT\s*(?:Z|M|ZM)?\s*\(\s*(\S+)\s+(\S+?)[\s)]"
 
 
@@ -60,7 +61,7 @@ def scan(path: Path) -> pl.LazyFrame:
     Raises BadInput for a kind of file that is not read, Refused for one that may not be opened.
     """
     if not path.is_file():
-        raise BadInput(f"{path}: there is no such file; allowed a file of points: {', '.join(SUFFIXES)}.")
+        raise BadInput(f"{no_file_words(path)}; allowed a file of points: {', '.join(SUFFIXES)}.")
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
         raise BadInput(f"{path.name}: not a file of points that is read; allowed {', '.join(SUFFIXES)}.")
@@ -86,11 +87,19 @@ def scan(path: Path) -> pl.LazyFrame:
 def _csv(path: Path) -> pl.LazyFrame:
     with path.open("rb") as file:
         first = file.readline(100_000).decode("utf-8-sig", errors="replace")
+    if first.startswith("\ufffd\ufffd"):
+        raise BadInput(
+            f"{path.name}: text of two bytes a letter (UTF-16) given; allowed UTF-8. Save it again as CSV UTF-8."
+        )
     if not first.strip() or "\0" in first:
         raise BadInput(f"{path.name}: the first row is blank or no text; allowed the names of the columns.")
     separator = max(",;\t|", key=first.count)
     rows = pl.scan_csv(path, separator=separator, infer_schema=False, encoding="utf8-lossy", truncate_ragged_lines=True)
-    return rows.with_columns(pl.all().str.replace(",", ".", literal=True)) if separator == ";" else rows
+    # Beside numbers with a point a comma could be thousands; then 1,234 is no number here, and the point is left out.
+    has_points = pl.any_horizontal(pl.all().str.contains(DECIMAL_POINT).any())
+    if separator != ";" or rows.head(HEAD_ROWS).select(has_points).collect().item():
+        return rows
+    return rows.with_columns(pl.all().str.replace(",", ".", literal=True))
 
 
 def head(path: Path) -> TextTable:

@@ -8,8 +8,8 @@ import polars as pl
 
 from analytics.errors import BadInput
 from analytics.files.checking import check_table
-from analytics.files.text_tables import TextTable, plain_name, read_all
-from analytics.points.geo_files import features
+from analytics.files.text_tables import TextTable, no_file_words, plain_name, read_all
+from analytics.points.geo_files import features, object_in, texts_of
 from analytics.points.metres import Origin
 from analytics.points.outlines import MOST_OVERLAP_M, Corner, Outline, from_corners, from_start, overlap_m
 from analytics.records.columns import CROP_YEAR, FIELD, METHODS, PLOT
@@ -96,7 +96,7 @@ class Strip:
 def read_strips_file(path: Path, origin: Origin | None) -> tuple[Strip, ...]:
     """The strips of a CSV, a workbook or a GeoJSON file; see read_strips. Raises BadInput."""
     if not path.is_file():
-        raise BadInput(f"{path}: there is no such file; allowed a CSV, an .xlsx or a GeoJSON file of strips.")
+        raise BadInput(f"{no_file_words(path)}; allowed a CSV, an .xlsx or a GeoJSON file of strips.")
     if path.suffix.lower() in (".geojson", ".json"):
         return checked_strips(_polygons(path), origin)
     return checked_strips(read_all([(path.name, path.read_bytes())]).tables[0], origin)
@@ -195,16 +195,17 @@ def _polygons(path: Path) -> TextTable:
     """The polygons of a GeoJSON file as a table of strips: their properties, and the outer ring as corners."""
     rows = []
     for feature in features(path):
-        geometry = feature.get("geometry") or {}
-        if geometry.get("type") != "Polygon" or not geometry.get("coordinates"):
+        geometry = object_in(feature, "geometry")
+        try:
+            ring = "; ".join(f"{place[0]!r} {place[1]!r}" for place in geometry["coordinates"][0])
+        except (KeyError, IndexError, TypeError):
+            ring = ""
+        if geometry.get("type") != "Polygon" or not ring:
             raise BadInput(f"{path.name}: a {geometry.get('type')} given; allowed polygons, one a strip.")
-        ring = "; ".join(f"{place[0]!r} {place[1]!r}" for place in geometry["coordinates"][0])
-        properties = feature.get("properties") or {}
-        rows.append(
-            {plain_name(name): None if value is None else str(value) for name, value in properties.items()}
-            | {"corners": ring}
-        )
-    cells = pl.DataFrame(rows, infer_schema_length=None).cast(pl.String) if rows else pl.DataFrame()
+        rows.append({plain_name(name): text for name, text in texts_of(feature).items()} | {"corners": ring})
+    if not rows:
+        raise BadInput(f"{path.name}: no polygon in it; allowed polygons, one a strip.")
+    cells = pl.DataFrame(rows, infer_schema_length=None).cast(pl.String)
     numbered = pl.int_range(1, len(rows) + 1, eager=True)
     return TextTable(name="strips", label=path.name, cells=cells, rows=numbered, is_whole=True)
 

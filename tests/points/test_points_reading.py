@@ -5,12 +5,13 @@ import struct
 from pathlib import Path
 
 import polars as pl
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
 from analytics.errors import BadInput
 from analytics.points import reading
-from analytics.points.geo_files import features
+from analytics.points.geo_files import features, geojson_points
 from analytics.points.metres import Origin
 
 PLACES = [(-107.25, 52.61), (-107.2499, 52.6101), (-107.2498, 52.6102)]
@@ -103,6 +104,20 @@ def test_a_decimal_comma_is_one_between_semicolons(tmp_path):
     )
 
 
+def test_a_comma_beside_numbers_with_points_is_never_taken_for_a_decimal_one(tmp_path):
+    """1,234 lb/s read as 1.234 would be a thousandth."""
+    text = csv(flows=["1,234", 5.5, 6.5]).replace(",", ";").replace("1;234", "1,234")
+    found = read(written(tmp_path, text))
+    assert (found.rows, found.unreadable) == (3, 1)
+
+
+def test_text_of_two_bytes_a_letter_is_told_how_to_be_saved(tmp_path):
+    for order in ("utf-16-le", "utf-16-be"):
+        (tmp_path / "points.csv").write_bytes(("\ufeff" + csv()).encode(order))
+        with pytest.raises(BadInput, match="Save it again as CSV UTF-8"):
+            read(tmp_path / "points.csv")
+
+
 def test_points_in_metres_have_no_origin(tmp_path):
     found = read(written(tmp_path, "easting,northing,mass\n400012.5,5800001.25,3\n400014,5800003,4\n"))
     assert (found.origin, found.has_time) == (None, False)
@@ -180,7 +195,35 @@ def test_more_points_than_memory_is_meant_for_are_refused(csv_file, monkeypatch)
         read(csv_file)
 
 
+DEEP = '{"a":' * 100_000 + "1" + "}" * 100_000
+POINT = '"geometry": {"type": "Point", "coordinates": [5, 6]}'
+
+
 def test_a_broken_collection_of_features_is_refused(tmp_path):
-    for text in ("[]", '{"features": [1]}', '{"features": [{"a": 1}, {"b"'):
+    for text in ("[]", '{"features": [1]}', '{"features": [{"a": 1}, {"b"', f'{{"features": [{DEEP}]}}'):
         with pytest.raises(BadInput):
             list(features(written(tmp_path, text, "f.geojson")))
+
+
+@pytest.mark.parametrize(
+    "feature",
+    [
+        f'{{"properties": [1], {POINT}}}',
+        f'{{"properties": "x", {POINT}}}',
+        f'{{"properties": {{"a": "\\ud800"}}, {POINT}}}',
+        f'{{"properties": {{"\\ud800": 1}}, {POINT}}}',
+        f'{{"geometry": 5}}, {{{POINT}}}',
+        f'{{"geometry": {{"type": "Point", "coordinates": 5}}}}, {{{POINT}}}',
+    ],
+)
+def test_a_point_stays_one_whatever_stands_beside_it(tmp_path, feature):
+    file = written(tmp_path, f'{{"features": [{feature}]}}', "f.geojson")
+    assert geojson_points(file).select("longitude", "latitude").rows() == [("5", "6")]
+
+
+@pytest.mark.parametrize("told", [b"no JSON", b"[" * 100_000, b"[]", b'{"columns": [], "primary_column": 5}'])
+def test_geoparquet_that_says_nonsense_of_its_places_is_refused_or_read_without(tmp_path, told):
+    rows = pa.table({"yield": [1.0]}).replace_schema_metadata({b"geo": told})
+    pq.write_table(rows, tmp_path / "p.parquet")
+    with pytest.raises(BadInput, match=r"no JSON|a column that is not there"):
+        reading.scan(tmp_path / "p.parquet")

@@ -114,6 +114,19 @@ def test_exchanged_degrees_are_told_as_such():
         )
 
 
+@pytest.mark.parametrize(
+    "geometry", [None, 5, {"type": "Polygon"}, {"type": "Polygon", "coordinates": [[5]]}, {"type": "Point"}]
+)
+def test_what_is_no_polygon_is_no_strip(tmp_path, geometry):
+    file = tmp_path / "strips.geojson"
+    file.write_text(json.dumps({"features": [{"type": "Feature", "properties": {}, "geometry": geometry}]}))
+    with pytest.raises(BadInput, match="allowed polygons, one a strip"):
+        read_strips_file(file, None)
+    file.write_text('{"features": []}')
+    with pytest.raises(BadInput, match="no polygon in it"):
+        read_strips_file(file, None)
+
+
 def test_no_row_is_no_strip():
     with pytest.raises(BadInput, match="no strip in it"):
         strips_of(f"{HEADER},passes\n")

@@ -10,6 +10,10 @@ from pathlib import Path
 import pytest
 
 from analytics.errors import BadInput, Damaged
+from analytics.files.pairs_file import read_pairs_file
+from analytics.files.text_tables import read_path
+from analytics.points.reading import scan
+from analytics.points.strips import read_strips_file
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
@@ -162,6 +166,22 @@ def test_a_folder_and_a_csv_are_no_records(tmp_path):
     with pytest.raises(Damaged, match="this is not a file of records"), open_records(csv):
         pass
     assert csv.read_text() == "field,ticket\nHome,1\n"
+
+
+@POSIX
+def test_a_pipe_or_a_device_is_no_file_and_is_never_waited_for(tmp_path):
+    """An endless file has the size 0, and a pipe that nobody writes into never ends."""
+    pipe, endless = tmp_path / "loads.csv", tmp_path / "zero.csv"
+    os.mkfifo(pipe)
+    endless.symlink_to("/dev/zero")
+    for path in (pipe, endless):
+        with pytest.raises(BadInput, match="which is a pipe or a device; allowed the name of a file"):
+            records_path(path)
+        for read in (lambda file: read_path(file, ["loads", "zero"]), read_pairs_file, scan):
+            with pytest.raises(BadInput, match="is a pipe or a device, not a file"):
+                read(path)
+        with pytest.raises(BadInput, match="is a pipe or a device, not a file"):
+            read_strips_file(path, None)
 
 
 def test_a_drive_without_locks_is_told_as_what_it_is(tmp_path):
