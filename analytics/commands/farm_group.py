@@ -26,14 +26,16 @@ def share(
     from analytics.storage.database import open_records, records_path
 
     checked_share_ending(file.name)
-    with open_records(records_path(records)) as connection:
+    path = records_path(records)
+    with open_records(path) as connection:
         prepared = prepare_share(connection, measures=measure or (), crop_years=year or ())
-        print_share(out, prepared)
-        if not yes and not typer.confirm(f"Write just this to {file.name}?"):
-            say("Nothing was written.")
-            return
-        write_share(prepared, file)
+    print_share(out, prepared)
+    if not yes and not typer.confirm(f"Write just this to {file.name}?"):  # nobody else has to wait for the answer
+        say("Nothing was written.")
+        return
+    with open_records(path) as connection:
         keep_codes(connection, prepared, done_by=person(), source="terminal")
+    write_share(prepared, file)
     say(str(file))
 
 

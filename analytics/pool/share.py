@@ -25,6 +25,7 @@ from analytics.statistics.given_pairs import ALLOCATIONS, KINDS
 from analytics.statistics.places import field_years, place_names
 from analytics.storage.database import read_table
 from analytics.storage.history import TableSave, save
+from analytics.storage.transactions import transaction
 from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.units import MAX_DRY_PCT
 
@@ -109,8 +110,15 @@ def prepare_share(
 
 
 def keep_codes(connection: duckdb.DuckDBPyConnection, share: Share, *, done_by: str, source: str) -> None:
-    """Keep the codes drawn for this share, so that the next one has the same."""
-    if share.new_codes.height:
+    """Keep the codes drawn for this share, so that the next one has the same.
+
+    Raises Refused where somebody else drew one of them since: a farm's code never changes.
+    """
+    if share.new_codes.is_empty():
+        return
+    with transaction(connection):
+        if share.new_codes.join(read_table(connection, "share_codes"), on=["kind", "name"], how="semi").height:
+            raise Refused("Another window drew codes just now, and those hold. Nothing was written. Do it again.")
         change = TableSave(table=SHARE_CODES, saved=share.new_codes, removed=share.new_codes.clear())
         save(connection, [change], done_by=done_by, source=source, why="codes for sharing with a group drawn by lot")
 

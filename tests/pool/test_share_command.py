@@ -7,7 +7,7 @@ import pytest
 import typer
 
 from analytics import cli
-from analytics.pool.share import farm_code
+from analytics.pool.share import farm_code, keep_codes, prepare_share
 from analytics.storage.database import open_records
 from tests.prepared import copied
 
@@ -19,7 +19,7 @@ def standrow(demo_records, tmp_path, monkeypatch, capsys):
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
 
     def run(answer, *arguments):
-        monkeypatch.setattr(typer, "confirm", lambda question: answer)
+        monkeypatch.setattr(typer, "confirm", answer if callable(answer) else lambda question: answer)
         monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
         with pytest.raises(SystemExit) as end:
             cli.run_command()
@@ -49,6 +49,25 @@ def test_a_no_writes_nothing_and_keeps_no_code(standrow, tmp_path):
     assert out.endswith("Nothing was written.\n")
     with open_records(tmp_path / "records.duckdb") as connection:
         assert farm_code(connection) is None
+
+
+def test_while_the_question_waits_others_have_the_records_and_codes_that_they_draw_hold(
+    standrow, tmp_path, monkeypatch
+):
+    records, file = tmp_path / "records.duckdb", tmp_path / "first.csv"
+
+    def answered_late(_: str) -> bool:
+        with open_records(records) as connection:
+            keep_codes(connection, prepare_share(connection), done_by="test", source="screen")
+            drawn.append(farm_code(connection))
+        return True
+
+    drawn: list[str | None] = []
+    code, _, said = standrow(answered_late, "share", file)
+    assert (code, file.exists()) == (1, False)
+    assert "Another window drew codes just now, and those hold. Nothing was written. Do it again." in said
+    assert standrow(lambda _: True, "share", file)[0] == 0
+    assert pl.read_csv(file)["farm"][0] == drawn[0]
 
 
 def test_a_script_is_not_asked(standrow, tmp_path):
