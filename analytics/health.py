@@ -110,7 +110,7 @@ def examine_records(connection: duckdb.DuckDBPyConnection, gaps: tuple[PairGaps,
         pairs_line=first_line(gaps),
         missing=tuple(one.words for one in to_look_for(gaps)),
         interval_doubts=tuple(doubt.words for doubt in interval_doubts(read_table(connection, "plots"))),
-        bin_alarms=bin_alarms(read_bins(connection), date.today()),
+        bin_alarms=bin_alarms(read_bins(connection, date.today()), date.today()),
         loss_questions=tuple(question.text for question in questions(connection)),
         work_questions=work_questions(connection),
     )

@@ -2,9 +2,10 @@
 when to look next. Nothing here says that a bin is safe.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import duckdb
 
@@ -48,6 +49,7 @@ class WatchedBin:
     plots : field and plot of each that went in
     wettest_in_pct : moisture of the wettest grain that went in
     readings : oldest first
+    doubts : days that cannot be right, a sentence's end each; they are left out of all else
     """
 
     crop_year: int
@@ -59,6 +61,7 @@ class WatchedBin:
     emptied_on: date | None
     wettest_in_pct: float | None
     readings: tuple[BinReading, ...]
+    doubts: tuple[str, ...] = ()
 
     @property
     def is_in_use(self) -> bool:
@@ -108,7 +111,8 @@ class WatchedBin:
         """What asks for a look now, the most urgent first; nothing for a bin that was emptied."""
         if not self.is_in_use:
             return ()
-        found = [words for place in BIN_PLACES if (words := self._rising(place))]
+        found = [*self.doubts]
+        found += [words for place in BIN_PLACES if (words := self._rising(place))]
         warmest, wettest = self.warmest_c, self.wettest_pct
         is_conditioned = self.conditioned_on is not None and (self.checked_on or date.min) >= self.conditioned_on
         if is_conditioned and warmest is not None and warmest > LONG_TEMPERATURE_C:
@@ -184,26 +188,49 @@ class WatchedBin:
         return f"{LONG.words} {told}"
 
 
-def read_bins(connection: duckdb.DuckDBPyConnection) -> tuple[WatchedBin, ...]:
-    """Every bin on record, the newest crop year first, by name."""
+def read_bins(connection: duckdb.DuckDBPyConnection, today: date) -> tuple[WatchedBin, ...]:
+    """Every bin on record as of today, the newest crop year first, by name."""
     checks: dict[tuple[int, str], list[BinReading]] = {}
     for row in read_table(connection, "bin_checks").sort("checked_on", "place").iter_rows(named=True):
         readings = checks.setdefault((row.pop("crop_year"), row.pop("bin")), [])
         readings.append(BinReading(**row))
     rows = read(connection, "select * from bin_contents order by crop_year desc, bin").iter_rows(named=True)
-    return tuple(
-        WatchedBin(
-            crop_year=row["crop_year"],
-            name=row["bin"],
-            holds=row["holds"],
-            plots=tuple(row["plot_names"]),
-            filled_on=row["last_filled_on"],
-            conditioned_on=row["conditioned_on"],
-            emptied_on=row["emptied_on"],
-            wettest_in_pct=row["wettest_pct"],
-            readings=tuple(checks.get((row["crop_year"], row["bin"]), ())),
+    return tuple(_as_of(today, row, checks.get((row["crop_year"], row["bin"]), [])) for row in rows)
+
+
+def _as_of(today: date, row: Mapping[str, Any], readings: Sequence[BinReading]) -> WatchedBin:
+    """A day that has not come, or an emptying before the last filling, must neither hide a warm check nor put off the
+    next.
+    """
+    filled_on, conditioned_on, emptied_on = row["last_filled_on"], row["conditioned_on"], row["emptied_on"]
+    named = (
+        ("a check", next((one.checked_on for one in readings if one.checked_on > today), None)),
+        ("a filling", filled_on),
+        ("conditioning", conditioned_on),
+        ("emptying", emptied_on),
+    )
+    doubts = [
+        f"{what} is dated {day_words(day)}, which has not come yet: see that the day is right"
+        for what, day in named
+        if day is not None and day > today
+    ]
+    is_filled_again = emptied_on is not None and filled_on is not None and emptied_on < filled_on
+    if is_filled_again:
+        doubts.append(
+            f"it was filled on {day_words(filled_on)}, after it was emptied on {day_words(emptied_on)}: give what went "
+            "in then a bin of its own"
         )
-        for row in rows
+    return WatchedBin(
+        crop_year=row["crop_year"],
+        name=row["bin"],
+        holds=row["holds"],
+        plots=tuple(row["plot_names"]),
+        filled_on=None if filled_on is None else min(filled_on, today),
+        conditioned_on=None if conditioned_on is None or conditioned_on > today else conditioned_on,
+        emptied_on=None if emptied_on is None or emptied_on > today or is_filled_again else emptied_on,
+        wettest_in_pct=row["wettest_pct"],
+        readings=tuple(one for one in readings if one.checked_on <= today),
+        doubts=tuple(doubts),
     )
 
 

@@ -52,7 +52,7 @@ def _combine(found: MachinesOnRecord) -> tuple[Section, ...]:
 
 
 def _bins(connection: duckdb.DuckDBPyConnection, made_on: date) -> tuple[Section, ...]:
-    watched = read_bins(connection)
+    watched = read_bins(connection, max(made_on, date.today()))  # a sheet of an earlier day is made of all there is
     newest = [one for one in watched if one.crop_year == watched[0].crop_year]
     if not newest:
         return ()

@@ -15,8 +15,8 @@ ENTER_RECORDS = "screens/enter_records.py"
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)
-def _bins(path: str, last_act: str) -> tuple[WatchedBin, ...]:
-    return shared.read_records(read_bins)
+def _bins(path: str, last_act: str, today: date) -> tuple[WatchedBin, ...]:
+    return shared.read_records(lambda connection: read_bins(connection, today))
 
 
 def _type_link(label: str, paper: str, one: WatchedBin | None = None) -> None:
@@ -66,7 +66,7 @@ def _next(one: WatchedBin, today: date) -> list[str]:
 st.title("Is the bin safe to leave?")
 st.markdown(shared.plain(BINS))
 today = date.today()
-bins = _bins(*shared.kept_under())
+bins = _bins(*shared.kept_under(), today)
 with st.container(key="finding"):
     st.markdown(shared.plain(bins_first_line(bins, today)))
 if not bins:

@@ -143,7 +143,7 @@ def test_plots_of_both_methods_make_a_bin_mixed_and_the_wettest_ticket_counts(ti
         fill | {"bin": "B", "plot": "west", "moisture_pct": 8.0, "filled_on": TODAY},
     )
     add(connection, BIN_CHECKS, {"crop_year": 2025, "bin": "A", "checked_on": TODAY, "place": "core", "smell": "fresh"})
-    found = {one.name: one for one in read_bins(connection)}
+    found = {one.name: one for one in read_bins(connection, TODAY)}
     assert {name: one.holds for name, one in found.items()} == {"A": "standing", "B": "mixed", "C": None}
     assert (found["A"].wettest_in_pct, found["B"].wettest_in_pct, found["B"].filled_on) == (9.4, 9.4, TODAY)
     assert found["A"].holds_words == "standing only: Home, east"
@@ -154,3 +154,40 @@ def test_plots_of_both_methods_make_a_bin_mixed_and_the_wettest_ticket_counts(ti
         "Standing alone: 1 bin; warmest reading unknown, wettest grain that went in 9.4\u202f%.",
         "Windrowed alone: 0 bins; warmest reading unknown, wettest grain that went in unknown.",
     )
+
+
+def test_a_day_that_has_not_come_yet_is_an_alarm_and_hides_nothing(tiny, add):
+    """A check typed a year too late kept every later one from being the last, and a warm bin quiet for that year."""
+    connection = tiny({"fields": [{"field": "Home"}]})
+    bins = {"crop_year": 2025, "conditioned_on": date(2025, 9, 10)}
+    typo, emptied = date(2026, 10, 12), date(2025, 12, 10)
+    add(connection, BINS, bins | {"bin": "A"}, bins | {"bin": "B", "emptied_on": emptied})
+    place = {"crop_year": 2025, "place": "core"}
+    warm = place | {"checked_on": date(2025, 10, 8), "temperature_c": 24.0}
+    cool = place | {"checked_on": typo, "temperature_c": 8.0}
+    add(connection, BIN_CHECKS, warm | {"bin": "A"}, cool | {"bin": "A"}, warm | {"bin": "B"})
+    bins_now = read_bins(connection, TODAY)
+    assert bin_alarms(bins_now, TODAY) == (
+        "A, 2025: a check is dated 12 October 2026, which has not come yet: see that the day is right; "
+        "24.0 C after conditioning, over 15 C.",
+        "B, 2025: emptying is dated 10 December 2025, which has not come yet: see that the day is right; "
+        "24.0 C after conditioning, over 15 C.",
+    )
+    assert bins_first_line(bins_now, TODAY).startswith("A, B want a look now: 2 of 2 bins")
+    assert {one.name: len(one.alarms(typo)) for one in read_bins(connection, typo)} == {"A": 0, "B": 0}
+
+
+def test_a_bin_filled_again_after_it_was_emptied_is_watched_and_asked_about(tiny, add):
+    """Counted as empty, it raised nothing while grain lay in it."""
+    plot = {"crop_year": 2025, "field": "Home", "plot": "east"}
+    connection = tiny({"fields": [{"field": "Home"}], "plots": [plot | {"method": "standing"}]})
+    add(connection, BINS, {"crop_year": 2025, "bin": "A", "emptied_on": date(2025, 9, 12)})
+    for day in (FILLED, date(2025, 9, 20)):
+        add(connection, BIN_FILLS, plot | {"bin": "A", "filled_on": day})
+    (one,) = read_bins(connection, TODAY)
+    again = (
+        "it was filled on 20 September 2025, after it was emptied on 12 September 2025: give what went in then a bin"
+    )
+    assert one.is_in_use
+    assert one.alarms(TODAY)[0] == f"{again} of its own"
+    assert "20 days since it was filled" in one.alarms(TODAY)[1]
