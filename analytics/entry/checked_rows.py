@@ -12,7 +12,7 @@ from analytics.entry.typed_rows import WHY, Row, as_recorded, column_label, type
 from analytics.entry.unlikely import (
     cut_too_soon,
     far_from_the_farm,
-    looks_like_another_field,
+    looks_like_another,
     on_another_plot,
     unit_questions,
 )
@@ -98,7 +98,7 @@ def read_rows(
     for place, words in cut_too_soon(table, rows):
         rows[place] = doubted(rows[place], words, "preharvest_on", is_first=True)
     for place, words in (
-        *looks_like_another_field(table, rows, records),
+        *looks_like_another(table, rows, records),
         *far_from_the_farm(table, rows, records),
         *on_another_plot(table, rows, records),
     ):

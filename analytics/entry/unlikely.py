@@ -8,11 +8,11 @@ from statistics import median
 import polars as pl
 
 from analytics.entry.typed_rows import Row, column_label
-from analytics.files.alike_names import seen_as, spelt
+from analytics.files.alike_names import NAMES, name_and_place, seen_as, spelt
 from analytics.records.cell_text import rounded_text
 from analytics.records.columns import PLOT_KEY
 from analytics.records.form import Records, Table
-from analytics.records.grown_tables import FIELDS, OPERATIONS, PLOTS
+from analytics.records.grown_tables import OPERATIONS, PLOTS
 from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.trade.days import interval_doubt
 from analytics.trade.field_work import work_question
@@ -35,18 +35,19 @@ def cut_too_soon(table: Table, rows: Sequence[Row]) -> list[tuple[int, str]]:
     return [(place, f"{doubt.words} Ask the buyer before delivering.") for place, doubt in doubts if doubt is not None]
 
 
-def looks_like_another_field(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
-    """New fields whose name a person takes for that of a field on record, or of a row above; place and words."""
-    if table is not FIELDS:
+def looks_like_another(table: Table, rows: Sequence[Row], records: Records) -> list[tuple[int, str]]:
+    """New fields, plots and bins whose name a person takes for that of one on record, or of a row above."""
+    if table.name not in NAMES:
         return []
-    known = [str(name) for name in records["fields"]["field"]]
-    names = {seen_as(name): name for name in known}
+    known = [name_and_place(table, row) for row in records[table.name].iter_rows(named=True)]
+    names = {(place, seen_as(name)): name for name, place in known}
     found = []
-    for place, row in enumerate(rows):
-        name = str(row.values["field"] or "")
-        other = names.setdefault(seen_as(name), name)
-        if name and other != name and name not in known:
-            found.append((place, f"field: {spelt(name)} looks like {spelt(other)}, and would be a second field."))
+    for at, row in enumerate(rows):
+        name, place = name_and_place(table, row.values)
+        other = names.setdefault((place, seen_as(name)), name)
+        if name and other != name and (name, place) not in known:
+            what = NAMES[table.name]
+            found.append((at, f"{what}: {spelt(name)} looks like {spelt(other)}, and would be a second {what}."))
     return found
 
 

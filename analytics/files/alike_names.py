@@ -2,8 +2,11 @@
 
 import unicodedata
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Iterable, Mapping
 
+from analytics.records.form import Table
+
+NAMES = {"fields": "field", "plots": "plot", "bins": "bin"}  # the column by which each table names what it holds
 # Letters of other alphabets, and figures, that look like a small Latin letter; a choice of the commonest, from memory.
 LOOK_LIKE = str.maketrans(
     "аеорсухіјѕвнкмтοανικρτυ01|",
@@ -22,17 +25,29 @@ def seen_as(name: str) -> str:
     return " ".join("".join(letters).translate(LOOK_LIKE).replace("i", "l").split())
 
 
-def alike(new: Collection[str], known: Collection[str]) -> tuple[str, ...]:
-    """A question for each group of names that look alike and hold a new one."""
-    groups: defaultdict[str, list[str]] = defaultdict(list)
-    for name in dict.fromkeys([*known, *new]):
-        groups[seen_as(name)].append(name)
-    added = set(new) - set(known)
+def name_and_place(table: Table, row: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
+    """The name that a row of fields, plots or bins gives, and within what it has to differ from others; "" for none."""
+    column = NAMES.get(table.name, "")
+    place = tuple(str(row.get(other)) for other in table.key if other != column)
+    return str(row.get(column) or ""), place
+
+
+def alike(table: Table, new: Iterable[Mapping[str, object]], known: Iterable[Mapping[str, object]]) -> tuple[str, ...]:
+    """A question for each group of names that look alike and hold a new one; rows of the table as they are and will
+    be. Plots are asked about within a field and crop year, bins within a crop year.
+    """
+    if table.name not in NAMES:
+        return ()
+    groups: defaultdict[tuple[tuple[str, ...], str], list[str]] = defaultdict(list)
+    there = dict.fromkeys(name_and_place(table, row) for row in known)
+    added = {one for one in (name_and_place(table, row) for row in new) if one not in there and one[0]}
+    for name, place in (*there, *sorted(added)):
+        groups[place, seen_as(name)].append(name)
     return tuple(
-        f"{' and '.join(map(spelt, names))} look alike and would be {len(names)} fields. Is one field meant? Then "
-        "give it one name in all files."
-        for names in groups.values()
-        if len(names) > 1 and added & set(names)
+        f"{', '.join((*place, ''))}{' and '.join(map(spelt, names))} look alike and would be {len(names)} "
+        f"{table.name}. Is one {NAMES[table.name]} meant? Then give it one name in all files."
+        for (place, _), names in groups.items()
+        if len(names) > 1 and any((name, place) in added for name in names)
     )
 
 

@@ -91,7 +91,7 @@ class ImportPlan:
     """What the import would do to the records. With one fault it may do nothing; rows not in the files stay.
 
     faults : those of the files and those against the records, the first 200; fault_count is of all
-    alike_names : questions about fields that a person would take for one
+    alike_names : questions about fields, plots and bins that a person would take for one
     """
 
     tables: Mapping[str, TablePlan]
@@ -250,9 +250,11 @@ def plan_import(
         tables={name: _compare(one.table, one.frame, before[name]) for name, one in checked.items()},
         faults=(incoming.faults + faults.listed())[:LISTED],
         fault_count=incoming.fault_count + faults.total,
-        alike_names=alike(checked["fields"].frame["field"].drop_nulls(), before["fields"]["field"])
-        if "fields" in checked
-        else (),
+        alike_names=tuple(
+            question
+            for name, one in checked.items()
+            for question in alike(one.table, one.frame.iter_rows(named=True), before[name].iter_rows(named=True))
+        ),
     )
 
 

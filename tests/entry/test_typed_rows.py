@@ -13,6 +13,7 @@ from analytics.entry.loss_totals import loss_lacks
 from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import as_recorded, as_typed
 from analytics.errors import BadInput
+from analytics.records.bin_tables import BINS
 from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS, PRICES
 from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.records.papers import PAPERS
@@ -217,6 +218,15 @@ def test_a_new_field_that_looks_like_one_typed_above_is_unlikely_and_one_on_reco
                               known=known)  # fmt: skip
     assert (same.unlikely, first.unlikely) == ((), ())
     assert again.unlikely == ("field: slough looks like Slough, and would be a second field.",)
+
+
+def test_a_new_plot_or_bin_that_looks_like_one_of_the_same_field_or_year_is_unlikely():
+    known = records(bins=[{"crop_year": 2026, "bin": "Bin 7"}])
+    typed = [{"field": field, "plot": "East", "method": "standing", "acres": "40"} for field in ("North half", "Mill")]
+    plots = read(PLOTS, *typed, fixed={"crop_year": 2026}, known=known)
+    assert ["plot: East looks like east, and would be a second plot." in one.unlikely for one in plots] == [True, False]
+    (again,) = read(BINS, {"bin": "BIN 7"}, fixed={"crop_year": 2026}, known=known)
+    assert again.unlikely == ("bin: BIN 7 looks like Bin 7, and would be a second bin.",)
 
 
 def loads(plot, *weights, **more):
