@@ -46,7 +46,7 @@ def export_workbook(connection: duckdb.DuckDBPyConnection) -> bytes:
     A number that would come back from a spreadsheet as another one stands there as text.
     """
     whole = io.BytesIO()
-    with xlsxwriter.Workbook(whole) as book:
+    with xlsxwriter.Workbook(whole, {"in_memory": True}) as book:  # else it needs room in the folder of the system too
         book.set_properties({"created": NO_DATE})
         bold = book.add_format({"bold": True})
         as_text = book.add_format({"num_format": "@"})

@@ -1,6 +1,7 @@
 """What is exported imports again to the same records, and a second export is the same byte for byte."""
 
 import string
+import tempfile
 from datetime import date
 from pathlib import Path
 
@@ -194,6 +195,16 @@ def test_what_is_there_already_is_not_written_over(demo, tmp_path):
         export(demo, tmp_path)
     assert [file.name for file in tmp_path.iterdir()] == ["loads.csv"]
     assert (tmp_path / "loads.csv").read_text() == "mine"
+
+
+def test_an_export_needs_room_in_its_own_folder_alone(demo, tmp_path, monkeypatch):
+    """A full folder of temporary files ended it in an error without words."""
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(tempfile, "mkstemp", full)
+    assert (tmp_path / "out" / WORKBOOK) in export(demo, tmp_path / "out")
 
 
 def test_a_folder_that_cannot_be_made_is_refused(demo, tmp_path):
