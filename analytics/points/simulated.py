@@ -14,6 +14,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.files.new_files import write_new
 from analytics.points.metres import Origin
 from analytics.trade.units import KG_PER_POUND, M_PER_FOOT
 
@@ -56,13 +57,9 @@ class SimulatedField:
     reads_heavy: float
     certified_kg: float
 
-    def write(self, folder: Path) -> tuple[Path, Path]:
-        """Write both files into a folder, made if need be."""
-        folder.mkdir(parents=True, exist_ok=True)
-        files = folder / POINTS_FILE, folder / STRIPS_FILE
-        for file, text in zip(files, (self.points_csv, self.strips_csv), strict=True):
-            file.write_text(text, encoding="utf-8")
-        return files
+    def write(self, folder: Path) -> tuple[Path, ...]:
+        """Write both files into a folder, made if need be. Raises BadInput and Refused as write_new does."""
+        return write_new(folder, {POINTS_FILE: self.points_csv.encode(), STRIPS_FILE: self.strips_csv.encode()})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,7 +32,7 @@ VALUE = f"a number from -{LARGEST_VALUE:,} to {LARGEST_VALUE:,}"
 COLUMNS: dict[str, tuple[type[pl.DataType], str]] = {
     "share_version": (pl.Int64, f"{VERSION}, the form of the file"),
     "program": (pl.String, "standrow and its version"),
-    "shared_at": (pl.String, "a day and time such as 2026-11-27T14:03:11Z"),
+    "shared_at": (pl.String, "a day and time such as 2026-11-27T14:03:11Z, not one to come by this machine's clock"),
     "farm": (pl.String, "a farm's code such as B2C3-D4F5, one in a file"),
     "crop_year": (pl.Int64, f"a year from {FIRST_YEAR} to {LAST_YEAR}"),
     "place": (pl.String, "a place's code of four letters"),
@@ -49,6 +49,7 @@ ALLOWED = {
     "version": str(VERSION),
     "program": r"standrow [0-9A-Za-z.+-]{1,30}",
     "moment": r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z",
+    "number": r"-?[0-9]+([.][0-9]+)?([eE][-+]?[0-9]{1,3})?",  # the engine alone would take 1_000 too
     "farm": FARM_CODE.pattern,
     "place": f"[{CODE_LETTERS}]{{4}}",
     "first_year": FIRST_YEAR,

@@ -16,8 +16,8 @@ with typed as (
         share_version,
         case when regexp_full_match(crop_year, '[0-9]{4}') then try_cast(crop_year as bigint) end as crop_year,
         case when regexp_full_match(pair, '[0-9]{1,5}') then try_cast(pair as bigint) end as pair,
-        try_cast(standing as double) as standing,
-        try_cast(windrowed as double) as windrowed,
+        case when regexp_full_match(standing, $number) then try_cast(standing as double) end as standing,
+        case when regexp_full_match(windrowed, $number) then try_cast(windrowed as double) end as windrowed,
         count(*) over (partition by crop_year, measure, pair) as times
     from given
 )
@@ -42,7 +42,7 @@ select
         when share_version is distinct from $version then 'share_version'
         when not coalesce(regexp_full_match(program, $program), false) then 'program'
         when not coalesce(regexp_full_match(shared_at, $moment), false) then 'shared_at'
-        when try_cast(shared_at as timestamp) is null then 'shared_at'
+        when coalesce(try_cast(shared_at as timestamp) > $latest, true) then 'shared_at'
         when not coalesce(regexp_full_match(farm, $farm), false) then 'farm'
         when farm is distinct from first_value(farm) over (order by row) then 'farm'
         when shared_at is distinct from first_value(shared_at) over (order by row) then 'shared_at'

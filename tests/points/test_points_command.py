@@ -80,3 +80,10 @@ def test_what_cannot_be_done_is_told(example, tmp_path, options, says):
     options = [example / one if one == "strips.csv" else one for one in options]
     with pytest.raises(BadInput, match=says.replace("(", r"\(").replace(")", r"\)")):
         run(*files, *options)
+
+
+def test_the_example_never_replaces_a_file_of_the_user(tmp_path):
+    (tmp_path / "strips.csv").write_text("mine")
+    with pytest.raises(BadInput, match=r"holds strips\.csv already"):
+        simulate(SEED).write(tmp_path)
+    assert [(file.name, file.read_text()) for file in tmp_path.iterdir()] == [("strips.csv", "mine")]

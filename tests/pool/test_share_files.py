@@ -64,10 +64,12 @@ CELLS = [
     ("standing", "nan"),
     ("standing", "inf"),
     ("standing", "1e300"),
+    ("standing", "1_000"),
     ("standing", "DROP TABLE farms"),
     ("windrowed", ""),
     ("shared_at", "yesterday"),
     ("shared_at", "2025-13-45T12:00:00Z"),
+    ("shared_at", "2099-01-01T00:00:00Z"),  # of a clock that is ahead; it would win over every correction
     ("share_version", "0"),
     ("program", "another\x07program"),
 ]
