@@ -11,7 +11,7 @@ from contextlib import suppress
 
 from analytics.commands import answering, farm_group, monitor_file, next_season, records_file, served  # noqa: F401  # commands
 from analytics.commands.common import app, err
-from analytics.errors import StandrowError
+from analytics.errors import NO_MEMORY, StandrowError
 from analytics.storage.what_happened import take_mended, what_was_done
 
 
@@ -48,6 +48,8 @@ def run_command() -> None:
         silence()
         if "interrupt" in str(problem).lower():  # Ctrl-C in the middle of a query
             complain(f"Stopped. {what_was_done()}")
+        elif isinstance(problem, MemoryError):
+            complain(f"{NO_MEMORY} {what_was_done()}")
         elif isinstance(problem, OSError) and problem.errno in (errno.ENOSPC, errno.EIO, errno.EBADF):
             complain(f"What is printed cannot be written ({problem.strerror}). {what_was_done()}")
         else:

@@ -1,5 +1,7 @@
 """The two ways in which the program says no. Each message says where, what was given, what is allowed, what to do."""
 
+NO_MEMORY = "This machine has too little free memory for that. Close other programs and try again."
+
 
 class StandrowError(Exception):
     """Any message meant for the user; `exit_code` is what the command ends with."""

@@ -10,6 +10,7 @@ import typer
 from typer._coercion import build_runtime_param
 from typer.core import TyperGroup
 
+from analytics.errors import Refused
 from analytics.terminal import open_outputs
 
 
@@ -87,6 +88,14 @@ def steps(how_many: int) -> Iterator[Callable[[str], None]]:
             progress.update(task, description=words, advance=1)
 
         yield step
+
+
+def is_wanted(question: str) -> bool:
+    """Ask for a yes or no. Raises Refused where nobody is there to answer."""
+    try:
+        return typer.confirm(question)
+    except typer.Abort as problem:
+        raise Refused("Nobody answered. Nothing was written. To do it without a question: --yes") from problem
 
 
 def say(text: str) -> None:

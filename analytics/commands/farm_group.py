@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from analytics.commands.common import Records, app, out, person, say
+from analytics.commands.common import Records, app, is_wanted, out, person, say
 
 
 @app.command()
@@ -30,7 +30,7 @@ def share(
     with open_records(path) as connection:
         prepared = prepare_share(connection, measures=measure or (), crop_years=year or ())
     print_share(out, prepared)
-    if not yes and not typer.confirm(f"Write just this to {file.name}?"):  # nobody else has to wait for the answer
+    if not yes and not is_wanted(f"Write just this to {file.name}?"):  # nobody else has to wait for the answer
         say("Nothing was written.")
         return
     with open_records(path) as connection:

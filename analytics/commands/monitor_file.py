@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from analytics.commands.common import Records, app, out, person, say, steps
+from analytics.commands.common import Records, app, is_wanted, out, person, say, steps
 from analytics.errors import BadInput
 from analytics.trade.measures import MEASURES
 
@@ -101,7 +101,7 @@ def points(
         for remark in planned.remarks:
             say(remark)
     what = f"{len(found.strips)} strips as plots with a load each, and {len(planned.pairs)} pairs"
-    if not yes and not typer.confirm(f"Keep {what}?"):
+    if not yes and not is_wanted(f"Keep {what}?"):
         say("Nothing was written.")
         return
     with open_records(path) as connection:

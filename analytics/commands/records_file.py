@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from analytics.commands.common import Records, app, out, person, say, steps
+from analytics.commands.common import Records, app, is_wanted, out, person, say, steps
 from analytics.errors import BadInput
 
 ACTS_LISTED = 20
@@ -150,7 +150,7 @@ def undo(
     printing.print_undo(out, planned)
     if not planned.rows:
         return
-    if not yes and not typer.confirm(f"Undo act {act}?"):
+    if not yes and not is_wanted(f"Undo act {act}?"):
         say("Nothing was written.")
         return
     with open_records(path) as connection:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import duckdb
 
-from analytics.errors import Damaged, Refused
+from analytics.errors import NO_MEMORY, Damaged, Refused
 from analytics.storage.backups import list_backups
 from analytics.storage.checkpoints import DAMAGE, is_log_unreadable, log_of
 
@@ -38,6 +38,8 @@ def in_plain_words(problem: duckdb.Error, path: Path) -> Refused:
             f"{path}: another program has the records open: {_holder(words)}. Nothing was done, and they are safe. "
             "Close it there, or wait until it is done, and try again."
         )
+    if isinstance(problem, duckdb.OutOfMemoryException):
+        return Refused(f"{path}: {NO_MEMORY} What was saved before is safe.")
     if "not a valid DuckDB database" in words or ".duckdb_extension" in words:
         return Damaged(not_records(path))
     if any(sign in words for sign in ("No space left", "File too large", "quota exceeded")):

@@ -70,6 +70,15 @@ def test_while_the_question_waits_others_have_the_records_and_codes_that_they_dr
     assert pl.read_csv(file)["farm"][0] == drawn[0]
 
 
+def test_where_nobody_answers_nothing_is_written_and_it_is_said(standrow, tmp_path):
+    def nobody(_: str) -> bool:
+        raise typer.Abort
+
+    code, _, said = standrow(nobody, "share", tmp_path / "share.csv")
+    assert (code, said) == (1, "Nobody answered. Nothing was written. To do it without a question: --yes\n")
+    assert not (tmp_path / "share.csv").exists()
+
+
 def test_a_script_is_not_asked(standrow, tmp_path):
     file = tmp_path / "share.parquet"
     assert standrow(None, "share", file, "--yes")[0] == 0

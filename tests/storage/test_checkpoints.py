@@ -355,7 +355,7 @@ def test_putting_back_that_is_broken_off_too_is_done_by_the_next(broken_off, tmp
     ("problem", "said"),
     [  # words of the system there, from memory
         (duckdb.IOException("Cannot open file: it is being used by another process."), "another program has the"),
-        (duckdb.OutOfMemoryException("failed to allocate data of size 256.0 KiB"), "could not be read or written"),
+        (duckdb.OutOfMemoryException("failed to allocate data of size 256.0 KiB"), "too little free memory"),
     ],
     ids=["busy on Windows", "no memory"],
 )

@@ -11,6 +11,7 @@ import pytest
 
 from analytics import cli
 from analytics.commands import common
+from analytics.errors import NO_MEMORY
 from tests.prepared import begun, copied
 from tests.published import loader
 
@@ -403,6 +404,15 @@ def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monk
     assert code == 1
     assert "ZeroDivisionError" in err
     assert "Traceback" not in err
+
+
+def test_too_little_memory_is_told_as_such(standrow, monkeypatch):
+    def too_large(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("analytics.answer.review.review_all", too_large)
+    code, _, err = standrow("compare")
+    assert (code, err.strip()) == (1, f"{NO_MEMORY} Nothing was saved.")
 
 
 def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
