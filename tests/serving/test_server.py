@@ -230,9 +230,11 @@ def test_the_gate_sends_nobody_elsewhere(shared: Server, to: str) -> None:
     asking.close()
 
 
-def test_a_page_of_another_server_cannot_type_at_the_gate(shared: Server) -> None:
+@pytest.mark.parametrize("origin", ["http://evil.example", "http://[::1", "\xff"])
+def test_a_page_of_another_server_cannot_type_at_the_gate(shared: Server, origin: str) -> None:
     body = urlencode({"passphrase": LOOKING}).encode()
-    assert shared.answer("/door", method="POST", body=body, Origin="http://evil.example") == 403
+    assert shared.answer("/door", method="POST", body=body, Origin=origin) == 403
+    assert "Traceback" not in shared.printed
 
 
 def test_many_large_files_before_the_passphrase_leave_the_memory_as_it_is(shared: Server) -> None:
@@ -266,13 +268,13 @@ def test_a_file_that_the_server_gave_back_no_longer_counts(folder: Path) -> None
         session, file = str(scope["path"]).split("/")[-2:]
         held.add((session, file))
 
-    async def put(file: str, session: str = "one") -> int:
+    async def put(file: str, session: str = "one", size: bytes = b"60") -> int:
         sent: list[MutableMapping[str, object]] = []
 
         async def send(message: MutableMapping[str, object]) -> None:
             sent.append(message)
 
-        headers = [(b"cookie", let_in.encode()), (b"content-length", b"60")]
+        headers = [(b"cookie", let_in.encode()), (b"content-length", size)]
         await gate({"type": "http", "path": f"/_stcore/upload_file/{session}/{file}", "method": "PUT",
                     "headers": headers}, keep, send)  # fmt: skip
         return int(str(sent[0]["status"])) if sent else 204
@@ -287,6 +289,8 @@ def test_a_file_that_the_server_gave_back_no_longer_counts(folder: Path) -> None
     assert awaited(put("c", session="two")) == 204
     held.clear()
     assert awaited(put("b")) == 204
+    for size in (b"\xb2", b"9" * 5000, b"1e1", b""):
+        assert awaited(put("d", session="three", size=size)) == 413
 
 
 def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> None:
