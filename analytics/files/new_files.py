@@ -74,12 +74,17 @@ def write_whole(path: Path, content: bytes) -> None:
         ) from problem
 
 
-@contextmanager
-def _unfinished(folder: Path) -> Iterator[Path]:
-    for left in folder.glob(f"{UNFINISHED}*"):
+def clear_left(folder: Path, prefix: str) -> None:
+    """Remove the folders in `folder` that begin with `prefix` and were left by a killed program."""
+    for left in folder.glob(f"{prefix}*"):
         with suppress(OSError):
             if time.time() - left.stat().st_mtime > LEFT_AFTER_SECONDS:
                 shutil.rmtree(left, ignore_errors=True)
+
+
+@contextmanager
+def _unfinished(folder: Path) -> Iterator[Path]:
+    clear_left(folder, UNFINISHED)
     with TemporaryDirectory(prefix=UNFINISHED, dir=folder) as work:
         yield Path(work)
 

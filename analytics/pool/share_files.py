@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, gettempdir
 
 import duckdb
 import polars as pl
@@ -17,6 +17,7 @@ from pyarrow import parquet
 
 from analytics.errors import StandrowError
 from analytics.files.csv_cells import Unusable, from_csv
+from analytics.files.new_files import clear_left
 from analytics.pool.share import prepare_share, share_bytes
 from analytics.pool.share_form import (
     ALLOWED,
@@ -37,6 +38,7 @@ from analytics.storage.sql_texts import query_text
 READ = ("farm", "crop_year", "place", "pair", "kind", "allocation", *FACTS, "measure", "standing", "windrowed")
 IN_PARQUET = {pl.String: ("string", "large_string"), pl.Int64: ("int64",), pl.Float64: ("double",)}
 UNPACKED = 5  # times LARGEST_BYTES: codes and words pack well
+COPY = "standrow-farm-"  # begins the name of the folder in which a farm's records are looked at
 TO_UPDATE = "Update standrow."
 TO_DRAW = "Draw the codes there: standrow share FILE --yes"
 TO_SHARE_ANEW = "Have the farm share it anew with standrow share."
@@ -111,7 +113,8 @@ def largest_bytes(name: str) -> int:
 
 def _of_records(label: str, content: bytes) -> CheckedShare:
     """What a farm's whole records would share, all but money, read in a copy: the file itself is not touched."""
-    with TemporaryDirectory(prefix="standrow-farm-") as folder:
+    clear_left(Path(gettempdir()), COPY)  # of a program that was killed: a whole farm's records
+    with TemporaryDirectory(prefix=COPY) as folder:
         copy = Path(folder).resolve() / "records.duckdb"
         copy.write_bytes(content)
         try:

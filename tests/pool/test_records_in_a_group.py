@@ -1,10 +1,16 @@
 """A farm's whole records in a group's folder are read as what they would share, in a copy, farm by farm."""
 
+import os
+import tempfile
+import time
+
 import pytest
 
 from analytics.errors import BadInput
+from analytics.files.new_files import LEFT_AFTER_SECONDS
 from analytics.pool.group_files import read_group
 from analytics.pool.share import keep_codes, prepare_share, write_share
+from analytics.pool.share_files import COPY
 from analytics.storage.database import open_records
 from sample_records.make_demo_group import shares
 from tests.prepared import copied
@@ -58,3 +64,15 @@ def test_records_that_are_open_or_damaged_are_refused(folder):
     (folder / "third.duckdb").write_bytes(b"no records at all")
     with pytest.raises(BadInput, match=r"third[.]duckdb: records: this is not a file of records"):
         read_group(folder)
+
+
+def test_a_copy_that_a_killed_program_left_goes_with_the_next_look(folder, tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    left, new = tmp_path / f"{COPY}left", tmp_path / f"{COPY}new"
+    for one in (left, new):
+        one.mkdir()
+        (one / "records.duckdb").write_bytes(b"a whole farm")
+    long_ago = time.time() - LEFT_AFTER_SECONDS - 1
+    os.utime(left, (long_ago, long_ago))
+    read_group(folder)
+    assert [file.name for file in tmp_path.glob(f"{COPY}*")] == [new.name]

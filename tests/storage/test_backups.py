@@ -1,5 +1,6 @@
 """Backups: dated, verified, the newest 20 kept, the owner's alone, right while others write."""
 
+import os
 import shutil
 import stat
 import threading
@@ -13,7 +14,7 @@ import pytest
 from analytics.errors import BadInput, Refused
 from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
-from analytics.storage import backups, database, migrations
+from analytics.storage import backups, database, migrations, restoring
 from analytics.storage.backups import backups_folder, contents, find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
@@ -96,6 +97,30 @@ def test_nothing_unfinished_is_left_and_what_a_killed_program_left_goes(path):
         (path.parent / "aside").rename(backups_folder(path))
         backup = make_backup(connection, "asked for")
     assert list(backups_folder(path).iterdir()) == [backup.path]
+
+
+def test_a_copy_that_a_killed_restore_looked_at_lies_with_the_backups_and_goes_a_day_later(path, monkeypatch):
+    """Before, a whole copy of the records stayed in the folder of temporary files for good."""
+    made: list[Path] = []
+    real = restoring._copied
+
+    def copied(one: backups.Backup, to: Path) -> Path:
+        made.append(to)
+        return real(one, to)
+
+    with begun(path) as connection:
+        backup = make_backup(connection, "asked for")
+        monkeypatch.setattr(restoring, "_copied", copied)
+        restoring.plan_restore(path, backup)
+        assert [to.parent.parent for to in made] == [backups_folder(path)]
+        left, new = (backups_folder(path) / f"{backups.LOOKED_AT}{name}" for name in ("left", "new"))
+        for folder in (left, new):
+            folder.mkdir()
+            (folder / "backup.duckdb").write_bytes(b"a copy")
+        two_days_ago = datetime.now().timestamp() - 2 * 86_400
+        os.utime(left, (two_days_ago, two_days_ago))
+        make_backup(connection, "asked for")
+        assert (left.exists(), new.exists()) == (False, True)
 
 
 def test_a_backup_is_one_moment_while_another_thread_writes(path):
