@@ -412,7 +412,8 @@ def test_too_little_memory_is_told_as_such(standrow, monkeypatch):
 
     monkeypatch.setattr("analytics.answer.review.review_all", too_large)
     code, _, err = standrow("compare")
-    assert (code, err.strip()) == (1, f"{NO_MEMORY} Nothing was saved.")
+    assert code == 1
+    assert err.startswith(NO_MEMORY)
 
 
 def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
