@@ -46,11 +46,13 @@ def pictures(sheet: PrintedSheet) -> tuple[bytes, ...]:
 
 def _set(sheet: PrintedSheet, **how: Any) -> bytes | list[bytes] | None:
     """The sheet in the largest type that fits; afterwards the typesetter's memory is given back."""
+    made: bytes | list[bytes] | None
     try:
-        return typst.compile(TEMPLATE, sys_inputs=_inputs(sheet), ignore_system_fonts=True, font_paths=[FONTS], **how)
+        made = typst.compile(TEMPLATE, sys_inputs=_inputs(sheet), ignore_system_fonts=True, font_paths=[FONTS], **how)
     finally:
         for _ in range(KEEPS):
             typst.compile(b"", ignore_system_fonts=True)
+    return made
 
 
 def _inputs(sheet: PrintedSheet) -> dict[str, str]:
