@@ -152,6 +152,6 @@ def test_the_command_fits_one_screen(farm, monkeypatch):
     monkeypatch.setattr("analytics.health.examine_records", lambda _: many)
     said = checked(farm)[1].splitlines()
     assert len(said) < 30
-    assert "  - ... and 92 more" in said
-    assert "  - ... and 1 more" in said
+    assert "  - ... and 92 more; all of them: standrow check --all" in said
+    assert "  - ... and 1 more; all of them: standrow check --all" in said
     assert said[-2:] == ["Field work that may be charged twice:", "  - A question"]
