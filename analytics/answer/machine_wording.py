@@ -21,8 +21,8 @@ def combine_line(pace: OwnPace, *, hours_a_day: float, days: float) -> str:
     rest = f"; the slowest and the fastest year make it {reach}" if len(pace.years) > 1 else ""
     return (
         f"{capital(pace.method)}: one combine takes about {number(taken.acres, 0)} acres, at "
-        f"{amount(pace.acres_per_hour, 'ac/h', 1)} ({spread}), {exact(hours_a_day)} hours a day and {number(days, 0)} "
-        f"suitable days{rest}."
+        f"{amount(pace.acres_per_hour, 'ac/h', 1)} ({spread}), {exact(hours_a_day)} hours a day and "
+        f"{exact(round(days, 1))} suitable days{rest}."
     )
 
 

@@ -78,6 +78,7 @@ def test_acres_are_pace_times_hours_times_days_with_the_range_of_the_years(farm)
         "Standing: one combine takes about 2,000 acres, at 11.1 ac/h (10.0 to 12.5 by year, 2 crop years on record), 9 "
         "hours a day and 20 suitable days; the slowest and the fastest year make it 1,800 to 2,250 acres."
     )
+    assert "and 5.5 suitable days" in combine_line(standing, hours_a_day=9.0, days=5.5)
 
 
 @pytest.mark.parametrize(("on_record", "days"), [(5.5, 6.0), (5.25, 5.0), (0.4, 1.0), (None, 10.0)])
