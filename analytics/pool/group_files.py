@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import polars as pl
@@ -92,7 +91,6 @@ def put_together(shares: Iterable[CheckedShare]) -> GroupRows:
         raise BadInput(f"Nothing was pooled, because of {count(faults.total, 'fault')}:\n{told}")
     # With the newest first, the first share of a farm and crop year is the one that counts.
     kept.sort(key=lambda share: (share.shared_at, share.label), reverse=True)
-    _refuse_a_later_day_than_tomorrow(kept[0])
     _refuse_two_of_one_moment(kept)
     taken: set[tuple[str, int]] = set()
     replaced, frames = 0, []
@@ -110,16 +108,6 @@ def put_together(shares: Iterable[CheckedShare]) -> GroupRows:
         newest=kept[0].shared_at,
         replaced=replaced,
     )
-
-
-def _refuse_a_later_day_than_tomorrow(newest: CheckedShare) -> None:
-    """A share made by a clock far ahead would win over every correction of that farm for years."""
-    now = datetime.now(UTC)
-    if datetime.fromisoformat(newest.shared_at) > now + timedelta(days=1):
-        raise BadInput(
-            f"{newest.label}: shared on {newest.shared_at[:10]}; allowed up to today, {now:%Y-%m-%d} by the clock of "
-            "this machine. Set right the clock that is wrong; if it was the farm's, have the farm share anew."
-        )
 
 
 def _refuse_two_of_one_moment(kept: list[CheckedShare]) -> None:

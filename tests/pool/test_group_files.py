@@ -1,7 +1,5 @@
 """A folder of share files: all of them or none, and of a farm and crop year the newest."""
 
-from datetime import UTC, datetime, timedelta
-
 import polars as pl
 import pytest
 
@@ -51,19 +49,6 @@ def test_the_same_file_twice_counts_once(folder):
     code, rows = next(iter(FARMS.items()))
     rows.write_csv(folder / "again.csv")
     assert read_group(folder).rows.filter(farm=code).height == rows.height
-
-
-@pytest.mark.parametrize(("ahead", "is_read"), [(timedelta(hours=23), True), (timedelta(hours=25), False)])
-def test_a_share_of_a_clock_that_runs_a_day_ahead_is_refused(folder, ahead, is_read):
-    """It would win over every correction of that farm."""
-    code, rows = next(iter(FARMS.items()))
-    moment = (datetime.now(UTC) + ahead).strftime("%Y-%m-%dT%H:%M:%SZ")
-    rows.with_columns(shared_at=pl.lit(moment)).write_csv(folder / "ahead.csv")
-    if is_read:
-        assert read_group(folder).newest == moment
-    else:
-        with pytest.raises(BadInput, match=rf"{code} .*shared on {moment[:10]}; allowed up to today"):
-            read_group(folder)
 
 
 def test_two_different_shares_of_one_moment_are_refused(folder):
