@@ -234,11 +234,13 @@ def test_an_own_rate_is_kept_and_shown_as_such(path):
         ]
 
 
-def test_what_is_half_typed_is_still_there_after_folding(path):
-    app = unfolded(opened("money"), "rate freight")
-    app.text_input(key="middle freight").set_value("9,5").run()
-    app.session_state["rate freight"] = False
-    assert healthy(app.run()).text_input(key="middle freight").value == "9,5"
+def test_what_was_chosen_in_a_fold_holds_when_it_is_folded_again(path):
+    app = opened("next_season")
+    app.multiselect(key="fields 2026").set_value(["Home quarter"])
+    app = unfolded(healthy(app.run()), "strips")
+    app.selectbox(key="strips Home quarter").set_value("4 pairs of strips").run()
+    app.session_state["strips"] = False
+    assert healthy(app.run()).selectbox(key="strips Home quarter").value == "4 pairs of strips"
 
 
 def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
