@@ -11,6 +11,7 @@ from analytics.entry.typed_rows import typed_columns
 from analytics.records.papers import PAPERS
 from analytics.storage.database import open_records, read_table
 from analytics.trade.numbers_as_text import count
+from dashboard.after_harvest import entry_pad
 from tests.browser.at_the_keyboard import (
     choose,
     entry_screen,
@@ -201,12 +202,20 @@ def papers_of_a_plot() -> dict[str, list[list[dict[str, str]]]]:
 
 
 def type_rows(page: Page, paper: str, rows: list[dict[str, str]], *, of_plot: bool) -> int:
-    """Rows one after the other by Enter, blank fields passed by it too; how many fields were filled."""
+    """Rows one after the other by Enter, blank fields passed by it too; how many fields were filled.
+
+    On a paper of a plot, what the first row carries over to the others is not typed again.
+    """
     fixed = PAPERS[paper].place(2026, *(("a", "b") if of_plot else ()))
     names = [column.name for column in typed_columns(PAPERS[paper].table, fixed)]
-    for row in rows:
+    is_carried = [of_plot and at > 0 for at in range(len(rows))]
+    typed = [
+        {name: text for name, text in row.items() if not (carried and name in entry_pad.REPEATS)}
+        for row, carried in zip(rows, is_carried, strict=True)
+    ]
+    for row in typed:
         type_row(page, [row.get(name, "") for name in names], key="Enter")
-    return sum(map(len, rows))
+    return sum(map(len, typed))
 
 
 @pytest.mark.slow
@@ -236,6 +245,10 @@ def test_a_whole_season_goes_in_by_keyboard_in_less_than_twenty_minutes_of_a_per
             choose(page, "What are you typing in?", PAPERS[paper].name)
             choose(page, "Plot", f"{PLACES[0][0]}, {PLACES[0][1]}")
             chosen += 2
+            carry = page.locator(".pad .choices input[type=checkbox]")
+            tab_to(page, carry, key="Shift+Tab")
+            if not carry.is_checked():
+                page.keyboard.press("Space")
             tab_to(page, first_field(page))
             for at, rows in enumerate(by_plot):
                 filled += type_rows(page, paper, rows, of_plot=True)
