@@ -1,6 +1,7 @@
 """The memory of a server that is used all winter: two people look at every screen, choose, and a third saves."""
 
 import random
+import sys
 from itertools import islice
 from pathlib import Path
 
@@ -13,11 +14,12 @@ from analytics.storage.history import TableSave, save
 from tests.benchmarks.at_the_socket import Session, session
 from tests.benchmarks.measured import memory_mb
 from tests.benchmarks.table import FIRST
-from tests.browser.server import serving
+from tests.browser.server import running
 from tests.prepared import copied
 
 DASHBOARD = Path(__file__).resolve().parents[2] / "dashboard"
 SCREENS = sorted(file.stem for file in DASHBOARD.glob("screens/[a-z]*.py"))
+COMMAND = [sys.executable, "-c", "from analytics.start import main; main()", "serve", "--records"]  # as it is installed
 RERUNS = 2_000
 WARM = 100  # by then every screen was shown and its libraries are loaded
 EACH_SAVES = 10  # looks between two saves
@@ -51,7 +53,7 @@ def test_two_thousand_looks_with_two_hundred_saves_let_the_memory_grow_by_less_t
     dice = random.Random(15)
     at: dict[int, float] = {}
     reruns = iter(range(1, RERUNS + 1))
-    with serving(records) as server, session(server.port) as stays:
+    with running([*COMMAND, str(records)], tmp_path / "printed.txt") as server, session(server.port) as stays:
         for _ in range(RERUNS // EACH_LEAVES):
             with session(server.port) as comes_and_goes:
                 for rerun in islice(reruns, EACH_LEAVES):
