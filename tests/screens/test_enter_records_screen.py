@@ -335,7 +335,7 @@ def test_two_windows_without_a_name_keep_a_draft_each_and_both_are_offered(
     one = screen(farm)
     other_pad = ToldPad(monkeypatch)
     other = screen(farm)
-    other_pad._show(data=pad.data)
+    other_pad._show(data=[pad.data])
     pad.type_in(one, ticket="50001")
     number = other.session_state[entry_sheet.SHEET].number
     other_pad.data = other_pad.data | {"sheet": number, "rows": []}
