@@ -1,22 +1,45 @@
-"""How a picture reaches the browser: written in the language of its charts (Vega-Lite), with words beside it."""
+"""How a picture reaches the browser.
+
+The library that builds pictures checks every part of them against a schema of 30,000 lines, twice; that took two thirds
+of a picture's time. Our pictures are the same but for their rows, and tests check them whole, so here it is left out.
+"""
 
 from typing import Any, Literal
 
+import altair
+import polars as pl
 import streamlit as st
+from altair.utils import schemapi
 
-from dashboard.pictures.layers import Chart
+schemapi.disable_debug_mode()
 
 
 def show_picture(
-    picture: Chart,
+    chart: altair.LayerChart,
     *,
     key: str,
     alt: str,
     on_select: Literal["ignore", "rerun"] = "ignore",
     width: Literal["stretch", "content"] = "stretch",
 ) -> Any:  # what was selected, in the framework's own form
-    """Show a picture, with `alt` for those who cannot see it; what was selected in it, if asked for.
+    """Show a picture of layers, with `alt` for those who cannot see it; what was selected in it, if asked for.
 
     width : of the page, or the picture's own
     """
-    return st.vega_lite_chart(picture.specification, theme=None, key=key, on_select=on_select, alt=alt, width=width)
+    return st.vega_lite_chart(specification(chart), theme=None, key=key, on_select=on_select, alt=alt, width=width)
+
+
+def specification(chart: altair.LayerChart) -> dict[str, Any]:
+    """The picture in the language of the browser's charts (Vega-Lite), its frames as named data beside it."""
+    named, frames = chart.copy(deep=False), {}
+    named.layer = []
+    for place, layer in enumerate(chart.layer):
+        one = layer.copy(deep=False)
+        if isinstance(one.data, pl.DataFrame):
+            frames[f"layer {place}"] = one.data
+            one.data = altair.NamedData(name=f"layer {place}")
+        named.layer.append(one)
+    found: dict[str, Any] = named.to_dict(validate=False)
+    for size in ("continuousWidth", "continuousHeight"):  # of a page without a width of its own
+        found["config"]["view"].pop(size, None)
+    return found | {"datasets": found.get("datasets", {}) | frames}

@@ -4,6 +4,7 @@ none has a colour.
 
 from collections.abc import Sequence
 
+import altair as alt
 import polars as pl
 
 from analytics.answer.marks import BAND, INK, UNDECIDED
@@ -11,8 +12,7 @@ from analytics.bins.watched_bins import BinReading, WatchedBin
 from analytics.records.columns import BIN_PLACES
 from analytics.trade.canola_in_the_bin import LONG_TEMPERATURE_C, day_words
 from analytics.trade.numbers_as_text import amount
-from dashboard.pictures.layers import Chart, channel, drawn_as, layer, tip
-from dashboard.pictures.rows import ONCE
+from dashboard.pictures.rows import FONT, ONCE
 
 OUTSIDE = "outside"
 HEIGHT = 260
@@ -21,28 +21,34 @@ SHAPES = dict(zip((*BIN_PLACES, OUTSIDE), ("circle", "triangle-up", "square", "c
 COLUMNS = {"line": pl.String, "checked_on": pl.Date, "celsius": pl.Float64, "tip": pl.String}
 
 
-def trend(one: WatchedBin) -> Chart:
+def trend(one: WatchedBin) -> alt.LayerChart:
     """The readings of a bin by day, and the 15 C above which nothing should lie for more than five months."""
     frame = pl.DataFrame(_points(one.readings), schema=COLUMNS, orient="row")
     lines = list(DASHES)
     marks = {
-        "x": channel("checked_on:T", axis={"title": None, "format": "%-d %b", "tickCount": 6, "gridColor": BAND}),
-        "y": channel("celsius:Q", axis={"title": "C", "tickCount": 6, "gridColor": BAND}),
-        "color": channel(
+        "x": alt.X("checked_on:T", axis=alt.Axis(title=None, format="%-d %b", tickCount=6, gridColor=BAND)),
+        "y": alt.Y("celsius:Q", axis=alt.Axis(title="C", tickCount=6, gridColor=BAND)),
+        "color": alt.Color(
             "line:N",
-            scale={"domain": lines, "range": [INK, INK, INK, UNDECIDED]},
-            legend={"title": None, "orient": "top", "symbolSize": 90},
+            scale=alt.Scale(domain=lines, range=[INK, INK, INK, UNDECIDED]),
+            legend=alt.Legend(title=None, orient="top", symbolSize=90),
         ),
-        "tooltip": tip(),
+        "tooltip": alt.Tooltip("tip:N", title=" "),
     }
-    dash = channel("line:N", scale={"domain": lines, "range": list(DASHES.values())}, legend=None)
-    shape = channel("line:N", scale={"domain": lines, "range": list(SHAPES.values())})
-    most = layer(ONCE, drawn_as("rule", color=INK, strokeWidth=1), y={"datum": LONG_TEMPERATURE_C})
-    drawn = layer(frame, drawn_as("line", strokeWidth=1.5), **marks, strokeDash=dash)
-    points = layer(frame, drawn_as("point", size=60, filled=True, opacity=1), **marks, shape=shape)
-    axes = {"labelFontSize": 12, "labelColor": INK, "domainColor": BAND}
-    config = {"axis": axes, "view": {"stroke": None}}
-    return Chart(layers=[most, drawn, points], frame={"height": HEIGHT}, config=config)
+    dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=lines, range=list(DASHES.values())), legend=None)
+    shape = alt.Shape("line:N", scale=alt.Scale(domain=lines, range=list(SHAPES.values())))
+    most = alt.Chart(ONCE).mark_rule(color=INK, strokeWidth=1).encode(y=alt.datum(LONG_TEMPERATURE_C))
+    drawn = alt.Chart(frame).mark_line(strokeWidth=1.5).encode(**marks, strokeDash=dash)
+    points = alt.Chart(frame).mark_point(size=60, filled=True, opacity=1).encode(**marks, shape=shape)
+    framed: alt.LayerChart = (
+        alt.layer(most, drawn, points)
+        .properties(height=HEIGHT)
+        .configure(font=FONT)
+        .configure_mark(aria=False)
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
+    )
+    return framed
 
 
 def trend_in_words(one: WatchedBin) -> str:

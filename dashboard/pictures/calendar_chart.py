@@ -3,12 +3,12 @@
 from datetime import date, timedelta
 from typing import Any
 
+import altair as alt
 import polars as pl
 
 from analytics.answer.marks import BAND, INK, SIDES, UPRIGHT
 from analytics.pairs.season_facts import weather_words
-from dashboard.pictures.layers import Chart, Layer, Spec, channel, drawn_as, either, layer, tip
-from dashboard.pictures.rows import AXIS, LINE
+from dashboard.pictures.rows import AXIS, FONT, LINE
 
 LABEL_WIDTH = 150
 FROM_WORDS = {
@@ -29,7 +29,7 @@ BAR_COLUMNS = {
 EVENT_COLUMNS = {"row": pl.String, "happened_on": pl.Date, "words": pl.String, "tip": pl.String}
 
 
-def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> Chart:
+def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
     """The plots of a crop year, or of one pair, as bars; a thin one starts on the day its partner was cut.
 
     bars : as from timing.calendar_bars, with one row at least; weather : happened_on, field, event, reading, unit
@@ -42,23 +42,16 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> Chart:
     kinds = list(dict.fromkeys(event["event"] for event in events))
     order = [*kinds, *(plot["row"] for plot in plots)]
     first, last = _span(plots, events)
-    y = channel(
+    y = alt.Y(
         "row:N",
         sort=order,
-        scale={"domain": order},
-        axis={
-            "title": None,
-            "labelLimit": LABEL_WIDTH,
-            "labelPadding": 6,
-            "ticks": False,
-            "domain": False,
-            "grid": False,
-        },
+        scale=alt.Scale(domain=order),
+        axis=alt.Axis(title=None, labelLimit=LABEL_WIDTH, labelPadding=6, ticks=False, domain=False, grid=False),
     )
 
-    def x(column: str) -> Spec:
-        axis = {"title": None, "format": "%-d %b", "tickCount": 5, "gridColor": BAND}
-        return channel(f"{column}:T", scale={"domain": [_moment(first), _moment(last)]}, axis=axis)
+    def x(column: str) -> alt.X:
+        axis = alt.Axis(title=None, format="%-d %b", tickCount=5, gridColor=BAND)
+        return alt.X(f"{column}:T", scale=alt.Scale(domain=[_moment(first), _moment(last)]), axis=axis)
 
     bar_frame = pl.DataFrame([_bar(plot) for plot in plots], schema=BAR_COLUMNS)
     above = [
@@ -71,51 +64,47 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> Chart:
         for event in events
         if event["field"] in (None, plot["field"]) and plot["starts_on"] <= event["happened_on"] <= plot["harvested_on"]
     ]
-    colour = channel("colour:N", scale=None)
-    spans = layer(
-        bar_frame,
-        drawn_as("rule", opacity=0.85),
-        y=y,
-        x=x("starts_on"),
-        x2={"field": "ends_on"},
-        color=colour,
-        strokeWidth=either("datum.dash", 2, 7),
-        tooltip=tip(),
+    tip = alt.Tooltip("tip:N", title=" ")
+    colour = alt.Color("colour:N", scale=None)
+    spans = (
+        alt.Chart(bar_frame)
+        .mark_rule(opacity=0.85)
+        .encode(
+            y=y,
+            x=x("starts_on"),
+            x2="ends_on:T",
+            color=colour,
+            strokeWidth=alt.condition(alt.datum.dash, alt.value(2), alt.value(7)),
+            tooltip=tip,
+        )
     )
-    combined = layer(
-        bar_frame,
-        drawn_as("point", size=90, filled=True, opacity=1),
-        y=y,
-        x=x("ends_on"),
-        color=colour,
-        shape=channel("shape:N", scale=None),
-        tooltip=tip(),
+    combined = (
+        alt.Chart(bar_frame)
+        .mark_point(size=90, filled=True, opacity=1)
+        .encode(y=y, x=x("ends_on"), color=colour, shape=alt.Shape("shape:N", scale=None), tooltip=tip)
     )
-    layers: list[Layer] = [spans, combined]
+    layers: list[alt.Chart] = [spans, combined]
     if events:
         above_frame = pl.DataFrame(above, schema=EVENT_COLUMNS)
         layers.append(
-            layer(
-                above_frame,
-                drawn_as("text", color=INK, fontSize=12),
-                y=y,
-                x=x("happened_on"),
-                text=channel("words:N"),
-                tooltip=tip(),
-            )
+            alt.Chart(above_frame)
+            .mark_text(color=INK, fontSize=12)
+            .encode(y=y, x=x("happened_on"), text="words:N", tooltip=tip)
         )
         layers.append(
-            layer(
-                pl.DataFrame(strokes, schema=EVENT_COLUMNS),
-                drawn_as("point", shape=UPRIGHT, size=160, color=INK, strokeWidth=2, opacity=1),
-                y=y,
-                x=x("happened_on"),
-                tooltip=tip(),
-            )
+            alt.Chart(pl.DataFrame(strokes, schema=EVENT_COLUMNS))
+            .mark_point(shape=UPRIGHT, size=160, color=INK, strokeWidth=2, opacity=1)
+            .encode(y=y, x=x("happened_on"), tooltip=tip)
         )
-    axes = {"labelFontSize": 12, "labelColor": INK, "domainColor": BAND}
-    frame = {"height": (LINE + 3) * len(order) + AXIS}
-    return Chart(layers=layers, frame=frame, config={"axis": axes, "view": {"stroke": None}})
+    framed: alt.LayerChart = (
+        alt.layer(*layers)
+        .properties(height=(LINE + 3) * len(order) + AXIS)
+        .configure(font=FONT)
+        .configure_mark(aria=False)
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
+    )
+    return framed
 
 
 def calendar_in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:
@@ -130,8 +119,8 @@ def _span(plots: list[dict[str, Any]], events: list[dict[str, Any]]) -> tuple[da
     return min(days) - timedelta(days=2), max(days) + timedelta(days=2)
 
 
-def _moment(day: date) -> Spec:
-    return {"year": day.year, "month": day.month, "date": day.day}
+def _moment(day: date) -> alt.DateTime:
+    return alt.DateTime(year=day.year, month=day.month, date=day.day)
 
 
 def _bar(plot: dict[str, Any]) -> dict[str, object]:

@@ -5,6 +5,7 @@ from dataclasses import asdict, replace
 from functools import partial
 from typing import Any
 
+import altair as alt
 import polars as pl
 
 from analytics.answer import marks
@@ -15,7 +16,6 @@ from analytics.statistics.exploration import DependsOn
 from analytics.statistics.replicates import PairDifference
 from analytics.statistics.results import Answer, CarriedBy, CarriesRow, Comparison, Finding, LeftOut, Question
 from analytics.trade.numbers_as_text import count
-from dashboard.pictures.layers import Chart, Layer, channel, drawn_as
 from dashboard.pictures.rows import (
     Rows,
     answers,
@@ -39,7 +39,7 @@ HERE, AHEAD = Question.THESE_FIELDS, Question.YEARS_TO_COME
 # --- all measures in one picture
 
 
-def all_measures(comparisons: dict[str, Comparison]) -> Chart:
+def all_measures(comparisons: dict[str, Comparison]) -> alt.LayerChart:
     """Each measure with both answers, in multiples of the difference that matters; standing better to the right.
 
     A click on a measure's rows selects it: selection `chosen`, field `measure`.
@@ -48,16 +48,17 @@ def all_measures(comparisons: dict[str, Comparison]) -> Chart:
     rows = all_measure_rows(comparisons)
     frame, y = rows.frame, rows.y()
     x = partial(
-        channel,
-        scale={"domain": [-reach, reach], "nice": False},
-        axis={"title": ["times the difference", "that matters"], "tickCount": 5, "grid": False},
+        alt.X,
+        scale=alt.Scale(domain=[-reach, reach], nice=False),
+        axis=alt.Axis(title=["times the difference", "that matters"], tickCount=5, grid=False),
     )
     inside = frame.filter(pl.col("estimate").is_between(-reach, reach))
-    click = Layer(
-        rows=pl.DataFrame(list(rows.measures.items()), schema=["row", "measure"], orient="row"),
-        mark=drawn_as("rect", color="white", opacity=0.001, cursor="pointer"),
-        encoding={"y": y, "x": {"datum": -reach}, "x2": {"datum": reach}},
-        click=("chosen", ["measure"]),
+    chosen = alt.selection_point(name="chosen", fields=["measure"], empty=False)
+    click = (
+        alt.Chart(pl.DataFrame(list(rows.measures.items()), schema=["row", "measure"], orient="row"))
+        .mark_rect(color="white", opacity=0.001, cursor="pointer")
+        .encode(y=y, x=alt.datum(-reach), x2=alt.datum(reach))
+        .add_params(chosen)
     )
     words = ("windrowed\n← better", "standing\nbetter →")
     below = band_and_zero(rows, margin=1, low=-reach, high=reach, words=words)
@@ -104,7 +105,7 @@ def _reach(comparisons: Iterable[Comparison]) -> float:
 # --- one measure: what carries it, every pair, the years, and what it hangs on
 
 
-def carries_chart(comparison: Comparison) -> Chart:
+def carries_chart(comparison: Comparison) -> alt.LayerChart:
     """Each kind of pair alone, for both questions."""
     rows = carries_rows(comparison)
     return of_differences(comparison, rows)
@@ -149,12 +150,12 @@ def _carried_look(comparison: Comparison, row: CarriesRow, question: Question) -
     return asdict(marks.mark_look(replace(answer, finding=finding, better=better), question))
 
 
-def pairs_chart(comparison: Comparison, shown: Sequence[PairDifference]) -> Chart:
+def pairs_chart(comparison: Comparison, shown: Sequence[PairDifference]) -> alt.LayerChart:
     """Each pair a row, windrowed and standing joined by a line."""
     rows = pairs_chart_rows(comparison, shown)
     frame, y = rows.frame, rows.y()
     title = f"{marks.measure_label(comparison)}, {marks.unit_of_values(comparison)}"
-    x = partial(channel, scale={"zero": False}, axis={"title": title, "tickCount": 5, "grid": True, "gridColor": BAND})
+    x = partial(alt.X, scale=alt.Scale(zero=False), axis=alt.Axis(title=title, tickCount=5, grid=True, gridColor=BAND))
     return framed([between(rows), intervals(frame, x, y), points(frame, x, y)], rows)
 
 
@@ -175,7 +176,7 @@ def pairs_chart_rows(comparison: Comparison, shown: Sequence[PairDifference]) ->
     return rows
 
 
-def by_year_chart(comparison: Comparison) -> Chart:
+def by_year_chart(comparison: Comparison) -> alt.LayerChart:
     """Both answers and the range for a field not tried yet; under them each crop year: a dot a field-year, the mean of
     the year with its range.
     """
@@ -205,7 +206,7 @@ def by_year_chart(comparison: Comparison) -> Chart:
     return of_differences(comparison, rows, may_run_on=year_rows)
 
 
-def left_out_chart(comparison: Comparison) -> Chart:
+def left_out_chart(comparison: Comparison) -> alt.LayerChart:
     """The estimate for these fields without each field-year, and the one for years to come without each year.
 
     Of many field-years only those that move the estimate most are shown.
@@ -239,7 +240,7 @@ def _rest(answer: Answer, one: LeftOut) -> Answer:
     )
 
 
-def depends_on_chart(comparison: Comparison, asked: Sequence[tuple[str, str, str, DependsOn]]) -> Chart:
+def depends_on_chart(comparison: Comparison, asked: Sequence[tuple[str, str, str, DependsOn]]) -> alt.LayerChart:
     """Exploration: the two groups of each question and their difference.
 
     asked : the question, what its two groups are called, and what was found; only those that could be computed
@@ -270,7 +271,7 @@ def depends_on_chart(comparison: Comparison, asked: Sequence[tuple[str, str, str
     return of_differences(comparison, rows)
 
 
-def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[str] = ()) -> Chart:
+def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[str] = ()) -> alt.LayerChart:
     """A picture of differences in the measure's unit, standing minus windrowed.
 
     may_run_on : rows whose intervals and boxes need not fit in; two field-years can give a range that dwarfs all others
@@ -282,9 +283,9 @@ def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[s
     low, high = min([-margin, *values]), max([margin, *values])
     low, high = low - 0.04 * (high - low), high + 0.04 * (high - low)
     x = partial(
-        channel,
-        scale={"domain": [low, high], "nice": False},
-        axis={"title": f"difference, {comparison.unit}", "tickCount": 5, "grid": False},
+        alt.X,
+        scale=alt.Scale(domain=[low, high], nice=False),
+        axis=alt.Axis(title=f"difference, {comparison.unit}", tickCount=5, grid=False),
     )
     phrase = words_for(comparison, comparison.these_fields).phrase
     words = (f"standing\n← {phrase.down}", f"standing\n{phrase.up} →")

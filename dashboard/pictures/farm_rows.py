@@ -2,18 +2,19 @@
 
 from dataclasses import asdict
 
+import altair as alt
+
 from analytics.answer import marks
 from analytics.pool.group_review import GroupMeasure
 from analytics.statistics.results import Question
 from analytics.trade.numbers_as_text import count
 from dashboard.pictures.charts import of_differences
-from dashboard.pictures.layers import Chart
 from dashboard.pictures.rows import Rows
 
 MOST_FARMS = 40  # rows of the picture; the table has them all
 
 
-def farms(one: GroupMeasure, own: str | None) -> Chart:
+def farms(one: GroupMeasure, own: str | None) -> alt.LayerChart:
     """Which farms agree; own : the code of this farm, which is named."""
     return of_differences(one.comparison, farm_rows(one, own))
 

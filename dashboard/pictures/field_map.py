@@ -1,7 +1,10 @@
 """A field from above: strips and the points in them, metres east and north, north up; nothing is fetched for it."""
 
 from collections.abc import Sequence
+from functools import partial
+from typing import Any
 
+import altair as alt
 import polars as pl
 
 from analytics.answer.marks import BAND, FAINT, INK, SIDES
@@ -9,24 +12,23 @@ from analytics.points.strip_yields import FieldYields
 from analytics.points.thinned import cells_of
 from analytics.points.words import UNIT, bu_ac
 from analytics.trade.numbers_as_text import count, number
-from dashboard.pictures.layers import Chart, Layer, Spec, channel, drawn_as, layer, tip
+from dashboard.pictures.rows import FONT
 
 WIDTH, HIGHEST = 330, 760  # pixels; a field is drawn to scale, so its width cannot follow the page's
 MOST_POINTS = 1800  # of a kind; more of them would lie on each other
 MARGIN = 0.03
-CROSS = "M-0.5,-0.5L0.5,0.5M0.5,-0.5L-0.5,0.5"
 
 Edges = tuple[float, float, float, float]  # metres: west, east, south, north
 
 
-def by_yield(found: FieldYields) -> Chart:
+def by_yield(found: FieldYields) -> alt.LayerChart:
     """Each strip with its method and yield; the larger a mark, the more grew there. Standing has circles."""
     strips = [(one.strip.plot, one.strip.method, one.scale_factor or 1.0) for one in found.strips]
     marks, edges = _marks(cells_of(found), strips, _edges_of(found)), _edges_of(found)
-    return _framed([*_strips(found), marks, _names(found)], edges)
+    return _framed(alt.layer(*_strips(found), marks, _names(found)), edges)
 
 
-def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]]) -> Chart:
+def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]]) -> alt.LayerChart:
     """The same of strips on record: their thinned picture, without outlines.
 
     cells : as in the table monitor_cells; strips : plot, method and what the monitor's kg are multiplied by
@@ -35,10 +37,10 @@ def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]])
     letters = {plot: method[0].upper() for plot, method, _ in strips}
     tops = cells.sort("north_m", descending=True).group_by("plot").agg(pl.col("east_m").mean(), pl.col("north_m").max())
     named = tops.with_columns(letter=pl.col("plot").replace_strict(letters))
-    return _framed([_marks(cells, strips, edges), _letters(named, edges)], edges)
+    return _framed(alt.layer(_marks(cells, strips, edges), _letters(named, edges)), edges)
 
 
-def _marks(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]], edges: Edges) -> Layer:
+def _marks(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]], edges: Edges) -> alt.Chart:
     methods = {plot: method for plot, method, _ in strips}
     frame = cells.drop_nulls("kg_ha").with_columns(
         method=pl.col("plot").replace_strict(methods),
@@ -50,33 +52,34 @@ def _marks(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]], edges:
         colour=pl.col("method").replace_strict({method: look[0] for method, look in SIDES.items()}),
         shape=pl.col("method").replace_strict({method: look[1] for method, look in SIDES.items()}),
     )
-    marks: Layer = layer(
-        frame.select("east_m", "north_m", "kg_ha", "tip", "colour", "shape"),
-        drawn_as("point", filled=True, opacity=0.75),
-        **_places(edges),
-        color=channel("colour:N", scale=None),
-        shape=channel("shape:N", scale=None),
-        size=channel("kg_ha:Q", scale={"range": [4, 70]}, legend=None),
-        tooltip=tip(),
+    marks: alt.Chart = (
+        alt.Chart(frame.select("east_m", "north_m", "kg_ha", "tip", "colour", "shape"))
+        .mark_point(filled=True, opacity=0.75)
+        .encode(
+            **_places(edges),
+            color=alt.Color("colour:N", scale=None),
+            shape=alt.Shape("shape:N", scale=None),
+            size=alt.Size("kg_ha:Q", scale=alt.Scale(range=[4, 70]), legend=None),
+            tooltip=alt.Tooltip("tip:N", title=" "),
+        )
     )
     return marks
 
 
-def by_what_went(found: FieldYields, step: str | None) -> Chart:
+def by_what_went(found: FieldYields, step: str | None) -> alt.LayerChart:
     """What the cleaning took out, as crosses, among what is left, as small dots; one step alone where it is named."""
     gone = found.points.drop_nulls("removed_by")
     if step is not None:
         gone = gone.filter(pl.col("removed_by") == step)
     left = _thin(found.points.filter(pl.col("removed_by").is_null())).with_columns(tip=pl.lit("left"))
     crossed = _thin(gone).with_columns(pl.col("removed_by").cast(pl.String).alias("tip"))
-    dots = drawn_as("point", size=5, filled=True, color=FAINT, opacity=1)
-    crosses = drawn_as("point", shape=CROSS, size=50, color=INK, strokeWidth=1.2, opacity=1)
-    edges = _edges_of(found)
-    drawn = [
-        layer(points.select("east_m", "north_m", "tip"), look, **_places(edges), tooltip=tip())
-        for points, look in ((left, dots), (crossed, crosses))
-    ]
-    return _framed([*_strips(found), *drawn, _names(found)], edges)
+    dots = alt.Chart(left.select("east_m", "north_m", "tip")).mark_point(size=5, filled=True, color=FAINT, opacity=1)
+    crosses = alt.Chart(crossed.select("east_m", "north_m", "tip")).mark_point(
+        shape="M-0.5,-0.5L0.5,0.5M0.5,-0.5L-0.5,0.5", size=50, color=INK, strokeWidth=1.2, opacity=1
+    )
+    tip, edges = alt.Tooltip("tip:N", title=" "), _edges_of(found)
+    drawn = [marks.encode(**_places(edges), tooltip=tip) for marks in (dots, crosses)]
+    return _framed(alt.layer(*_strips(found), *drawn, _names(found)), edges)
 
 
 def yields_in_words(found: FieldYields) -> str:
@@ -109,20 +112,16 @@ def _edges(east: Sequence[float], north: Sequence[float]) -> Edges:
     return min(east) - around, max(east) + around, min(north) - around, max(north) + around
 
 
-def _places(edges: Edges) -> Spec:
+def _places(edges: Edges) -> dict[str, Any]:
     west, east, south, north = edges
-
-    def along(column: str, ends: list[float], title: str) -> Spec:
-        axis = {"title": title, "tickCount": 5, "grid": False}
-        return channel(column, scale={"domain": ends, "nice": False}, axis=axis)
-
+    axis = partial(alt.Axis, tickCount=5, grid=False)
     return {
-        "x": along("east_m:Q", [west, east], "metres east"),
-        "y": along("north_m:Q", [south, north], "metres north"),
+        "x": alt.X("east_m:Q", scale=alt.Scale(domain=[west, east], nice=False), axis=axis(title="metres east")),
+        "y": alt.Y("north_m:Q", scale=alt.Scale(domain=[south, north], nice=False), axis=axis(title="metres north")),
     }
 
 
-def _strips(found: FieldYields) -> list[Layer]:
+def _strips(found: FieldYields) -> list[alt.Chart]:
     """Outlines: a full line for standing, a broken one for windrowed."""
     drawn = []
     for method, (colour, _) in SIDES.items():
@@ -134,13 +133,12 @@ def _strips(found: FieldYields) -> list[Layer]:
         ]
         frame = pl.DataFrame(rows, schema=["plot", "place", "east_m", "north_m"], orient="row")
         dash = [1, 0] if method == "standing" else [5, 3]
-        line = drawn_as("line", color=colour, strokeWidth=1.3, strokeDash=dash)
-        order = {"detail": channel("plot:N"), "order": channel("place:Q")}
-        drawn.append(layer(frame, line, **_places(_edges_of(found)), **order))
+        line = alt.Chart(frame).mark_line(color=colour, strokeWidth=1.3, strokeDash=dash)
+        drawn.append(line.encode(**_places(_edges_of(found)), detail="plot:N", order="place:Q"))
     return drawn
 
 
-def _names(found: FieldYields) -> Layer:
+def _names(found: FieldYields) -> alt.Chart:
     """S or W above each strip, so that the method is read without colour."""
     rows = []
     for one in found.strips:
@@ -150,14 +148,19 @@ def _names(found: FieldYields) -> Layer:
     return _letters(frame, _edges_of(found))
 
 
-def _letters(frame: pl.DataFrame, edges: Edges) -> Layer:
-    letters = drawn_as("text", fontSize=12, fontWeight="bold", dy=-7, color=INK)
-    return layer(frame, letters, **_places(edges), text=channel("letter:N"))
+def _letters(frame: pl.DataFrame, edges: Edges) -> alt.Chart:
+    letters: alt.Chart = alt.Chart(frame).mark_text(fontSize=12, fontWeight="bold", dy=-7, color=INK)
+    return letters.encode(**_places(edges), text="letter:N")
 
 
-def _framed(layers: Sequence[Layer], edges: Edges) -> Chart:
+def _framed(chart: alt.LayerChart | alt.FacetChart, edges: Edges) -> alt.LayerChart:
     west, east, south, north = edges
     width = min(WIDTH, HIGHEST * (east - west) / (north - south))
-    frame = {"width": round(width), "height": round(width * (north - south) / (east - west))}
-    axes = {"labelFontSize": 12, "labelColor": INK, "domainColor": BAND}
-    return Chart(layers=layers, frame=frame, config={"axis": axes, "view": {"stroke": BAND}})
+    framed: alt.LayerChart = (
+        chart.properties(width=round(width), height=round(width * (north - south) / (east - west)))
+        .configure(font=FONT)
+        .configure_mark(aria=False)
+        .configure_view(stroke=BAND)
+        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
+    )
+    return framed

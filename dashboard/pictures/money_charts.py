@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+import altair as alt
 import polars as pl
 
 from analytics.answer.marks import BAND, FAINT, INK, STANDING, UNDECIDED, WINDROWED
@@ -11,8 +12,7 @@ from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import per_bu_ac
-from dashboard.pictures.layers import AXES, Chart, Layer, channel, drawn_as, layer
-from dashboard.pictures.rows import ONCE
+from dashboard.pictures.rows import FONT, ONCE
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
@@ -21,7 +21,7 @@ TWO_LINE_ROW = 46
 COLOURS = {"standing": STANDING, "windrowed": WINDROWED, "": FAINT}
 
 
-def budget_lines(changes: Sequence[Change], *, net_ac: float) -> Chart:
+def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
     """What each line of the partial budget gains or loses for standing, a bar from 0 each, and the sum, $/ac."""
     gains = [(change, change.dollars_ac if change.kind == "revenue" else -change.dollars_ac) for change in changes]
     rows = [(capital(line_words(change)), gain) for change, gain in gains if abs(gain) >= EVEN_MONEY]
@@ -42,25 +42,21 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> Chart:
     )
     gains_ac = [gain for _, gain in rows]
     low, high = min(0.0, *gains_ac), max(0.0, *gains_ac)
-    scale = {"domain": [low - 0.05 * (high - low), high + 0.3 * (high - low)], "nice": False}
-    y = channel("line:N", sort=None, title=None, axis={"labelLimit": 190, "ticks": False, "domain": False})
-    axis = {"title": ["what standing gains (+)", "or loses (−), $ an acre"], "tickCount": 4, "gridColor": BAND}
-    bars = layer(
-        frame,
-        drawn_as("bar", height=15),
-        y=y,
-        x=channel("gain:Q", scale=scale, axis=axis),
-        color=channel("colour:N", scale=None),
+    scale = alt.Scale(domain=[low - 0.05 * (high - low), high + 0.3 * (high - low)], nice=False)
+    y = alt.Y("line:N", sort=None, title=None, axis=alt.Axis(labelLimit=190, ticks=False, domain=False))
+    axis = alt.Axis(title=["what standing gains (+)", "or loses (−), $ an acre"], tickCount=4, gridColor=BAND)
+    bars = (
+        alt.Chart(frame)
+        .mark_bar(height=15)
+        .encode(y=y, x=alt.X("gain:Q", scale=scale, axis=axis), color=alt.Color("colour:N", scale=None))
     )
-    labels = layer(
-        frame,
-        drawn_as("text", align="left", dx=4, color=INK, fontSize=12),
-        y=y,
-        x=channel("right:Q", scale=scale),
-        text=channel("text:N"),
+    labels = (
+        alt.Chart(frame)
+        .mark_text(align="left", dx=4, color=INK, fontSize=12)
+        .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
     )
-    zero = layer(ONCE, drawn_as("rule", color=INK), x={"datum": 0})
-    return _framed([bars, zero, labels], height=ROW * frame.height)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
+    return _framed(alt.layer(bars, zero, labels), height=ROW * frame.height)
 
 
 def _signed(gain: float) -> str:
@@ -68,7 +64,7 @@ def _signed(gain: float) -> str:
     return f"{'+' if round(gain, 2) > 0 else ''}{dollars(gain, decimals=2)}"
 
 
-def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> Chart:
+def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
     """Net difference over price and yield difference; the break-even line, and the farm's own ranges at its price,
     thick on these fields and thin for years to come.
 
@@ -90,43 +86,42 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> Chart:
             cells.append((price, price + price_step, low, high, net, dollars(net)))
     frame = pl.DataFrame(cells, schema=["price", "price2", "yield", "yield2", "net", "text"], orient="row")
     limit = max(abs(net) for *_, net, _ in cells)
-    x = channel(
+    x = alt.X(
         "price:Q",
-        scale={"domain": [low_price, high_price], "nice": False},
-        axis={"title": "price, $ a tonne", "tickCount": 5, "grid": False},
+        scale=alt.Scale(domain=[low_price, high_price], nice=False),
+        axis=alt.Axis(title="price, $ a tonne", tickCount=5, grid=False),
     )
-    y = channel(
+    y = alt.Y(
         "yield:Q",
-        scale={"domain": [-reach * shown, reach * shown], "nice": False},
-        axis={"title": f"standing less windrowed, {unit} as sold", "grid": False},
+        scale=alt.Scale(domain=[-reach * shown, reach * shown], nice=False),
+        axis=alt.Axis(title=f"standing less windrowed, {unit} as sold", grid=False),
     )
-    colour = channel(
+    colour = alt.Color(
         "net:Q",
-        scale={"domain": [-limit, 0, limit], "range": [WINDROWED, "#FFFFFF", STANDING], "interpolate": "rgb"},
-        legend={"title": "net difference, $ an acre", "orient": "top", "gradientLength": 180, "tickCount": 3},
+        scale=alt.Scale(domain=[-limit, 0, limit], range=[WINDROWED, "#FFFFFF", STANDING], interpolate="rgb"),
+        legend=alt.Legend(title="net difference, $ an acre", orient="top", gradientLength=180, tickCount=3),
     )
-    tips = [channel("text:N", title="net difference an acre")]
-    ground = layer(
-        frame, drawn_as("rect"), x=x, x2={"field": "price2"}, y=y, y2={"field": "yield2"}, color=colour, tooltip=tips
-    )
+    tips = [alt.Tooltip("text:N", title="net difference an acre")]
+    ground = alt.Chart(frame).mark_rect().encode(x=x, x2="price2:Q", y=y, y2="yield2:Q", color=colour, tooltip=tips)
     needed = [(price, at.yield_needed(price)) for price in (low_price + i * price_step for i in range(STEPS + 1))]
     line = pl.DataFrame(
         [(price, need * shown) for price, need in needed if need is not None and abs(need) <= reach],
         schema={"price": pl.Float64, "yield": pl.Float64},
         orient="row",
     )
-    layers = [ground, layer(line, drawn_as("line", color=INK, strokeDash=[5, 4], strokeWidth=2), x=x, y=y)]
+    layers = [ground, alt.Chart(line).mark_line(color=INK, strokeDash=[5, 4], strokeWidth=2).encode(x=x, y=y)]
     for low_end, high_end, width in ((at.ahead_low, at.ahead_high, 1.5), (at.yield_low, at.yield_high, 5)):
         if low_end is not None and high_end is not None:
             span = pl.DataFrame({"price": [at.dollars_per_tonne], "low": [low_end * shown], "high": [high_end * shown]})
-            rule = drawn_as("rule", color=INK, strokeWidth=width)
-            layers.append(layer(span, rule, x=x, y=channel("low:Q"), y2={"field": "high"}))
+            rule = alt.Chart(span).mark_rule(color=INK, strokeWidth=width)
+            layers.append(rule.encode(x=x, y=alt.Y("low:Q"), y2="high:Q"))
     own = pl.DataFrame({"price": [at.dollars_per_tonne], "yield": [at.yield_difference * shown]})
-    layers.append(layer(own, drawn_as("point", color=INK, fill="white", opacity=1, size=90, strokeWidth=2), x=x, y=y))
-    return _framed(layers, height=340)
+    point = alt.Chart(own).mark_point(color=INK, fill="white", opacity=1, size=90, strokeWidth=2)
+    layers.append(point.encode(x=x, y=y))
+    return _framed(alt.layer(*layers), height=340)
 
 
-def what_matters(swings: Sequence[Swing], *, unit: str) -> Chart:
+def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
     """A bar for each assumption, from the net difference at its low to the one at its high; yields shown in `unit`."""
     frame = pl.DataFrame(
         [
@@ -141,22 +136,19 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> Chart:
         schema=["label", "low", "high", "text"],
         orient="row",
     )
-    two_lines = {"labelExpr": "split(datum.label, '|')", "labelLimit": 230, "ticks": False, "domain": False}
-    y = channel("label:N", sort=None, title=None, axis=two_lines)
-    axis = {"title": "net difference, $ an acre", "tickCount": 4, "gridColor": BAND}
-    bars = layer(
-        frame,
-        drawn_as("bar", height=15, color=UNDECIDED),
-        y=y,
-        x=channel("low:Q", axis=axis),
-        x2={"field": "high"},
-        tooltip=channel("text:N", title=" "),
+    two_lines = alt.Axis(labelExpr="split(datum.label, '|')", labelLimit=230, ticks=False, domain=False)
+    y = alt.Y("label:N", sort=None, title=None, axis=two_lines)
+    axis = alt.Axis(title="net difference, $ an acre", tickCount=4, gridColor=BAND)
+    bars = (
+        alt.Chart(frame)
+        .mark_bar(height=15, color=UNDECIDED)
+        .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
     )
-    zero = layer(ONCE, drawn_as("rule", color=INK), x={"datum": 0})
-    return _framed([bars, zero], height=TWO_LINE_ROW * frame.height)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
+    return _framed(alt.layer(bars, zero), height=TWO_LINE_ROW * frame.height)
 
 
-def strips_chart(pieces: Sequence[Piece]) -> Chart:
+def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
     """Each split field as a bar, its halves or strips side by side; a letter says how each is cut."""
     frame = pl.DataFrame(
         [
@@ -176,27 +168,38 @@ def strips_chart(pieces: Sequence[Piece]) -> Chart:
         orient="row",
     )
     fields = frame["field"].n_unique()
-    y = channel("field:N", sort=None, title=None, axis={"labelLimit": 150, "ticks": False, "domain": False})
-    x = channel("left:Q", axis=None, scale={"domain": [0, 1]})
-    bars = layer(
-        frame,
-        drawn_as("rect", height=32, stroke="white", strokeWidth=2),
-        y=y,
-        x=x,
-        x2={"field": "right"},
-        color=channel("colour:N", scale=None),
-        tooltip=channel("text:N", title=" "),
+    y = alt.Y("field:N", sort=None, title=None, axis=alt.Axis(labelLimit=150, ticks=False, domain=False))
+    x = alt.X("left:Q", axis=None, scale=alt.Scale(domain=[0, 1]))
+    bars = (
+        alt.Chart(frame)
+        .mark_rect(height=32, stroke="white", strokeWidth=2)
+        .encode(
+            y=y,
+            x=x,
+            x2="right:Q",
+            color=alt.Color("colour:N", scale=None),
+            tooltip=alt.Tooltip("text:N", title=" "),
+        )
     )
-    letters = layer(
-        frame,
-        drawn_as("text", fontSize=13, fontWeight="bold"),
-        y=y,
-        x=channel("middle:Q", scale={"domain": [0, 1]}),
-        text=channel("letter:N"),
-        color=channel("ink:N", scale=None),
+    letters = (
+        alt.Chart(frame)
+        .mark_text(fontSize=13, fontWeight="bold")
+        .encode(
+            y=y,
+            x=alt.X("middle:Q", scale=alt.Scale(domain=[0, 1])),
+            text="letter:N",
+            color=alt.Color("ink:N", scale=None),
+        )
     )
-    return _framed([bars, letters], height=44 * fields)
+    return _framed(alt.layer(bars, letters), height=44 * fields)
 
 
-def _framed(layers: Sequence[Layer], *, height: int) -> Chart:
-    return Chart(layers=layers, frame={"height": height}, config={"axis": AXES, "view": {"stroke": None}})
+def _framed(chart: alt.LayerChart | alt.FacetChart, *, height: int) -> alt.LayerChart:
+    framed: alt.LayerChart = (
+        chart.properties(height=height)
+        .configure(font=FONT)
+        .configure_mark(aria=False)
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
+    )
+    return framed

@@ -5,18 +5,19 @@ from dataclasses import replace
 from functools import partial
 from textwrap import wrap
 
+import altair as alt
+
 from analytics.answer import marks
 from analytics.answer.beside_published import Line, Whose
 from analytics.answer.marks import BAND, INK, UNDECIDED, UPRIGHT
 from analytics.statistics.results import Comparison, Question
 from dashboard.pictures.charts import of_differences
-from dashboard.pictures.layers import Chart, channel
 from dashboard.pictures.rows import Rows, between, boxes, cut_intervals, framed, points
 
 WIDEST = 35  # letters that a label holds
 
 
-def beside(comparison: Comparison, lines: Sequence[Line]) -> Chart:
+def beside(comparison: Comparison, lines: Sequence[Line]) -> alt.LayerChart:
     """Differences, standing minus windrowed; the farm's own answers keep their marks."""
     rows = Rows()
     rows.add()
@@ -35,7 +36,7 @@ def beside(comparison: Comparison, lines: Sequence[Line]) -> Chart:
     return of_differences(comparison, rows, may_run_on=wider)
 
 
-def one_way(lines: Sequence[Line], title: str) -> Chart:
+def one_way(lines: Sequence[Line], title: str) -> alt.LayerChart:
     """Values that are no difference between the methods: what each lost by itself, what windrowing early cost."""
     rows = Rows()
     for row, line in _placed(rows, lines):
@@ -46,9 +47,9 @@ def one_way(lines: Sequence[Line], title: str) -> Chart:
     low, high = min(values), max(values)
     low, high = low - 0.04 * (high - low), high + 0.04 * (high - low)
     x = partial(
-        channel,
-        scale={"domain": [low, high], "nice": False},
-        axis={"title": title.split(", "), "tickCount": 5, "grid": True, "gridColor": BAND},
+        alt.X,
+        scale=alt.Scale(domain=[low, high], nice=False),
+        axis=alt.Axis(title=title.split(", "), tickCount=5, grid=True, gridColor=BAND),
     )
     drawn = [*boxes(rows, x, y, low, high), *cut_intervals(frame, x, y, low, high), points(frame, x, y)]
     return framed([between(rows), *drawn], rows)

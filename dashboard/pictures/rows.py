@@ -8,13 +8,14 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal, TypeVar
 
+import altair as alt
 import polars as pl
 
 from analytics.answer import marks
 from analytics.answer.marks import BAND, FAINT, INK, QUESTION_WORDS
 from analytics.statistics.results import Answer, Comparison, Question
-from dashboard.pictures.layers import AXES, Chart, Layer, Spec, channel, drawn_as, either, layer, tip
 
+FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 LINE = 19  # pixels that a row takes
 BOX = 11  # pixels that a box is high
 AXIS = 42  # pixels for the horizontal axis and its title
@@ -35,7 +36,7 @@ MARK_COLUMNS = {
 
 Thing = TypeVar("Thing")
 Key = TypeVar("Key", bound=Hashable)
-Horizontal = Callable[[str], Spec]
+Horizontal = Callable[[str], alt.X]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,26 +91,26 @@ class Rows:
         """The marks, one row each."""
         return pl.DataFrame(self.marks, schema=MARK_COLUMNS)
 
-    def y(self, position: float = 0.5) -> Spec:
+    def y(self, position: float = 0.5) -> alt.Y:
         """The rows as a vertical axis; a mark stands at the middle of its row, or at another share of its height."""
         names = "{" + ",".join(f"{quoted(key)}:{quoted(label)}" for key, label in self.labels.items()) + "}"
         is_heading, is_name = (
             f"indexof([{','.join(quoted(key) for key in keys)}], datum.value) >= 0"
             for keys in (self.headings, self.names)
         )
-        axis = {
-            "title": None,
-            "labelExpr": f"{names}[datum.value]",
-            "labelFontWeight": either(is_heading, "bold", "normal"),
-            "labelFontStyle": either(is_name, "italic", "normal"),
-            "labelLimit": LABEL_WIDTH,
-            "labelPadding": 6,
-            "labelOverlap": False,
-            "ticks": False,
-            "domain": False,
-        }
-        scale = {"domain": list(self.labels)}
-        return channel("row:N", sort=list(self.labels), scale=scale, axis=axis, bandPosition=position)
+        axis = alt.Axis(
+            title=None,
+            labelExpr=f"{names}[datum.value]",
+            labelFontWeight=alt.condition(is_heading, alt.value("bold"), alt.value("normal")),
+            labelFontStyle=alt.condition(is_name, alt.value("italic"), alt.value("normal")),
+            labelLimit=LABEL_WIDTH,
+            labelPadding=6,
+            labelOverlap=False,
+            ticks=False,
+            domain=False,
+        )
+        scale = alt.Scale(domain=list(self.labels))
+        return alt.Y("row:N", sort=list(self.labels), scale=scale, axis=axis, bandPosition=position)
 
 
 def quoted(text: str) -> str:
@@ -144,108 +145,112 @@ def year_words(crop_year: int | None) -> str:
 # --- layers that several pictures share
 
 
-def intervals(frame: pl.DataFrame, x: Horizontal, y: Spec) -> Layer:
+def intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
-    drawn: Layer = layer(
-        frame.filter(pl.col("low").is_not_null()),
-        drawn_as("rule"),
-        y=y,
-        x=x("low:Q"),
-        x2={"field": "high"},
-        color=channel("colour:N", scale=None),
-        strokeWidth=channel("thickness:Q", scale=None),
-        tooltip=tip(),
+    drawn: alt.Chart = (
+        alt.Chart(frame.filter(pl.col("low").is_not_null()))
+        .mark_rule()
+        .encode(
+            y=y,
+            x=x("low:Q"),
+            x2="high:Q",
+            color=alt.Color("colour:N", scale=None),
+            strokeWidth=alt.StrokeWidth("thickness:Q", scale=None),
+            tooltip=_tip(),
+        )
     )
     return drawn
 
 
-def cut_intervals(frame: pl.DataFrame, x: Horizontal, y: Spec, low: float, high: float) -> list[Layer]:
+def cut_intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y, low: float, high: float) -> list[alt.Chart]:
     """Intervals as far as the picture reaches, with the word "on" where they run on. Frame as from Rows.frame."""
     ends: tuple[tuple[pl.Expr, float, Literal["left", "right"]], ...] = (
         (pl.col("low") < low, low, "left"),
         (pl.col("high") > high, high, "right"),
     )
     words = [
-        layer(
-            frame.filter(runs_on).select("row", "colour", "tip", edge=pl.lit(edge)),
-            drawn_as("text", text="on", align=align, dy=-6, fontSize=10),
-            y=y,
-            x=x("edge:Q"),
-            color=channel("colour:N", scale=None),
-            tooltip=tip(),
-        )
+        alt.Chart(frame.filter(runs_on).select("row", "colour", "tip", edge=pl.lit(edge)))
+        .mark_text(text="on", align=align, dy=-6, fontSize=10)
+        .encode(y=y, x=x("edge:Q"), color=alt.Color("colour:N", scale=None), tooltip=_tip())
         for runs_on, edge, align in ends
     ]
     reaching = frame.filter(pl.col("low").is_null() | ((pl.col("low") <= high) & (pl.col("high") >= low)))
     return [intervals(reaching.with_columns(pl.col("low", "high").clip(low, high)), x, y), *words]
 
 
-def boxes(rows: Rows, x: Horizontal, y: Spec, low: float, high: float) -> list[Layer]:
+def boxes(rows: Rows, x: Horizontal, y: alt.Y, low: float, high: float) -> list[alt.Chart]:
     """The hollow boxes as far as the picture reaches; one that runs on is open at that end."""
     columns = {"row": pl.String, "low": pl.Float64, "high": pl.Float64, "colour": pl.String}
     frame = pl.DataFrame([asdict(box) for box in rows.boxes], schema=columns)
     spare = (high - low) / 10  # beyond the edge, which cuts off what lies there
     reaching = frame.with_columns(pl.col("low", "high").clip(low - spare, high + spare))
     return [
-        layer(
-            reaching,
-            drawn_as("bar", filled=False, height=BOX, strokeWidth=1, clip=True),
-            y=y,
-            x=x("low:Q"),
-            x2={"field": "high"},
-            stroke=channel("colour:N", scale=None),
-        )
+        alt.Chart(reaching)
+        .mark_bar(filled=False, height=BOX, strokeWidth=1, clip=True)
+        .encode(y=y, x=x("low:Q"), x2="high:Q", stroke=alt.Stroke("colour:N", scale=None))
     ]
 
 
-def points(frame: pl.DataFrame, x: Horizontal, y: Spec) -> Layer:
+def points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
-    drawn: Layer = layer(
-        frame.filter(pl.col("estimate").is_not_null()),
-        drawn_as("point", size=75, opacity=1, strokeWidth=2),
-        y=y,
-        x=x("estimate:Q"),
-        color=channel("colour:N", scale=None),
-        fill=channel("fill:N", scale=None),
-        shape=channel("shape:N", scale=None),
-        tooltip=tip(),
+    drawn: alt.Chart = (
+        alt.Chart(frame.filter(pl.col("estimate").is_not_null()))
+        .mark_point(size=75, opacity=1, strokeWidth=2)
+        .encode(
+            y=y,
+            x=x("estimate:Q"),
+            color=alt.Color("colour:N", scale=None),
+            fill=alt.Fill("fill:N", scale=None),
+            shape=alt.Shape("shape:N", scale=None),
+            tooltip=_tip(),
+        )
     )
     return drawn
 
 
-def _words(text: str, row: str, y: Spec, at: float, align: Literal["left", "right"]) -> Layer:
+def _tip() -> alt.Tooltip:
+    return alt.Tooltip("tip:N", title=" ")
+
+
+def _words(text: str, row: str, y: alt.Y, at: float, align: Literal["left", "right"]) -> alt.Chart:
     """A few words inside the picture, on a row that is kept for them."""
-    drawn: Layer = layer(
-        pl.DataFrame({"row": [row]}),
-        drawn_as("text", text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15),
-        y=y,
-        x={"datum": at},
+    drawn: alt.Chart = (
+        alt.Chart(pl.DataFrame({"row": [row]}))
+        .mark_text(text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15)
+        .encode(y=y, x=alt.datum(at))
     )
     return drawn
 
 
-def between(rows: Rows) -> Layer:
+def between(rows: Rows) -> alt.Chart:
     """A faint line above each heading."""
-    drawn: Layer = layer(pl.DataFrame({"row": rows.headings}), drawn_as("rule", color=FAINT), y=rows.y(0))
+    drawn: alt.Chart = alt.Chart(pl.DataFrame({"row": rows.headings})).mark_rule(color=FAINT).encode(y=rows.y(0))
     return drawn
 
 
-def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[Layer]:
+def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: tuple[str, str]) -> list[alt.Chart]:
     """The band that does not matter, the solid line at no difference, and what lies to either side.
 
     The first two rows are kept for the words.
     """
     first, y = next(iter(rows.labels)), rows.y()
     return [
-        layer(ONCE, drawn_as("rect", color=BAND), x={"datum": -margin}, x2={"datum": margin}),
+        alt.Chart(ONCE).mark_rect(color=BAND).encode(x=alt.datum(-margin), x2=alt.datum(margin)),
         between(rows),
-        layer(ONCE, drawn_as("rule", color=INK, size=1), x={"datum": 0}),
+        alt.Chart(ONCE).mark_rule(color=INK, size=1).encode(x=alt.datum(0)),
         _words(words[0], first, y, low, "left"),
         _words(words[1], first, y, high, "right"),
     ]
 
 
-def framed(layers: Sequence[Layer], rows: Rows) -> Chart:
+def framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
     """The layers as one picture, as high as its rows need."""
-    height = LINE * len(rows.labels) + AXIS
-    return Chart(layers=layers, frame={"height": height}, config={"axis": AXES, "view": {"stroke": None}})
+    drawn: alt.LayerChart = (
+        alt.layer(*layers)
+        .properties(height=LINE * len(rows.labels) + AXIS)
+        .configure(font=FONT)
+        .configure_mark(aria=False)  # the picture is told in words beside it
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
+    )
+    return drawn

@@ -1,5 +1,6 @@
 """Exploration: weather, the conditions of loss checks, seeds left behind, frost. To look at, not to conclude from."""
 
+import altair as alt
 import polars as pl
 import streamlit as st
 
@@ -19,8 +20,7 @@ from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
 from dashboard.frame import shared, shown_picture
 from dashboard.frame.text_table import text_table
-from dashboard.pictures.layers import AXES, Chart, Layer, channel, drawn_as, layer, tip
-from dashboard.pictures.rows import ONCE
+from dashboard.pictures.rows import FONT, ONCE
 
 PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
@@ -77,7 +77,7 @@ def _conditions() -> None:
     shared.bullets([f"● standing, ■ windrowed. {condition_counts(rows)}", ON_50_COMBINES])
 
 
-def against_condition(rows: pl.DataFrame, condition: str, title: str) -> Chart:
+def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.LayerChart:
     """A mark a check: a condition, and the loss, by method. rows : as from conditions.loss_conditions"""
     known = rows.drop_nulls(condition).select(
         condition,
@@ -86,20 +86,22 @@ def against_condition(rows: pl.DataFrame, condition: str, title: str) -> Chart:
         pl.col("method").replace_strict({name: shape for name, (_, shape) in SIDES.items()}).alias("shape"),
         tip=pl.format("{}, {}, {} ({})", "field", "plot", "crop_year", "method"),
     )
-    dots = layer(
-        known,
-        drawn_as("point", size=70, opacity=1, strokeWidth=2),
-        x=channel(
-            f"{condition}:Q",
-            scale={"zero": False, "padding": 15},
-            axis={"title": CONDITIONS[condition], "tickCount": 5, "gridColor": BAND},
-        ),
-        y=channel("loss:Q", axis={"title": title, "tickCount": 5, "gridColor": BAND}),
-        color=channel("colour:N", scale=None),
-        shape=channel("shape:N", scale=None),
-        tooltip=tip(),
+    dots = (
+        alt.Chart(known)
+        .mark_point(size=70, opacity=1, strokeWidth=2)
+        .encode(
+            x=alt.X(
+                f"{condition}:Q",
+                scale=alt.Scale(zero=False, padding=15),
+                axis=alt.Axis(title=CONDITIONS[condition], tickCount=5, gridColor=BAND),
+            ),
+            y=alt.Y("loss:Q", axis=alt.Axis(title=title, tickCount=5, gridColor=BAND)),
+            color=alt.Color("colour:N", scale=None),
+            shape=alt.Shape("shape:N", scale=None),
+            tooltip=alt.Tooltip("tip:N", title=" "),
+        )
     )
-    zero = layer(ONCE, drawn_as("rule", color=INK), y={"datum": 0})
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
     return _framed(f"{title}: {count(known.height, 'check')}", zero, dots)
 
 
@@ -120,30 +122,40 @@ def _wind() -> None:
     text_table(pl.DataFrame(_table(rows, unit)))
 
 
-def against_wind(rows: pl.DataFrame, column: str, title: str) -> Chart:
+def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
     """A dot a pair: worst wind, and a difference. rows : as from timing.exploration."""
     known = rows.filter(pl.col("worst_wind_kmh").is_not_null(), pl.col(column).is_not_null()).select(
         "worst_wind_kmh", column, tip=pl.format("pair {}, {}", "pair", "crop_year")
     )
-    zero = layer(ONCE, drawn_as("rule", color=INK), y={"datum": 0})
-    dots = layer(
-        known,
-        drawn_as("point", color=UNDECIDED, size=70, opacity=1, strokeWidth=2),
-        x=channel(
-            "worst_wind_kmh:Q",
-            scale={"zero": False, "padding": 15},
-            axis={"title": "worst wind between cutting stage and combining, km/h", "tickCount": 5, "gridColor": BAND},
-        ),
-        y=channel(f"{column}:Q", axis={"title": None, "tickCount": 5, "gridColor": BAND}),
-        tooltip=tip(),
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
+    dots = (
+        alt.Chart(known)
+        .mark_point(color=UNDECIDED, size=70, opacity=1, strokeWidth=2)
+        .encode(
+            x=alt.X(
+                "worst_wind_kmh:Q",
+                scale=alt.Scale(zero=False, padding=15),
+                axis=alt.Axis(
+                    title="worst wind between cutting stage and combining, km/h", tickCount=5, gridColor=BAND
+                ),
+            ),
+            y=alt.Y(f"{column}:Q", axis=alt.Axis(title=None, tickCount=5, gridColor=BAND)),
+            tooltip=alt.Tooltip("tip:N", title=" "),
+        )
     )
     return _framed(f"{title}: {count(known.height, 'pair')}", zero, dots)
 
 
-def _framed(title: str, *layers: Layer) -> Chart:
-    titles = {"anchor": "start", "fontSize": 13, "color": INK}
-    config = {"axis": AXES, "view": {"stroke": None}, "title": titles}
-    return Chart(layers=layers, frame={"height": 220, "title": title}, config=config)
+def _framed(title: str, *layers: alt.Chart) -> alt.LayerChart:
+    framed: alt.LayerChart = (
+        alt.layer(*layers)
+        .properties(height=220, title=title)
+        .configure(font=FONT)
+        .configure_view(stroke=None)
+        .configure_title(anchor="start", fontSize=13, color=INK)
+        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
+    )
+    return framed
 
 
 def _table(rows: pl.DataFrame, unit: str) -> list[dict[str, str]]:

@@ -10,6 +10,7 @@ from analytics.answer.marks import SIDES
 from analytics.pairs.conditions import condition_counts, green_by_frost, loss_conditions, lost_seeds
 from analytics.storage.database import read_table
 from analytics.trade.seed_loss import seeds_per_m2
+from dashboard.frame.shown_picture import specification
 from dashboard.winter.exploring import against_condition
 from tests.sql.two_halves import EAST, WEST, Row, Tiny, check, only, pair_of_plots
 
@@ -61,7 +62,7 @@ def test_the_conditions_of_a_check_are_the_means_of_its_spots(tiny: Tiny) -> Non
 
 
 def test_the_picture_holds_a_mark_a_check_in_the_colour_of_its_method(tiny: Tiny) -> None:
-    picture = against_condition(loss_conditions(tiny(losses())), "air_c", "loss, bu/ac").specification
+    picture = specification(against_condition(loss_conditions(tiny(losses())), "air_c", "loss, bu/ac"))
     (marks,) = (frame for frame in picture["datasets"].values() if "air_c" in frame.columns)
     assert marks.select("air_c", "colour", "shape").rows() == [(22.0, *SIDES["standing"]), (23.0, *SIDES["standing"])]
 

@@ -40,8 +40,8 @@ def test_each_bar_is_labelled_in_dollars_and_cents_as_the_sheet_has_them():
         Change(name="application", kind="cost", dollars_ac=7.75),
         Change(name="windrowing", kind="cost", dollars_ac=-13.67),
     ]
-    bars, *_ = money_charts.budget_lines(changes, net_ac=6.72).layers
-    assert bars.rows["text"].to_list() == ["+$0.80", "−$7.75", "+$13.67", "+$6.72"]
+    bars, *_ = money_charts.budget_lines(changes, net_ac=6.72).layer
+    assert bars.data["text"].to_list() == ["+$0.80", "−$7.75", "+$13.67", "+$6.72"]
 
 
 @pytest.fixture

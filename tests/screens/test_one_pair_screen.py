@@ -15,6 +15,7 @@ from analytics.records.columns import METHODS
 from analytics.records.grown_tables import PAIRS, PLOTS
 from analytics.storage.database import open_records
 from analytics.trade.cautions import LABEL, PANS
+from dashboard.frame.shown_picture import specification
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
 from tests.prepared import begun, copied
@@ -128,7 +129,7 @@ def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out
     demo: duckdb.DuckDBPyConnection,
 ) -> None:
     """2025: the wind of 3 September met only the three plots that were still out; two thin bars start by a partner."""
-    chart = calendar_chart.calendar(calendar_bars(demo, 2025), calendar_weather(demo, 2025)).specification
+    chart = specification(calendar_chart.calendar(calendar_bars(demo, 2025), calendar_weather(demo, 2025)))
     bars, *_, strokes = (chart["datasets"][layer["data"]["name"]] for layer in chart["layer"])
     assert bars.height == 8
     assert bars["dash"].sum() == 2
@@ -137,6 +138,6 @@ def test_the_calendar_has_a_bar_a_plot_and_a_stroke_for_weather_while_it_was_out
 
 def test_a_picture_of_the_exploration_says_how_many_pairs_it_holds(demo: duckdb.DuckDBPyConnection) -> None:
     rows = exploration(demo)
-    chart = exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac").specification
+    chart = specification(exploring.against_wind(rows, "loss_difference", "Loss, standing minus windrowed, bu/ac"))
     assert chart["title"] == "Loss, standing minus windrowed, bu/ac: 12 pairs"
     assert max(rows.height for rows in chart["datasets"].values()) == 12

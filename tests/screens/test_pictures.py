@@ -1,7 +1,8 @@
-"""Pictures are written in Vega-Lite itself; each kind is held against its schema, as the library altair carries it."""
+"""Each kind of picture is held against the schema of its language, which is left out while the program runs."""
 
 import json
 from collections.abc import Callable
+from datetime import date
 
 import altair
 import duckdb
@@ -18,21 +19,21 @@ from analytics.pairs.conditions import loss_conditions
 from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
 from analytics.planning.drawing_lots import layout
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start
+from dashboard.frame.shown_picture import specification
 from dashboard.pictures import bin_trend, calendar_chart, charts, field_map, money_charts, published_chart
-from dashboard.pictures.layers import Chart
 from dashboard.winter import exploring
 
 
-def checked(picture: Chart) -> dict[str, object]:
+def checked(picture: altair.LayerChart) -> dict[str, object]:
     """The picture as the browser gets it, its frames as rows; refused where the language does not know a part of it."""
-    told = picture.specification
-    rows = {name: frame.to_dicts() for name, frame in told["datasets"].items()}
+    told = specification(picture)
+    rows = {name: pl.DataFrame(frame).to_dicts() for name, frame in told["datasets"].items()}
     sent: dict[str, object] = json.loads(json.dumps(told | {"datasets": rows}, default=str))
     altair.LayerChart.from_dict(sent, validate=True)
     return sent
 
 
-def of_loss(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+def of_loss(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
     rows, facts = all_pair_rows(connection), pair_facts(connection)
     found = review_all(connection, rows, facts)
     loss, asked = found["loss"], depends_on_of(rows["loss"], facts, level=0.95)
@@ -50,7 +51,7 @@ def of_loss(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
     ]
 
 
-def of_money(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+def of_money(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
     found = money_review(connection)
     at, net = outlook(found, 600.0), found.net_return.these_fields.estimate
     assert net is not None
@@ -61,12 +62,12 @@ def of_money(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
     ]
 
 
-def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
+def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
     start = read_start(connection, 2026)
     cells = pl.DataFrame({"plot": ["a", "b"], "east_m": [0.0, 9.0], "north_m": [0.0, 5.0], "kg_ha": [2000.0, 2100.0]})
     return [
         calendar_chart.calendar(calendar_bars(connection, 2025), calendar_weather(connection, 2025)),
-        bin_trend.trend(read_bins(connection)[0]),
+        bin_trend.trend(read_bins(connection, date(2026, 11, 1))[0]),
         exploring.against_wind(exploration(connection), "loss_difference", "Loss"),
         exploring.against_condition(loss_conditions(connection), "air_c", "loss, bu/ac"),
         money_charts.strips_chart(layout(plan_season(start, fields_at_first(start), {}).pairs)),
@@ -76,23 +77,22 @@ def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[Chart]:
 
 @pytest.mark.parametrize("drawn", [of_loss, of_money, of_days_and_places])
 def test_the_language_knows_every_part_of_a_picture(
-    demo: duckdb.DuckDBPyConnection, drawn: Callable[[duckdb.DuckDBPyConnection], list[Chart]]
+    demo: duckdb.DuckDBPyConnection, drawn: Callable[[duckdb.DuckDBPyConnection], list[altair.LayerChart]]
 ) -> None:
     for picture in drawn(demo):
         sent = checked(picture)
-        assert len(sent["layer"]) == len(picture.layers)  # type: ignore[arg-type]
+        assert len(sent["layer"]) == len(picture.layer)  # type: ignore[arg-type]
 
 
 def test_a_part_that_it_does_not_know_is_seen() -> None:
-    broken = charts.Layer(rows=pl.DataFrame({"a": [1]}), mark={"type": "rule", "colour": "red"}, encoding={})
+    rule, dot = (altair.Chart(pl.DataFrame({"a": [number]})) for number in (1, 2))
+    broken = altair.layer(rule.mark_rule(colour="red"), dot.mark_point())
     with pytest.raises(schemapi.jsonschema.ValidationError):
-        checked(Chart(layers=[broken], frame={"height": 9}, config={}))
+        checked(broken)
 
 
-def test_a_click_selects_the_columns_of_the_layer_that_takes_it(demo: duckdb.DuckDBPyConnection) -> None:
-    (click,) = charts.all_measures(review_all(demo)).specification["params"]
-    assert click == {
-        "name": "chosen",
-        "select": {"type": "point", "fields": ["measure"]},
-        "views": ["layer 9"],
-    }
+def test_a_click_selects_the_measure_of_the_rows_that_take_it(demo: duckdb.DuckDBPyConnection) -> None:
+    (click,) = specification(charts.all_measures(review_all(demo)))["params"]
+    assert click["name"] == "chosen"
+    assert click["select"] == {"type": "point", "fields": ["measure"]}
+    assert len(click["views"]) == 1

@@ -48,7 +48,7 @@ ALLOWED = {
     "dashboard.pictures": "analytics.trade analytics.records analytics.statistics analytics.pairs analytics.answer "
     "analytics.planning analytics.points analytics.pool analytics.bins",
     "dashboard.frame": "analytics.errors analytics.trade analytics.records analytics.storage analytics.settings "
-    "analytics.statistics analytics.pairs analytics.answer analytics.serving dashboard.pictures",
+    "analytics.statistics analytics.pairs analytics.answer analytics.serving",
     "dashboard.after_harvest": "analytics.errors analytics.trade analytics.records analytics.storage analytics.pairs "
     "analytics.files analytics.entry analytics.points dashboard.frame",
     "dashboard.winter": "analytics.errors analytics.trade analytics.statistics analytics.pairs analytics.money "
