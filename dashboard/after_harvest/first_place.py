@@ -67,6 +67,12 @@ def choose_place() -> None:
     st.session_state.pop("entry_year_refused", None)
 
 
+def choose_plot() -> None:
+    """A plot or crop year chosen by hand goes before one that the program was about to open."""
+    st.session_state.pop(ONWARD, None)
+    choose_place()
+
+
 def name_in_address(place: Mapping[str, object]) -> None:
     """Keep the place and the name in the address, so that a page loaded anew opens where this one was."""
     named = {name: str(value) for name, value in place.items() if value}

@@ -34,17 +34,18 @@ if link := first_place.linked():
     if "who" in link:
         st.session_state["who"] = link["who"]
     st.session_state["entry_year_refused"] = first_place.year_refused(link, years)
-if moved := st.session_state.pop(first_place.ONWARD, None):
-    start = start | moved
-if link or moved:
-    for key in ("crop_year", f"plot-{start.get('crop_year')}", "paper"):
+moved = st.session_state.pop(first_place.ONWARD, {})
+start = start | moved
+boxes = {"crop_year": "crop_year", "plot": f"plot-{start.get('crop_year')}", "paper": "paper"}
+for part, key in boxes.items():
+    if link or part in moved:  # what a move does not name stays as it was chosen, be it a moment ago
         st.session_state.pop(key, None)
 if refused := st.session_state.get("entry_year_refused"):
     st.info(shared.plain(refused))
 
 where = st.columns(3)
 first_place.set_unless_among("crop_year", years, start.get("crop_year"), otherwise=harvest_before(today))
-year = where[0].selectbox("Crop year", years, key="crop_year", on_change=first_place.choose_place)
+year = where[0].selectbox("Crop year", years, key="crop_year", on_change=first_place.choose_plot)
 plots = entry_sheet.plots_of(year)
 names = {f"{field}, {plot}": (field, plot) for field, plot in plots} | {ALL_PLOTS: (None, None)}
 is_of_all = (
@@ -55,7 +56,7 @@ is_of_all = (
 first = ALL_PLOTS if is_of_all and start.get("paper") else f"{start.get('field')}, {start.get('plot')}"
 first_place.set_unless_among(f"plot-{year}", list(names), first)
 one_field, one_plot = names[
-    where[1].selectbox("Plot", list(names), key=f"plot-{year}", on_change=first_place.choose_place)
+    where[1].selectbox("Plot", list(names), key=f"plot-{year}", on_change=first_place.choose_plot)
 ]
 first_place.set_unless_among("paper", list(PAPERS), start.get("paper"))
 paper = PAPERS[

@@ -280,6 +280,23 @@ def test_another_plot_than_the_one_in_the_link_can_be_chosen(screen: Screens, fa
     assert app.selectbox(key="plot-2026").value == "North half, east"
 
 
+@pytest.mark.parametrize(
+    ("box", "chosen", "opened"),
+    [
+        ("paper", "samples", ("samples", "North half, west")),
+        ("plot-2026", "All plots", ("loads", "All plots")),
+    ],
+)
+def test_what_is_chosen_while_the_next_plot_opens_stays_chosen(
+    screen: Screens, farm: Path, pad: ToldPad, box: str, chosen: str, opened: tuple[str, str]
+) -> None:
+    """On a slow machine there is a second between the press and the next plot."""
+    app = screen(farm)
+    app.session_state[first_place.ONWARD] = {"field": "North half", "plot": "west"}
+    app.selectbox(key=box).set_value(chosen).run()
+    assert (app.selectbox(key="paper").value, app.selectbox(key="plot-2026").value) == opened
+
+
 def test_a_garbled_link_opens_the_screen_all_the_same_and_says_what_is_wrong(
     screen: Screens, farm: Path, pad: ToldPad
 ) -> None:
