@@ -20,6 +20,7 @@ UNSCALED = (
     "Unscaled: no certified weight stands behind these yields, so they carry no answer. Give what a certified scale "
     "says the whole field brought, and they are scaled to it."
 )
+LIKELY_FACTOR = 1.5  # a monitor further off than this, either way, is asked about; our choice, no source
 WIDTHS = "A windrowed pass is as wide as the windrower's cut, not as the pick-up. The acres come from the outline."
 
 
@@ -164,12 +165,20 @@ def scale_words(found: FieldYields) -> str:
     """What the yields were scaled to, or that they were not."""
     if not all(one.is_scaled for one in found.strips):
         return UNSCALED
+    far_off = [
+        f"{one.strip.plot} by {number(one.scale_factor, 2)}"
+        for one in found.strips
+        if one.scale_factor is not None and not 1 / LIKELY_FACTOR <= one.scale_factor <= LIKELY_FACTOR
+    ]
+    far = " That is far off for a monitor: is the certified weight that of this grain, all of it, in kilograms?"
+    asked = far if far_off else ""
     if found.certified_kg is None:
-        return "Each strip is scaled to its own certified weight."
+        told = f" Multiplied are {', '.join(far_off)}.{asked}" if far_off else ""
+        return f"Each strip is scaled to its own certified weight.{told}"
     factor = found.certified_kg / found.field_monitor_kg
     return (
         f"Scaled before cleaning: the monitor logged {number(found.field_monitor_kg, 0)} kg, a certified scale says "
-        f"{number(found.certified_kg, 0)} kg, so everything is multiplied by {number(factor, 3)}."
+        f"{number(found.certified_kg, 0)} kg, so everything is multiplied by {number(factor, 3)}.{asked}"
     )
 
 

@@ -16,7 +16,7 @@ from analytics.points.simulated import HOURS_FROM_UTC, simulate
 from analytics.points.strip_yields import yields_of
 from analytics.points.strips import read_strips_file
 from analytics.points.thresholds import AS_STARTED, checked_thresholds
-from analytics.points.words import middle_words
+from analytics.points.words import middle_words, scale_words
 
 SEED = 20
 
@@ -54,6 +54,19 @@ def test_the_delay_that_was_put_in_is_found(found, field):
     assert found.delay_s == pytest.approx(field.delay_s, abs=1.5)
     assert found.delay.low <= field.delay_s <= found.delay.high
     assert found.delay.pairs >= 20
+
+
+@pytest.mark.parametrize(
+    ("factor", "is_asked"), [(1.5, False), (1.51, True), (1 / 1.5, False), (0.66, True), (2.2046, True)]
+)
+def test_a_weight_far_from_what_the_monitor_logged_is_asked_about(found, factor, is_asked):
+    """Pounds for kilograms, the weight of another field, or half of the grain on another scale."""
+    scaled = tuple(replace(one, scale_factor=factor) for one in found.strips)
+    of_the_field = replace(found, strips=scaled, certified_kg=factor * found.field_monitor_kg)
+    of_each_strip = replace(found, strips=scaled, certified_kg=None)
+    for one in (of_the_field, of_each_strip):
+        assert ("is the certified weight that of this grain, all of it, in kilograms?" in scale_words(one)) == is_asked
+    assert ("Multiplied are strip 01 by" in scale_words(of_each_strip)) == is_asked
 
 
 def test_each_strip_yields_what_grew_on_its_middle(found, field):
