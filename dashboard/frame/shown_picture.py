@@ -30,16 +30,16 @@ def show_picture(
 
 
 def specification(chart: altair.LayerChart) -> dict[str, Any]:
-    """The picture in the language of the browser's charts (Vega-Lite), its frames as named data beside it."""
-    named, frames = chart.copy(deep=False), {}
-    named.layer = []
+    """The picture in the language of the browser's charts (Vega-Lite), its frames as named data beside it.
+
+    They are taken out of the chart, which is shown once: a copy of it would cost as much as all the rest.
+    """
+    frames = {}
     for place, layer in enumerate(chart.layer):
-        one = layer.copy(deep=False)
-        if isinstance(one.data, pl.DataFrame):
-            frames[f"layer {place}"] = one.data
-            one.data = altair.NamedData(name=f"layer {place}")
-        named.layer.append(one)
-    found: dict[str, Any] = named.to_dict(validate=False)
+        if isinstance(layer.data, pl.DataFrame):
+            frames[f"layer {place}"] = layer.data
+            layer.data = altair.NamedData(name=f"layer {place}")
+    found: dict[str, Any] = chart.to_dict(validate=False)
     for size in ("continuousWidth", "continuousHeight"):  # of a page without a width of its own
         found["config"]["view"].pop(size, None)
     return found | {"datasets": found.get("datasets", {}) | frames}

@@ -12,7 +12,8 @@ from analytics.bins.watched_bins import BinReading, WatchedBin
 from analytics.records.columns import BIN_PLACES
 from analytics.trade.canola_in_the_bin import LONG_TEMPERATURE_C, day_words
 from analytics.trade.numbers_as_text import amount
-from dashboard.pictures.rows import FONT, ONCE
+from dashboard.pictures.one_picture import one_picture
+from dashboard.pictures.rows import ONCE
 
 OUTSIDE = "outside"
 HEIGHT = 260
@@ -37,18 +38,10 @@ def trend(one: WatchedBin) -> alt.LayerChart:
     }
     dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=lines, range=list(DASHES.values())), legend=None)
     shape = alt.Shape("line:N", scale=alt.Scale(domain=lines, range=list(SHAPES.values())))
-    most = alt.Chart(ONCE).mark_rule(color=INK, strokeWidth=1).encode(y=alt.datum(LONG_TEMPERATURE_C))
+    most = alt.Chart(ONCE).mark_rule(color=INK, strokeWidth=1).encode(y=alt.YDatum(LONG_TEMPERATURE_C))
     drawn = alt.Chart(frame).mark_line(strokeWidth=1.5).encode(**marks, strokeDash=dash)
     points = alt.Chart(frame).mark_point(size=60, filled=True, opacity=1).encode(**marks, shape=shape)
-    framed: alt.LayerChart = (
-        alt.layer(most, drawn, points)
-        .properties(height=HEIGHT)
-        .configure(font=FONT)
-        .configure_mark(aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
-    )
-    return framed
+    return one_picture([most, drawn, points], faint_axes=True, height=HEIGHT)
 
 
 def trend_in_words(one: WatchedBin) -> str:

@@ -8,7 +8,8 @@ import polars as pl
 
 from analytics.answer.marks import BAND, INK, SIDES, UPRIGHT
 from analytics.pairs.season_facts import weather_words
-from dashboard.pictures.rows import AXIS, FONT, LINE
+from dashboard.pictures.one_picture import one_picture
+from dashboard.pictures.rows import AXIS, LINE
 
 LABEL_WIDTH = 150
 FROM_WORDS = {
@@ -96,15 +97,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
             .mark_point(shape=UPRIGHT, size=160, color=INK, strokeWidth=2, opacity=1)
             .encode(y=y, x=x("happened_on"), tooltip=tip)
         )
-    framed: alt.LayerChart = (
-        alt.layer(*layers)
-        .properties(height=(LINE + 3) * len(order) + AXIS)
-        .configure(font=FONT)
-        .configure_mark(aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
-    )
-    return framed
+    return one_picture(layers, faint_axes=True, height=(LINE + 3) * len(order) + AXIS)
 
 
 def calendar_in_words(bars: pl.DataFrame, weather: pl.DataFrame) -> str:

@@ -57,7 +57,7 @@ def all_measures(comparisons: dict[str, Comparison]) -> alt.LayerChart:
     click = (
         alt.Chart(pl.DataFrame(list(rows.measures.items()), schema=["row", "measure"], orient="row"))
         .mark_rect(color="white", opacity=0.001, cursor="pointer")
-        .encode(y=y, x=alt.datum(-reach), x2=alt.datum(reach))
+        .encode(y=y, x=alt.XDatum(-reach), x2=alt.X2Datum(reach))
         .add_params(chosen)
     )
     words = ("windrowed\n← better", "standing\nbetter →")

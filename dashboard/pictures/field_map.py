@@ -12,7 +12,7 @@ from analytics.points.strip_yields import FieldYields
 from analytics.points.thinned import cells_of
 from analytics.points.words import UNIT, bu_ac
 from analytics.trade.numbers_as_text import count, number
-from dashboard.pictures.rows import FONT
+from dashboard.pictures.one_picture import one_picture
 
 WIDTH, HIGHEST = 330, 760  # pixels; a field is drawn to scale, so its width cannot follow the page's
 MOST_POINTS = 1800  # of a kind; more of them would lie on each other
@@ -25,7 +25,7 @@ def by_yield(found: FieldYields) -> alt.LayerChart:
     """Each strip with its method and yield; the larger a mark, the more grew there. Standing has circles."""
     strips = [(one.strip.plot, one.strip.method, one.scale_factor or 1.0) for one in found.strips]
     marks, edges = _marks(cells_of(found), strips, _edges_of(found)), _edges_of(found)
-    return _framed(alt.layer(*_strips(found), marks, _names(found)), edges)
+    return _to_scale([*_strips(found), marks, _names(found)], edges)
 
 
 def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]]) -> alt.LayerChart:
@@ -37,7 +37,7 @@ def on_record_map(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]])
     letters = {plot: method[0].upper() for plot, method, _ in strips}
     tops = cells.sort("north_m", descending=True).group_by("plot").agg(pl.col("east_m").mean(), pl.col("north_m").max())
     named = tops.with_columns(letter=pl.col("plot").replace_strict(letters))
-    return _framed(alt.layer(_marks(cells, strips, edges), _letters(named, edges)), edges)
+    return _to_scale([_marks(cells, strips, edges), _letters(named, edges)], edges)
 
 
 def _marks(cells: pl.DataFrame, strips: Sequence[tuple[str, str, float]], edges: Edges) -> alt.Chart:
@@ -79,7 +79,7 @@ def by_what_went(found: FieldYields, step: str | None) -> alt.LayerChart:
     )
     tip, edges = alt.Tooltip("tip:N", title=" "), _edges_of(found)
     drawn = [marks.encode(**_places(edges), tooltip=tip) for marks in (dots, crosses)]
-    return _framed(alt.layer(*_strips(found), *drawn, _names(found)), edges)
+    return _to_scale([*_strips(found), *drawn, _names(found)], edges)
 
 
 def yields_in_words(found: FieldYields) -> str:
@@ -153,14 +153,8 @@ def _letters(frame: pl.DataFrame, edges: Edges) -> alt.Chart:
     return letters.encode(**_places(edges), text="letter:N")
 
 
-def _framed(chart: alt.LayerChart | alt.FacetChart, edges: Edges) -> alt.LayerChart:
+def _to_scale(layers: Sequence[alt.Chart], edges: Edges) -> alt.LayerChart:
     west, east, south, north = edges
     width = min(WIDTH, HIGHEST * (east - west) / (north - south))
-    framed: alt.LayerChart = (
-        chart.properties(width=round(width), height=round(width * (north - south) / (east - west)))
-        .configure(font=FONT)
-        .configure_mark(aria=False)
-        .configure_view(stroke=BAND)
-        .configure_axis(labelFontSize=12, labelColor=INK, domainColor=BAND)
-    )
-    return framed
+    height = width * (north - south) / (east - west)
+    return one_picture(layers, edge=BAND, faint_axes=True, width=round(width), height=round(height))

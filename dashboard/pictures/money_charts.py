@@ -12,7 +12,8 @@ from analytics.planning.drawing_lots import Piece
 from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import per_bu_ac
-from dashboard.pictures.rows import FONT, ONCE
+from dashboard.pictures.one_picture import one_picture
+from dashboard.pictures.rows import ONCE
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
@@ -55,8 +56,8 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
         .mark_text(align="left", dx=4, color=INK, fontSize=12)
         .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
     )
-    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
-    return _framed(alt.layer(bars, zero, labels), height=ROW * frame.height)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
+    return one_picture([bars, zero, labels], height=ROW * frame.height)
 
 
 def _signed(gain: float) -> str:
@@ -118,7 +119,7 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
     own = pl.DataFrame({"price": [at.dollars_per_tonne], "yield": [at.yield_difference * shown]})
     point = alt.Chart(own).mark_point(color=INK, fill="white", opacity=1, size=90, strokeWidth=2)
     layers.append(point.encode(x=x, y=y))
-    return _framed(alt.layer(*layers), height=340)
+    return one_picture(layers, height=340)
 
 
 def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
@@ -144,8 +145,8 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
         .mark_bar(height=15, color=UNDECIDED)
         .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
     )
-    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.datum(0))
-    return _framed(alt.layer(bars, zero), height=TWO_LINE_ROW * frame.height)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
+    return one_picture([bars, zero], height=TWO_LINE_ROW * frame.height)
 
 
 def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
@@ -191,15 +192,4 @@ def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
             color=alt.Color("ink:N", scale=None),
         )
     )
-    return _framed(alt.layer(bars, letters), height=44 * fields)
-
-
-def _framed(chart: alt.LayerChart | alt.FacetChart, *, height: int) -> alt.LayerChart:
-    framed: alt.LayerChart = (
-        chart.properties(height=height)
-        .configure(font=FONT)
-        .configure_mark(aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
-    )
-    return framed
+    return one_picture([bars, letters], height=44 * fields)

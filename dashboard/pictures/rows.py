@@ -14,8 +14,8 @@ import polars as pl
 from analytics.answer import marks
 from analytics.answer.marks import BAND, FAINT, INK, QUESTION_WORDS
 from analytics.statistics.results import Answer, Comparison, Question
+from dashboard.pictures.one_picture import one_picture
 
-FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 LINE = 19  # pixels that a row takes
 BOX = 11  # pixels that a box is high
 AXIS = 42  # pixels for the horizontal axis and its title
@@ -217,7 +217,7 @@ def _words(text: str, row: str, y: alt.Y, at: float, align: Literal["left", "rig
     drawn: alt.Chart = (
         alt.Chart(pl.DataFrame({"row": [row]}))
         .mark_text(text=text.split("\n"), align=align, color=INK, fontSize=12, lineHeight=15)
-        .encode(y=y, x=alt.datum(at))
+        .encode(y=y, x=alt.XDatum(at))
     )
     return drawn
 
@@ -235,9 +235,9 @@ def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: 
     """
     first, y = next(iter(rows.labels)), rows.y()
     return [
-        alt.Chart(ONCE).mark_rect(color=BAND).encode(x=alt.datum(-margin), x2=alt.datum(margin)),
+        alt.Chart(ONCE).mark_rect(color=BAND).encode(x=alt.XDatum(-margin), x2=alt.X2Datum(margin)),
         between(rows),
-        alt.Chart(ONCE).mark_rule(color=INK, size=1).encode(x=alt.datum(0)),
+        alt.Chart(ONCE).mark_rule(color=INK, size=1).encode(x=alt.XDatum(0)),
         _words(words[0], first, y, low, "left"),
         _words(words[1], first, y, high, "right"),
     ]
@@ -245,12 +245,4 @@ def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: 
 
 def framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
     """The layers as one picture, as high as its rows need."""
-    drawn: alt.LayerChart = (
-        alt.layer(*layers)
-        .properties(height=LINE * len(rows.labels) + AXIS)
-        .configure(font=FONT)
-        .configure_mark(aria=False)  # the picture is told in words beside it
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
-    )
-    return drawn
+    return one_picture(layers, height=LINE * len(rows.labels) + AXIS)

@@ -20,8 +20,10 @@ from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
 from dashboard.frame import shared, shown_picture
 from dashboard.frame.text_table import text_table
-from dashboard.pictures.rows import FONT, ONCE
+from dashboard.pictures.one_picture import one_picture
+from dashboard.pictures.rows import ONCE
 
+HEIGHT = 220
 PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
 
@@ -101,8 +103,8 @@ def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.Lay
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
-    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
-    return _framed(f"{title}: {count(known.height, 'check')}", zero, dots)
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.YDatum(0))
+    return one_picture([zero, dots], height=HEIGHT, title=f"{title}: {count(known.height, 'check')}")
 
 
 def _wind() -> None:
@@ -127,7 +129,7 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
     known = rows.filter(pl.col("worst_wind_kmh").is_not_null(), pl.col(column).is_not_null()).select(
         "worst_wind_kmh", column, tip=pl.format("pair {}, {}", "pair", "crop_year")
     )
-    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.datum(0))
+    zero = alt.Chart(ONCE).mark_rule(color=INK).encode(y=alt.YDatum(0))
     dots = (
         alt.Chart(known)
         .mark_point(color=UNDECIDED, size=70, opacity=1, strokeWidth=2)
@@ -143,19 +145,7 @@ def against_wind(rows: pl.DataFrame, column: str, title: str) -> alt.LayerChart:
             tooltip=alt.Tooltip("tip:N", title=" "),
         )
     )
-    return _framed(f"{title}: {count(known.height, 'pair')}", zero, dots)
-
-
-def _framed(title: str, *layers: alt.Chart) -> alt.LayerChart:
-    framed: alt.LayerChart = (
-        alt.layer(*layers)
-        .properties(height=220, title=title)
-        .configure(font=FONT)
-        .configure_view(stroke=None)
-        .configure_title(anchor="start", fontSize=13, color=INK)
-        .configure_axis(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
-    )
-    return framed
+    return one_picture([zero, dots], height=HEIGHT, title=f"{title}: {count(known.height, 'pair')}")
 
 
 def _table(rows: pl.DataFrame, unit: str) -> list[dict[str, str]]:
