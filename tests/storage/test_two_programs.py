@@ -1,10 +1,9 @@
 """Two programs, and many sessions of one, on one file: a short wait, then both succeed, or one says who holds it.
 
 The other program is a real `standrow` in a process of its own. One that is to hold the records for as long as a test
-wants imports from a pipe, which it reads until the test has written to it.
+wants is an import that reads its file only when it is told to.
 """
 
-import os
 import random
 import subprocess
 import sys
@@ -36,6 +35,25 @@ READERS = 8
 ROWS = 3  # saved together, so a half of them would show
 LONGEST_SECONDS = 120
 IN_USE = "another program has the records open"
+READS_WHEN_TOLD = """
+import sys
+
+from analytics.files import import_plan
+from analytics.start import main
+
+read = import_plan.read_incoming
+
+
+def when_told(*given, **named):
+    print("reading", flush=True)
+    sys.stdin.readline()
+    return read(*given, **named)
+
+
+import_plan.read_incoming = when_told
+sys.argv = sys.argv[1:]
+sys.exit(main())
+"""
 
 
 @pytest.fixture
@@ -85,17 +103,22 @@ class Holder:
     """A real import that holds the records until it is let go."""
 
     def __init__(self, path: Path) -> None:
-        folder = path.parent / "coming"
-        folder.mkdir()
-        self.pipe = folder / "fields.csv"
-        os.mkfifo(self.pipe)
-        self.program = start(path, "import", self.pipe)
-        self.mouth = self.pipe.open("w")  # waits until the program reads, and then it has the records open
+        file = fields_file(path.parent / "coming", "held")
+        self.program = subprocess.Popen(
+            [sys.executable, "-W", "ignore", "-c", READS_WHEN_TOLD, "standrow", "import", file, "--records", path],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert self.program.stdout is not None
+        assert self.program.stdout.readline() == "reading\n"  # and then it has the records open
 
     def let_go(self) -> None:
-        if not self.mouth.closed:
-            with self.mouth:
-                self.mouth.write("field\n" + "".join(f"held {row}\n" for row in range(ROWS)))
+        if self.program.stdin is not None:
+            with self.program.stdin:
+                self.program.stdin.write("\n")
+            self.program.stdin = None
 
 
 @contextmanager
