@@ -173,7 +173,7 @@ def test_a_day_that_has_not_come_yet_is_an_alarm_and_hides_nothing(tiny, add):
         "B, 2025: emptying is dated 10 December 2025, which has not come yet: see that the day is right; "
         "24.0 C after conditioning, over 15 C.",
     )
-    assert bins_first_line(bins_now, TODAY).startswith("A, B want a look now: 2 of 2 bins")
+    assert bins_first_line(bins_now, TODAY).startswith("A, B want a look now; 2 bins on record hold grain.")
     assert {one.name: len(one.alarms(typo)) for one in read_bins(connection, typo)} == {"A": 0, "B": 0}
 
 
