@@ -50,10 +50,18 @@ def test_a_plot_that_is_all_well_raises_nothing() -> None:
     assert (faults(), questions()) == ([], [])
 
 
-@pytest.mark.parametrize("moisture", ["0", "1.9", "30.1", "85"])
-def test_moisture_that_cannot_be_is_refused(moisture: str) -> None:
+@pytest.mark.parametrize(
+    ("moisture", "likely"),
+    [
+        ("0", "If it is not known, leave it blank."),
+        ("1.9", "Was a decimal mark left out?"),
+        ("30.1", "Was a decimal mark left out?"),
+        ("85", "Was a decimal mark left out?"),
+    ],
+)
+def test_moisture_that_cannot_be_is_refused(moisture: str, likely: str) -> None:
     assert faults(loads=f"{PLOT},1,20000,{moisture},1.5") == [
-        f"loads.csv, row 2, moisture_pct: {moisture} given; allowed a number from 2 to 30. Was a decimal mark left out?"
+        f"loads.csv, row 2, moisture_pct: {moisture} given; allowed a number from 2 to 30. {likely}"
     ]
 
 

@@ -406,6 +406,7 @@ def test_an_unforeseen_error_ends_in_one_line_without_a_traceback(standrow, monk
     assert "Traceback" not in err
 
 
+@pytest.mark.usefixtures("demo_farm")
 def test_too_little_memory_is_told_as_such(standrow, monkeypatch):
     def too_large(*_: object) -> None:
         raise MemoryError
