@@ -14,7 +14,7 @@ from analytics.statistics.results import Comparison, Question
 from dashboard.pictures.charts import of_differences
 from dashboard.pictures.rows import Rows, between, boxes, cut_intervals, framed, points
 
-WIDEST = 35  # letters that a label holds
+WIDEST = 32  # letters that a label holds, be they wide ones
 
 
 def beside(comparison: Comparison, lines: Sequence[Line]) -> alt.LayerChart:
