@@ -26,7 +26,7 @@ from tests.benchmarks.at_the_socket import sessions
 from tests.benchmarks.large_farm import keep, large_farm
 from tests.benchmarks.measured import STANDROW, Measured, call_ms, memory_mb, program_cost, program_ms
 from tests.browser.conftest import CHROMIUM_OPTIONS
-from tests.browser.server import Server, running, serving
+from tests.browser.server import Server, running
 
 SCREENS = (
     "enter_records",
@@ -338,7 +338,10 @@ def main(parts: Sequence[str]) -> int:
             told(paper(records, folder), past)
         nothing = running([sys.executable, "-m", "tests.benchmarks.empty_page"], folder / "empty.txt")
         if asked & {"server", "browser"}:
-            with serving(records) as farm, nothing as empty:
+            served = running(
+                [*STANDROW, "serve", "--records", str(records)], folder / "served.txt"
+            )  # as it is installed
+            with served as farm, nothing as empty:
                 told(at_the_server(farm, empty), past)
                 if "browser" in asked:
                     with sync_playwright() as playwright:
