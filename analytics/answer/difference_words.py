@@ -58,31 +58,26 @@ def _had(rest: str, mark_up: str, mark_down: str) -> Phrase:
 
 def _took(what: str, order: str) -> Phrase:
     """What machines used up."""
-    return Phrase(
-        name=what,
-        caused="took",
-        would_cause="would take",
-        seen="took",
-        would_be="would take",
-        rest=f" {what}",
-        order=order,
-        up="more",
-        down="less",
-    )
+    return _simple("took", "take", name=what, rest=what, order=order, down="less")
 
 
 def _counted(what: str, order: str, name: str) -> Phrase:
     """What plots have more or fewer of."""
+    return _simple("had", "have", name=name, rest=what, order=order, down="fewer")
+
+
+def _simple(past: str, verb: str, *, name: str, rest: str, order: str, down: str) -> Phrase:
+    """A measure of which nothing else is said where a lot decided than where a person chose."""
     return Phrase(
         name=name,
-        caused="had",
-        would_cause="would have",
-        seen="had",
-        would_be="would have",
-        rest=f" {what}",
+        caused=past,
+        would_cause=f"would {verb}",
+        seen=past,
+        would_be=f"would {verb}",
+        rest=f" {rest}",
         order=order,
         up="more",
-        down="fewer",
+        down=down,
     )
 
 
