@@ -457,6 +457,21 @@ def test_every_phrase_belongs_to_a_measure():
     assert set(PHRASES) <= set(MEASURES)
 
 
+@pytest.mark.parametrize(
+    ("measure", "by_lot", "chosen"),
+    [
+        ("yield", "would give", "would yield"),
+        ("net_return", "would leave", "would return"),
+        ("loss", "would lose", "would lose"),
+        ("fuel", "would take", "would take"),
+        ("stops", "would have", "would have"),
+        ("moisture", "would be", "would be"),
+    ],
+)
+def test_years_to_come_are_told_in_the_verb_of_the_measure(measure: str, by_lot: str, chosen: str) -> None:
+    assert (PHRASES[measure].would_cause, PHRASES[measure].would_be) == (by_lot, chosen)
+
+
 def test_money_is_whole_dollars_when_it_is_large():
     one = comparison(answer(HIGHER, 14.2, 2.4, 26.1), measure="net_return", unit="$/ac", margin=10.0)
     assert "plots returned $14 an acre more ($2 to $26)" in wording.sentence(one)
