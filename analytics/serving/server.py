@@ -56,8 +56,11 @@ def serve(
         raise Refused(
             f"serve: other machines can reach {address}, and no passphrase is set. Set one first: standrow passphrase"
         )
-    from streamlit import net_util  # takes half a second to import, which only this command should pay
+    from starlette.middleware import Middleware
+    from streamlit import App, net_util  # takes half a second to import, which only this command should pay
     from streamlit.web import bootstrap
+
+    from analytics.serving.screen_pages import screen_pages
 
     chosen = free_port(port, address)
     hosts = (own_addresses() or (ADDRESS,)) if address == EVERY_ADDRESS else (address,)
@@ -67,14 +70,13 @@ def serve(
     # Asked by a foreign page, Streamlit would ask a server in the internet for this network's address before refusing.
     net_util._external_ip = ADDRESS
     announce([f"http://{host}:{chosen}" for host in hosts], is_for_others)
-    if not is_for_others:
-        bootstrap.run(str(DASHBOARD), False, [], options)
-        return
-    from starlette.middleware import Middleware
-    from streamlit import App
-
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
-    App(DASHBOARD, middleware=[gate], lifespan=_without_our_rooms_on_the_path).run(config=options)
+    App(
+        DASHBOARD,
+        lifespan=_without_our_rooms_on_the_path,
+        routes=screen_pages(DASHBOARD.parent / "screens"),
+        middleware=[gate] if is_for_others else [],
+    ).run(config=options)
 
 
 def _is_held(session: str, file: str) -> bool:

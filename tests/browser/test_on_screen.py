@@ -111,14 +111,17 @@ def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> N
         expect(page.get_by_text(f": Trying {level}).").first).to_be_visible()
 
 
-def test_no_request_leaves_this_machine(page: Page) -> None:
-    hosts = set()
+def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(page: Page) -> None:
+    """A page that looks for its server where it is not waits a tenth of a second before it looks again."""
+    hosts, not_there = set(), []
     page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
     page.on("websocket", lambda socket: hosts.add(urlsplit(socket.url).hostname))
+    page.on("response", lambda response: not_there.append(response.url) if response.status >= 400 else None)
     open_answer(page)
     page.goto("/one_measure")
     expect(page.locator(PICTURE).last).to_be_visible()
     assert hosts - {None} == {"127.0.0.1"}
+    assert not_there == []
 
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="only Linux tells what a process listens on this way")

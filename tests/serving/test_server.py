@@ -14,6 +14,7 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
+import streamlit
 from streamlit import config
 
 from analytics import cli
@@ -28,6 +29,7 @@ from analytics.serving.addresses import (
 )
 from analytics.serving.gate import COOKIE, Gate, _tickets
 from analytics.serving.passphrases import find_passphrase, set_passphrases
+from analytics.serving.screen_pages import screen_pages
 from tests.browser.server import Server
 from tests.browser.server import serving as started
 from tests.prepared import copied
@@ -127,6 +129,19 @@ def test_by_default_a_connection_to_another_address_of_the_machine_is_refused(al
 def test_on_request_it_listens_for_others_too(shared: Server) -> None:
     assert listening(shared) == {"0.0.0.0"}
     assert all(can_connect(address, shared.port) for address in own_addresses())
+
+
+def test_the_page_of_each_screen_is_the_frameworks_and_told_where_its_server_is() -> None:
+    frameworks = (Path(streamlit.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
+    screens = serving.DASHBOARD.parent / "screens"
+    routes = screen_pages(screens)
+    assert {f"{route.path[1:]}.py" for route in routes} == {
+        screen.name for screen in screens.iterdir() if screen.is_file()
+    }
+    page = bytes(awaited(routes[0].endpoint(None)).body).decode()
+    told = "<script>window.__streamlit = {BACKEND_BASE_URL: window.location.origin}</script>"
+    assert page.replace(told, "") == frameworks
+    assert page.index(told) == page.index("<script")  # before the scripts that ask for it
 
 
 def test_it_says_who_can_open_it(alone: Server, shared: Server) -> None:
