@@ -3,6 +3,7 @@
 import getpass
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -30,7 +31,11 @@ def serve(
     path = records_path(records)
     with open_records(path, create=True):
         pass
-    serve_dashboard(path, address=address, port=port, announce=announce)
+    try:
+        serve_dashboard(path, address=address, port=port, announce=announce)
+    finally:  # what was typed last and not saved may still be in the log beside the file
+        with suppress(Refused), open_records(path):
+            pass
 
 
 @app.command()

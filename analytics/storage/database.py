@@ -24,6 +24,7 @@ from analytics.storage.checkpoints import (
     checkpoint,
     connect,
     kept_copies,
+    log_is_short,
     log_of,
     put_back,
 )
@@ -104,11 +105,13 @@ def is_new(path: Path) -> bool:
 
 
 @contextmanager
-def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to the records at `path`, schema and views up to date; closed at the end of the block.
 
     The first opening of a day makes a backup.
     create : make the file when there is none, though never in the place of one that is gone
+    leaves_log : leave the log as it is, while it is short, for another closing to move into the file: for a screen
+        that reads, and for drafts, of which there is one at each key
     Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
     """
     path = path.resolve()  # the engine's log and the backups lie beside the file itself, not beside a link to it
@@ -135,7 +138,7 @@ def open_records(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBP
         with _doorway:
             connection.close()
             _open_now[path] -= 1
-            if not _open_now[path]:
+            if not _open_now[path] and not (leaves_log and log_is_short(path)):
                 try:
                     checkpoint(path)
                 except duckdb.Error as problem:

@@ -77,8 +77,13 @@ def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: in
 
 def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
     """How many migrations the file has had; 0 for a new one, which gets the table that counts them."""
-    tables = {name for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall()}
-    if not tables:
+    try:
+        ((version,),) = connection.execute("select coalesce(max(version), 0) from schema_versions").fetchall()
+    except duckdb.CatalogException as problem:  # no such table
+        if connection.execute("select count(*) from duckdb_tables()").fetchall() != [(0,)]:
+            raise Refused(
+                f"{path}: this file holds other data, not records of standrow. It was not touched. Name the right file."
+            ) from problem
         with transaction(connection):
             connection.execute(
                 "create table schema_versions (version integer not null, file varchar not null, "
@@ -86,12 +91,7 @@ def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
             )
             connection.execute("create table view_text (text varchar not null)")
         return 0
-    if "schema_versions" not in tables:
-        raise Refused(
-            f"{path}: this file holds other data, not records of standrow. It was not touched. Name the right file."
-        )
-    rows = connection.execute("select coalesce(max(version), 0) from schema_versions").fetchall()
-    return int(rows[0][0])
+    return int(version)
 
 
 def _view_text() -> str:

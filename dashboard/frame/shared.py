@@ -70,8 +70,11 @@ class State:
 
 
 def read_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
-    """What `work` finds in the records. Raises Refused when they cannot be opened."""
-    with open_records(records_path()) as connection:
+    """What `work` finds in the records. Raises Refused when they cannot be opened.
+
+    A draft may be kept as well, at each key: it stays in the log.
+    """
+    with open_records(records_path(), leaves_log=True) as connection:
         return work(connection)
 
 
@@ -81,7 +84,8 @@ def write_records(work: Callable[[duckdb.DuckDBPyConnection], Found]) -> Found:
     Raises Refused as read_records does, and in a session that may only look.
     """
     guard_writing()
-    return read_records(work)
+    with open_records(records_path()) as connection:
+        return work(connection)
 
 
 def may_write() -> bool:

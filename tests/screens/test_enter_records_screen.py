@@ -15,6 +15,7 @@ from analytics.records.papers import FORMER_KEYS, PAPERS
 from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.storage import database
+from analytics.storage.checkpoints import log_of
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.transactions import transaction
@@ -135,6 +136,19 @@ def test_what_was_typed_comes_back_in_another_browser_and_says_from_when(
     assert "This is your draft of 20" in lines(again)
     assert pad.row == {"ticket": "1187", "weight_kg": "18,62 t"}
     assert stored(farm).is_empty()
+
+
+def test_a_key_costs_no_rewriting_of_the_file_and_a_save_puts_all_of_it_in(
+    screen: Screens, farm: Path, pad: ToldPad
+) -> None:
+    app = screen(farm)
+    at_first = farm.read_bytes()
+    pad.type_in(app, ticket="1041")
+    pad.type_in(app, weight_kg="18120")
+    assert farm.read_bytes() == at_first
+    pad.press(app)
+    assert not log_of(farm).exists()
+    assert stored(farm)["ticket"].to_list() == ["1041"]
 
 
 def test_a_draft_is_thrown_away_when_asked_twice_and_can_be_brought_back(

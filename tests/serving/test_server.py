@@ -30,6 +30,9 @@ from analytics.serving.addresses import (
 from analytics.serving.gate import COOKIE, Gate, _tickets
 from analytics.serving.passphrases import find_passphrase, set_passphrases
 from analytics.serving.screen_pages import screen_pages
+from analytics.storage.checkpoints import log_of
+from analytics.storage.database import open_records
+from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from tests.browser.server import Server
 from tests.browser.server import serving as started
 from tests.prepared import copied
@@ -366,6 +369,23 @@ def test_another_address_without_a_passphrase_is_refused_with_what_to_do(monkeyp
     code, words = run(monkeypatch, capsys, tmp_path / "records.duckdb", "--address", "0.0.0.0")
     assert code == 1
     assert "other machines can reach 0.0.0.0, and no passphrase is set. Set one first: standrow passphrase" in words
+
+
+def test_when_the_server_ends_what_was_typed_is_in_the_file_itself(monkeypatch, capsys, tmp_path: Path) -> None:
+    records = tmp_path / "records.duckdb"
+    place = DraftPlace(paper="loads", crop_year=2026, field="North", plot="east", typed_by="Ann")
+
+    def typed_in_and_ended(*_: object, **__: object) -> None:
+        with open_records(records, leaves_log=True) as connection:
+            keep_draft(connection, place, rows=[{"ticket": "1"}], loaded=[], units={})
+        assert log_of(records).exists()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("analytics.serving.server.serve", typed_in_and_ended)
+    run(monkeypatch, capsys, records)
+    assert not log_of(records).exists()
+    with open_records(records) as connection:
+        assert [draft.place for draft in all_drafts(connection)] == [place]
 
 
 def test_an_address_that_is_not_this_machines_is_refused(monkeypatch, capsys, tmp_path: Path) -> None:

@@ -25,6 +25,7 @@ from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table
+from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import plan_restore, restore
 from analytics.storage.sql_texts import schema_files
@@ -33,6 +34,8 @@ ROWS = 40  # saved together, so a half of them would show
 OLD_FILES = 6
 LATEST_WORK = 3  # the kill comes after one of the first works began ...
 LONGEST_LIFE = 0.15  # ... within so many seconds; a work takes 0.02 to 0.3
+
+TYPED = DraftPlace(paper="loads", crop_year=2025, field="first 0", plot="a", typed_by="child")
 
 BEGINS, BETWEEN = "begins ", "between"
 fell = Counter()  # kills by the work that they fell within
@@ -68,6 +71,15 @@ def work_saving(folder: Path) -> None:
     for act in range(10_000):
         with open_records(folder / "records.duckdb") as connection, doing("saving"):
             keep(connection, act)
+            done(act)
+
+
+def work_typing(folder: Path) -> None:
+    """Keys, each kept as a draft that goes on from the one before."""
+    for act in range(10_000):
+        with doing("typing"), open_records(folder / "records.duckdb", leaves_log=True) as connection:
+            rows = [{"ticket": f"{act} {row}"} for row in range(ROWS)]
+            keep_draft(connection, TYPED, rows=rows, loaded=[], units={}, mark=f"w:{act}", onto={f"w:{act - 1}"})
             done(act)
 
 
@@ -115,6 +127,7 @@ WORK = {
     "migrating": work_migrating,
     "restoring": work_restoring,
     "replacing": work_replacing,
+    "typing": work_typing,
 }
 
 
@@ -200,7 +213,15 @@ def test_a_killed_program_loses_nothing_and_leaves_nothing_by_half(prepared, tmp
     found = fields_by_act(records)
     assert set(found.values()) == {ROWS}
     assert "first" in found
-    if kind == "restoring":
+    if kind == "typing":
+        with open_records(records) as connection:
+            kept = all_drafts(connection)
+        for draft in kept:  # one, the last that was told or the one after it
+            act = int(draft.mark.partition(":")[2])
+            assert [row["ticket"] for row in draft.rows] == [f"{act} {row}" for row in range(ROWS)]
+            assert act in {len(told) - 1, len(told)}
+        assert len(kept) == 1 or (not told and not kept)
+    elif kind == "restoring":
         assert set(found) <= {"first", "extra"}
         with open_records(records) as connection:
             assert read_table(connection, "acts").height >= 1 + 2 * len(told)
@@ -215,7 +236,7 @@ def test_a_killed_program_loses_nothing_and_leaves_nothing_by_half(prepared, tmp
 def test_kills_fell_within_every_kind_of_work():
     """Kept last: it looks at what the tests before it did. Run with -rP to see the counts."""
     print("kills fell within:", dict(fell))
-    assert set(fell) >= {"import", "saving", "migration", "backup", "restore"}
+    assert set(fell) >= {"import", "saving", "migration", "backup", "restore", "typing"}
     assert fell.total() >= 200
 
 

@@ -23,6 +23,7 @@ from analytics.records.grown_tables import FIELDS
 from analytics.storage.backups import list_backups
 from analytics.storage.checkpoints import connect
 from analytics.storage.database import failed_checks, open_records, read_table
+from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from analytics.storage.history import TableSave, save
 
 RECORDING = Path(__file__).resolve().parent / "record_calls.c"
@@ -138,8 +139,13 @@ def keep_field(connection, name: str) -> None:
     save(connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="test", source="screen")
 
 
+def keep_typed(connection, name: str) -> None:
+    place = DraftPlace(paper="fields", crop_year=2026, field=None, plot=None, typed_by="test")
+    keep_draft(connection, place, rows=[{"field": name}], loaded=[], units={}, mark=f"{name}:0", onto=())
+
+
 def work(path: Path) -> None:
-    """Saves in the log, a closing, and one more: each save is acknowledged in a file of its own beside."""
+    """Saves in the log, a closing, what is typed, and one more: each is acknowledged in a file of its own beside."""
     told = os.open(path.with_name(DONE), os.O_WRONLY | os.O_CREAT | os.O_APPEND)
 
     def tell(word: str) -> None:
@@ -153,6 +159,10 @@ def work(path: Path) -> None:
         for number in range(3):
             keep_field(connection, f"Log {number}")
             tell(f"Log {number}")
+    for number in range(3):
+        with open_records(path, leaves_log=True) as connection:
+            keep_typed(connection, f"Typed {number}")
+            tell(f"Typed {number}")
     with open_records(path) as connection:
         keep_field(connection, "Last")
         tell("Last")
@@ -210,6 +220,7 @@ def check_states(recorded, folder: Path, seeds: range) -> None:
         try:
             with open_records(path) as connection:
                 found = set(read_table(connection, "fields")["field"])
+                found |= {row["field"] for draft in all_drafts(connection) for row in draft.rows}
                 problems = failed_checks(connection)
         except Exception as problem:
             wrong.append((seed, f"{type(problem).__name__}: {problem}"))
