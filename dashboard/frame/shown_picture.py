@@ -32,13 +32,14 @@ def show_picture(
 def specification(chart: altair.LayerChart) -> dict[str, Any]:
     """The picture in the language of the browser's charts (Vega-Lite), its frames as named data beside it.
 
-    They are taken out of the chart, which is shown once: a copy of it would cost as much as all the rest.
+    They are taken out of the chart, which is shown once: a copy of it would cost as much as all the rest. The chart
+    itself has the frame that all of its layers share; as rows it would make the framework load a library of 60 MB.
     """
     frames = {}
-    for place, layer in enumerate(chart.layer):
-        if isinstance(layer.data, pl.DataFrame):
-            frames[f"layer {place}"] = layer.data
-            layer.data = altair.NamedData(name=f"layer {place}")
+    for place, part in enumerate([chart, *chart.layer]):
+        if isinstance(part.data, pl.DataFrame):
+            frames[f"frame {place}"] = part.data
+            part.data = altair.NamedData(name=f"frame {place}")
     found: dict[str, Any] = chart.to_dict(validate=False)
     for size in ("continuousWidth", "continuousHeight"):  # of a page without a width of its own
         found["config"]["view"].pop(size, None)
