@@ -45,7 +45,6 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
     first, last = _span(plots, events)
     y = alt.Y(
         "row:N",
-        sort=order,
         scale=alt.Scale(domain=order),
         axis=alt.Axis(title=None, labelLimit=LABEL_WIDTH, labelPadding=6, ticks=False, domain=False, grid=False),
     )

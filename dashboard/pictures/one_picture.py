@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import altair as alt
+import polars as pl
 
 from analytics.answer.marks import BAND, INK
 
@@ -17,9 +18,9 @@ FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 def one_picture(
     layers: Sequence[alt.Chart], *, edge: str | None = None, faint_axes: bool = False, **frame: Any
 ) -> alt.LayerChart:
-    """The layers over each other, the first at the bottom.
+    """The layers over each other, the first at the bottom; one without a row costs as much as any and is left out.
 
-    edge : colour of the line around, none by default; frame : its height, and its width or title where it has one
+    edge : colour of the line around, none by default; frame : its height, and its width, title and params if it has any
     """
     axis = alt.AxisConfig(labelFontSize=12, titleFontSize=12, titleFontWeight="normal", labelColor=INK, titleColor=INK)
     if faint_axes:
@@ -31,4 +32,5 @@ def one_picture(
         axis=axis,
         title=alt.TitleConfig(anchor="start", fontSize=13, color=INK),
     )
-    return alt.LayerChart(layer=layers, config=config, **frame)
+    drawn = [layer for layer in layers if not (isinstance(layer.data, pl.DataFrame) and layer.data.is_empty())]
+    return alt.LayerChart(layer=drawn, config=config, **frame)

@@ -20,6 +20,7 @@ LINE = 19  # pixels that a row takes
 BOX = 11  # pixels that a box is high
 AXIS = 42  # pixels for the horizontal axis and its title
 LABEL_WIDTH = 215
+LABELS, HEADINGS, NAMES = "labels", "headings", "names"  # known to a picture's expressions
 
 ONCE = pl.DataFrame({"once": [0]})  # data for a mark that stands once
 MARK_COLUMNS = {
@@ -93,30 +94,29 @@ class Rows:
 
     def y(self, position: float = 0.5) -> alt.Y:
         """The rows as a vertical axis; a mark stands at the middle of its row, or at another share of its height."""
-        names = "{" + ",".join(f"{quoted(key)}:{quoted(label)}" for key, label in self.labels.items()) + "}"
-        is_heading, is_name = (
-            f"indexof([{','.join(quoted(key) for key in keys)}], datum.value) >= 0"
-            for keys in (self.headings, self.names)
-        )
         axis = alt.Axis(
             title=None,
-            labelExpr=f"{names}[datum.value]",
-            labelFontWeight=alt.condition(is_heading, alt.value("bold"), alt.value("normal")),
-            labelFontStyle=alt.condition(is_name, alt.value("italic"), alt.value("normal")),
+            labelExpr=f"{LABELS}[datum.value]",
+            labelFontWeight=alt.condition(f"{HEADINGS}[datum.value]", alt.value("bold"), alt.value("normal")),
+            labelFontStyle=alt.condition(f"{NAMES}[datum.value]", alt.value("italic"), alt.value("normal")),
             labelLimit=LABEL_WIDTH,
             labelPadding=6,
             labelOverlap=False,
             ticks=False,
             domain=False,
         )
+        # The order is the scale's alone: `sort` would have the browser look up the place of each mark in a list of all.
         scale = alt.Scale(domain=list(self.labels))
-        return alt.Y("row:N", sort=list(self.labels), scale=scale, axis=axis, bandPosition=position)
+        return alt.Y("row:N", scale=scale, axis=axis, bandPosition=position)
 
-
-def quoted(text: str) -> str:
-    """Text as a Vega expression reads it."""
-    escaped = text.replace("\\", "\\\\").replace("'", "\\'")
-    return f"'{escaped}'"
+    @property
+    def params(self) -> list[alt.VariableParameter]:
+        """What the axis looks up for each row, there once for all of them."""
+        return [
+            alt.VariableParameter(name=LABELS, value=self.labels),
+            alt.VariableParameter(name=HEADINGS, value=dict.fromkeys(self.headings, True)),
+            alt.VariableParameter(name=NAMES, value=dict.fromkeys(self.names, True)),
+        ]
 
 
 def tip_text(comparison: Comparison, question: Question, answer: Answer) -> str:
@@ -245,4 +245,4 @@ def band_and_zero(rows: Rows, *, margin: float, low: float, high: float, words: 
 
 def framed(layers: Sequence[alt.Chart], rows: Rows) -> alt.LayerChart:
     """The layers as one picture, as high as its rows need."""
-    return one_picture(layers, height=LINE * len(rows.labels) + AXIS)
+    return one_picture(layers, height=LINE * len(rows.labels) + AXIS, params=rows.params)

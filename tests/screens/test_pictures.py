@@ -94,7 +94,21 @@ def test_a_part_that_it_does_not_know_is_seen() -> None:
 
 
 def test_a_click_selects_the_measure_of_the_rows_that_take_it(demo: duckdb.DuckDBPyConnection) -> None:
-    (click,) = specification(charts.all_measures(review_all(demo)))["params"]
+    params = specification(charts.all_measures(review_all(demo)))["params"]
+    (click,) = (param for param in params if "select" in param)
     assert click["name"] == "chosen"
     assert click["select"] == {"type": "point", "fields": ["measure"]}
     assert len(click["views"]) == 1
+
+
+def test_what_costs_the_browser_and_shows_nothing_is_not_sent(demo: duckdb.DuckDBPyConnection) -> None:
+    """A layer without a row, and the rows' order or words once more with each layer."""
+    yields = review_all(demo)["yield"]
+    told = specification(charts.by_year_chart(yields))
+    assert all(told["datasets"][layer["data"]["name"]].height for layer in told["layer"])
+    axes = [layer["encoding"]["y"] for layer in told["layer"] if "y" in layer["encoding"]]
+    assert len(axes) > 3
+    assert not any("sort" in axis or "Each crop year" in json.dumps(axis) for axis in axes)
+    (labels,) = (param["value"] for param in told["params"] if param["name"] == "labels")
+    assert list(labels) == axes[0]["scale"]["domain"]
+    assert "Each crop year" in labels.values()
