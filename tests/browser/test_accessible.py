@@ -18,6 +18,7 @@ from tests.browser.conftest import WIDTHS
 from tests.browser.server import Server, serving
 
 NOT_DRAWN_YET = "[data-testid='stVegaLiteChart']:not(:has(svg))"
+SIDE_BAR_ON_ITS_WAY = "[data-testid='stSidebarContent']:not(:has(a))"
 # Streamlit's own: its list of pages and its box for files, which no setting of ours reaches.
 STREAMLITS_OWN = {"list", "listitem", "presentation-role-conflict"}
 
@@ -106,6 +107,8 @@ def found_on(page: Page, address: str) -> dict[str, list[object]]:
 def drawn(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     settled(page)
+    # A side bar whose links are on their way is a box that scrolls and that no key reaches.
+    expect(page.locator(SIDE_BAR_ON_ITS_WAY)).to_have_count(0)
     expect(page.locator(NOT_DRAWN_YET)).to_have_count(0)
 
 
