@@ -20,6 +20,7 @@ from analytics.files.column_words import (
 from analytics.files.text_tables import CellUnits, TextTable
 from analytics.files.typed_columns import read_column
 from analytics.files.untidy import ROW_NUMBER, said_method, years_said
+from analytics.records.columns import NOTES
 from analytics.records.faults import Fault
 from analytics.records.form import LONGEST_NAME, Column, Table
 from analytics.records.own_tables import COLUMN_MATCHES, SAVED_TABLES
@@ -99,7 +100,10 @@ def guess_table(name: str, headers: Sequence[str]) -> Table | None:
 
 def _table_likeness(table: Table, name: str, headers: Sequence[str]) -> float:
     found = guess_match(table, headers)
-    alike = sum(likeness(column, header) for column, header in found.columns.items())
+    telling = {
+        column: header for column, header in found.columns.items() if column != NOTES.name
+    }  # any table may have some
+    alike = sum(likeness(column, header) for column, header in telling.items())
     named = any(table.name.rstrip("s").startswith(word.rstrip("s")) for word in words_of(name) if len(word) > 3)
     return alike + named - 0.5 * len(found.missing)
 

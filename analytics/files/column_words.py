@@ -65,9 +65,9 @@ OTHER_WORDS = {
     "notes": "note remark remarks comment comments",
     "seeded_on": "date seeding planted",
     "method": "how cut harvest type treatment",
-    "windrowed_on": "date windrow windrowing",
-    "harvested_on": "date harvest combined combining",
-    "preharvest_on": "date product",
+    "windrowed_on": "windrow windrowing",
+    "harvested_on": "harvest combined combining",
+    "preharvest_on": "product",
     "ticket": "receipt slip load tkt",
     "delivered_on": "date day delivery",
     "weight_kg": "net mass wt",
@@ -153,6 +153,7 @@ UNIT_WORDS = {
 OWN_UNIT_WORDS = "kg hl pct percent g m m2 ac s number no nr num id dollars per on by"
 PASSED_OVER = {*" ".join(UNIT_WORDS.values()).split(), *OWN_UNIT_WORDS.split()}
 NET = "gross less tare"  # a column worked out where a file has both, and no net weight
+OF_ANY_DATE = {"date", "day"}  # beside another word they say nothing; alone, nothing of which of a plot's three days
 NEVER_GUESSED = {"gross", "tare", "empty", "dry"}  # a scale weight of the record is net, a monitor's yield not dried
 ALIKE = 0.8  # of two words, by difflib; up to it two short words can look alike by chance
 LONGEST_HEADING = 60  # letters
@@ -172,6 +173,7 @@ def likeness(column: str, header: str) -> float:
     if header.startswith(NET) and column == "weight_kg":
         return 1.0
     words = [word for word in words_of(header) if word not in PASSED_OVER] or words_of(header)
+    words = [word for word in words if word not in OF_ANY_DATE] or words
     if not words or NEVER_GUESSED & set(words):
         return 0.0
     own = {word for word in column.split("_") if word not in PASSED_OVER} | set(OTHER_WORDS.get(column, "").split())

@@ -16,6 +16,7 @@ MOST_COLUMNS = 500
 LONGEST_LINE = 5_000_000  # bytes, of a line of any file; far beyond MOST_COLUMNS cells of any paper
 MOST_LINES = 5_000_000  # five times the loads of a very large farm
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright bars"}
+SEPARATOR_SAID = b"sep="  # begins a line over the header that spreadsheets write for one another
 LOOKED_THROUGH = 40  # rows among which the column names are looked for; our choice, no source
 CHUNK = 50_000  # rows turned into columns at a time, so that memory stays bounded
 
@@ -56,6 +57,8 @@ def from_csv(label: str, content: bytes, remarks: list[str], head_at: HeadAt | N
     above: tuple[str, ...] = ()
     if head_at is not None:
         data, above = _from_the_head_on(data, head_at)
+    elif data[: len(SEPARATOR_SAID)].lower() == SEPARATOR_SAID:
+        data, above = _from_the_head_on(data, lambda rows: len(rows) > 1)
     first_line = data[:LONGEST_HEADER].lstrip().partition(b"\n")[0].decode(errors="replace")
     if len(first_line) > LONGEST_HEADER - 10 and b"\n" not in data[:LONGEST_HEADER]:
         raise Unusable(

@@ -11,7 +11,7 @@ from statistics import median
 
 import polars as pl
 
-from analytics.files.column_words import NET, is_like_a_heading, is_unit, words_of
+from analytics.files.column_words import NET, is_like_a_heading, is_unit, likeness, words_of
 from analytics.files.text_tables import TextTable
 from analytics.files.typed_columns import LESS
 from analytics.records.columns import METHOD_WORDS, METHODS
@@ -20,7 +20,9 @@ MOST_CANDIDATES = 2000  # rows looked at one by one
 NARROW = 3  # columns; in a narrower table a row of one cell may be a record
 TOTAL = re.compile(r"\W*((grand|sub|field|farm)\W*)?(totals?|sum|averages?|avg|mean)\b", re.IGNORECASE)
 ROW_NUMBER = "number of the row"  # a name for loads that have no ticket
+PART = "part of the sheet"  # in which the same names hold
 ROUNDED = 0.006  # a sum in a sheet may be shown rounded
+OFTEN_NAMED_ONCE = ("crop_year", "field", "plot", "method")  # in the first of the rows that they hold for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +142,26 @@ def without_rows(text: TextTable, aside: Sequence[Aside]) -> TextTable:
     """The table without the rows that are aside."""
     is_kept = ~text.rows.is_in([one.row for one in aside])
     return replace(text, cells=text.cells.filter(is_kept), rows=text.rows.filter(is_kept))
+
+
+# --- names that stand once for the rows below them
+
+
+def named_once(text: TextTable) -> dict[str, int]:
+    """Columns of years, fields, plots or methods with blanks below a name, and how many cells would take it."""
+    carried = with_names_carried_down(text).cells
+    taken = {name: text.cells[name].null_count() - carried[name].null_count() for name in carried.columns}
+    return {name: cells for name, cells in taken.items() if cells}
+
+
+def with_names_carried_down(text: TextTable) -> TextTable:
+    """The table with each such blank filled by the name above it, unless a name further left has changed since."""
+    cells = text.cells.with_columns(pl.lit(0).alias(PART))
+    for name in text.cells.columns:
+        if any(likeness(ours, name) >= 1 for ours in OFTEN_NAMED_ONCE):
+            cells = cells.with_columns(pl.col(name).forward_fill().over(PART))
+            cells = cells.with_columns(pl.struct(PART, name).rle_id().alias(PART))
+    return replace(text, cells=cells.drop(PART))
 
 
 # --- what is said above the rows

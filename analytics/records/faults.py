@@ -9,6 +9,11 @@ LISTED = 200  # faults put into words; the rest are counted
 LONGEST_GIVEN = 80
 
 
+def shortened(given: str) -> str:
+    """As much of what was given as a sentence can repeat."""
+    return given if len(given) <= LONGEST_GIVEN else f"{given[: LONGEST_GIVEN - 3]}..."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
     """One fault. `row` is the row as a spreadsheet counts it (the header is 1); a `doubt` is possible but unlikely."""
@@ -24,9 +29,7 @@ class Fault:
     def __str__(self) -> str:
         places = (self.file, f"row {self.row}" if self.row else "", self.column or "")
         where = ", ".join(place for place in places if place)
-        given = " ".join(self.given.split())
-        if len(given) > LONGEST_GIVEN:
-            given = f"{given[: LONGEST_GIVEN - 3]}..."
+        given = shortened(" ".join(self.given.split()))
         word = "usual is" if self.is_doubt else "allowed"
         return f"{where}: {given or 'nothing'} given; {word} {self.allowed}. {self.remedy}".rstrip()
 

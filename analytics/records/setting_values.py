@@ -1,6 +1,7 @@
 """What each setting may be, what it is until somebody changes it, and which are fixed before looking."""
 
 from analytics.errors import BadInput, StandrowError
+from analytics.records.faults import shortened
 from analytics.trade.measures import MEASURES, find_measure
 from analytics.trade.typed_text import DECIMAL_MARK, THOUSANDS, NotReadable, read_number
 from analytics.trade.units import MAX_DRY_PCT, PER_BU_AC
@@ -63,35 +64,36 @@ def checked(name: str, text: str, *, comma: str = "") -> str:
 
     comma : what the farm said of a comma before three digits
     """
+    shown = shortened(text)
     if name == "farm_name":
         if not 1 <= len(text.strip()) <= 100:
-            raise BadInput(f"farm name: {text!r} given; allowed 1 to 100 letters.")
+            raise BadInput(f"farm name: {shown!r} given; allowed 1 to 100 letters.")
         return text.strip()
     if name in CHOICES:
         if text not in CHOICES[name]:
-            raise BadInput(f"{setting_words(name)}: {text!r} given; allowed {', '.join(CHOICES[name])}.")
+            raise BadInput(f"{setting_words(name)}: {shown!r} given; allowed {', '.join(CHOICES[name])}.")
         return text
     if name == "requirements":
         return _requirements(text)
     number = _number(name, text, comma)
     if name == "level":
         if number not in LEVELS:
-            raise BadInput(f"level: {text!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
+            raise BadInput(f"level: {shown!r} given; allowed {', '.join(f'{level:g}' for level in LEVELS)}.")
     elif name == "one_moisture_pct":
         if not LOWEST_MOISTURE <= number <= HIGHEST_MOISTURE:
             raise BadInput(
-                f"moisture for comparing: {text!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} percent. "
-                f"{MAX_DRY_PCT:g} is the top of dry canola."
+                f"moisture for comparing: {shown!r} given; allowed {LOWEST_MOISTURE:g} to {HIGHEST_MOISTURE:g} "
+                f"percent. {MAX_DRY_PCT:g} is the top of dry canola."
             )
     elif name == "wind_kmh":
         if not LOWEST_WIND <= number <= HIGHEST_WIND:
-            raise BadInput(f"wind: {text!r} given; allowed {LOWEST_WIND:g} to {HIGHEST_WIND:g} km/h.")
+            raise BadInput(f"wind: {shown!r} given; allowed {LOWEST_WIND:g} to {HIGHEST_WIND:g} km/h.")
     elif name.startswith(MARGIN):
         find_measure(name.removeprefix(MARGIN))
         if number <= 0:
-            raise BadInput(f"{setting_words(name)}: {text!r} given; allowed a number above 0.")
+            raise BadInput(f"{setting_words(name)}: {shown!r} given; allowed a number above 0.")
     else:
-        raise BadInput(f"setting: {name!r} given; there is no such setting.")
+        raise BadInput(f"setting: {shortened(name)!r} given; there is no such setting.")
     return repr(number)
 
 
@@ -113,8 +115,8 @@ def _requirements(text: str) -> str:
 
 def _no_requirement(text: str) -> BadInput:
     return BadInput(
-        f"requirements: {text!r} given; allowed {NO_REQUIREMENT}, or some of {', '.join(REQUIREMENTS)}, each once, for "
-        "all years or from a crop year on, as in same variety from 2027."
+        f"requirements: {shortened(text)!r} given; allowed {NO_REQUIREMENT}, or some of {', '.join(REQUIREMENTS)}, "
+        "each once, for all years or from a crop year on, as in same variety from 2027."
     )
 
 
@@ -122,7 +124,7 @@ def _number(name: str, text: str, comma: str) -> float:
     try:
         return read_number(text, comma=comma)
     except NotReadable as problem:
-        raise BadInput(f"{setting_words(name)}: {text!r} given; {problem}.") from problem
+        raise BadInput(f"{setting_words(name)}: {shortened(text)!r} given; {problem}.") from problem
 
 
 def setting_words(name: str) -> str:

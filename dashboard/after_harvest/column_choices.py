@@ -26,7 +26,7 @@ from analytics.files.column_matches import (
 from analytics.files.column_words import unit_choices
 from analytics.files.near_names import respelt
 from analytics.files.text_tables import TextTable
-from analytics.files.untidy import rows_aside, without_rows
+from analytics.files.untidy import named_once, rows_aside, with_names_carried_down, without_rows
 from analytics.records.form import Column
 from analytics.records.tables import TABLES
 from analytics.trade.numbers_as_text import capital, count
@@ -58,7 +58,8 @@ class Chosen:
         """What the choices are told apart by."""
         match = self.match
         chosen = (match.columns, match.units, match.constants) if match else ()
-        rows = (self.text.rows.len(), self.text.date_order)
+        blanks = self.text.cells.null_count().row(0)  # fewer where names are carried down
+        rows = (self.text.rows.len(), self.text.date_order, blanks)
         return self.is_left_out, match and match.table.name, *rows, *(tuple(part.items()) for part in chosen)
 
     def as_ours(
@@ -80,6 +81,17 @@ def leave_rows_out(text: TextTable, key: str) -> TextTable:
     is_out = st.checkbox(words, value=True, key=f"{key}-aside")
     shared.bullets([*map(str, aside[:ASIDE_SHOWN]), *(["..."] if aside[ASIDE_SHOWN:] else [])])
     return without_rows(text, aside) if is_out else text
+
+
+def carry_names_down(text: TextTable, key: str) -> TextTable:
+    """Blanks below a field, plot or method that is named once take its name, unless that is taken back."""
+    blanks = named_once(text)
+    if not blanks:
+        return text
+    each = ", ".join(f"{count(cells, 'cell')} of {name}" for name, cells in blanks.items())
+    words = f"Fill blanks with the name above them: {each}"
+    is_carried = st.checkbox(shared.plain(words), value=True, key=f"{key}-carried")
+    return with_names_carried_down(text) if is_carried else text
 
 
 def choose_matches(text: TextTable, known: Mapping[tuple[str, str], Match], key: str) -> list[Chosen]:

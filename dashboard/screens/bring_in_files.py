@@ -12,7 +12,7 @@ from analytics.trade import days
 from analytics.trade.cautions import LABEL
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand, new_plots
-from dashboard.after_harvest.column_choices import Chosen, choose_matches, leave_rows_out
+from dashboard.after_harvest.column_choices import Chosen, carry_names_down, choose_matches, leave_rows_out
 from dashboard.after_harvest.name_choices import choose_names
 from dashboard.frame import folded, shared, which_comma
 
@@ -57,7 +57,7 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
 def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
     key = f"match-{number}-{at}"
     st.header(shared.plain(f"{text.label}: which column is which?"))
-    text = leave_rows_out(text, key)
+    text = carry_names_down(leave_rows_out(text, key), key)
     with st.expander("The first rows, as they were read"):
         st.dataframe(text.cells.head(FIRST_ROWS), hide_index=True)
     found = choose_matches(text, known, key)

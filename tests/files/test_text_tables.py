@@ -82,6 +82,13 @@ def test_the_separator_is_recognised_and_named_when_it_is_no_comma(mark):
     assert ("set apart by" in remarks(content)) is (mark != ",")
 
 
+@pytest.mark.parametrize("first", ["sep=;", "SEP=;"])
+def test_a_line_that_tells_spreadsheets_the_separator_is_passed_over(first):
+    found = table(f"{first}\nfield;ticket\nHome;1\nEast;2\n")
+    assert found.cells.rows() == [("Home", "1"), ("East", "2")]
+    assert found.rows.to_list() == [3, 4]
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252"])
 def test_accents_survive_each_encoding_and_windows_1252_is_named(encoding):
     content = "field,ticket\nCoulée,1\n".encode(encoding)

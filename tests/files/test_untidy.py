@@ -19,7 +19,16 @@ from analytics.files.column_matches import (
 )
 from analytics.files.near_names import odd_fields, odd_plots, respelt
 from analytics.files.text_tables import TextTable, read_all
-from analytics.files.untidy import head_at, laid_out, rows_aside, said_method, without_rows, years_said
+from analytics.files.untidy import (
+    head_at,
+    laid_out,
+    named_once,
+    rows_aside,
+    said_method,
+    with_names_carried_down,
+    without_rows,
+    years_said,
+)
 from analytics.records.tables import TABLES
 from analytics.trade.typed_text import MONTH_FIRST, THOUSANDS
 
@@ -30,7 +39,7 @@ def tables_of(name: str, text: str) -> list[TextTable]:
 
 def chosen_as_guessed(text: TextTable, **more: str) -> list[TextTable]:
     """The tables of ours that a person gets who accepts everything that the screen has put in; `more` is typed."""
-    text = without_rows(text, rows_aside(text))
+    text = with_names_carried_down(without_rows(text, rows_aside(text)))
     table = guess_table(text.name, text.cells.columns)
     assert table is not None, text.cells.columns
     main = completed(guess_match(table, text.cells.columns), text, more)
@@ -122,6 +131,41 @@ def test_a_record_with_blanks_is_no_total():
     assert rows_aside(text) == []
     (text,) = tables_of("a.csv", "Field,Plot,Ticket,Net kg,MC\nHome,e,1,18000,9\nHome,e,2,19000,\n")
     assert rows_aside(text) == []
+
+
+ONCE = """Field,Side,Method,Tkt,Date,Net kg,Remarks
+Home,east,straight,1,2024-09-14,18620,wet
+,,,2,2024-09-14,18340,
+,west,swath,3,2024-09-10,17990,
+,,,4,2024-09-10,18100,
+River,east,straight,5,2024-09-15,17000,
+,,,6,2024-09-15,17200,
+"""
+
+
+def test_a_field_and_a_side_that_are_named_once_hold_for_the_rows_below_them():
+    (table,) = tables_of("tickets.csv", ONCE)
+    assert named_once(table) == {"field": 4, "side": 3, "method": 3}
+    records = records_of(("tickets.csv", ONCE), crop_year="2024")
+    assert records["loads"].sort("ticket").select("field", "plot").rows() == [
+        *[("Home", "east")] * 2,
+        *[("Home", "west")] * 2,
+        *[("River", "east")] * 2,
+    ]
+    assert records["plots"].sort("field", "plot").select("field", "plot", "method").rows() == [
+        ("Home", "east", "standing"),
+        ("Home", "west", "windrowed"),
+        ("River", "east", "standing"),
+    ]
+
+
+def test_no_name_is_carried_into_another_field_nor_over_what_is_no_name():
+    (table,) = tables_of("tickets.csv", ONCE.replace("River,east,straight", "River,,").replace("18340,", "18340,dry"))
+    carried = with_names_carried_down(table).cells
+    assert carried["field"].to_list()[4:] == ["River", "River"]
+    assert carried["side"].to_list()[4:] == [None, None]
+    assert carried["remarks"].to_list() == ["wet", "dry", None, None, None, None]
+    assert named_once(replace(table, cells=table.cells.fill_null("x"))) == {}
 
 
 def test_gross_less_tare_is_the_net_weight_with_thousands_set_apart():

@@ -339,6 +339,22 @@ def test_an_untidy_sheet_begins_a_farm_once_the_order_of_its_dates_and_a_name_ar
     assert stored(tmp_path / "records.duckdb", "plots").sort("plot")["method"].to_list() == ["standing", "windrowed"]
 
 
+def test_a_field_that_is_named_once_holds_for_the_rows_below_it(screen: Screens, tmp_path: Path) -> None:
+    with begun(tmp_path / "records.duckdb"):
+        pass
+    sheet = (
+        "Canola 2024\nField,Side,Method,Tkt,Date,Net kg\nHome,e,straight,1,2024-10-03,18600\n,,,2,2024-10-04,18800\n"
+    )
+    app = paste(screen(tmp_path / "records.duckdb"), sheet)
+    box = app.checkbox(key="match-0-0-carried")
+    assert box.label == "Fill blanks with the name above them: 1 cell of field, 1 cell of side, 1 cell of method"
+    box.uncheck().run()
+    assert "row 4, field: nothing given" in words(app)
+    app.checkbox(key="match-0-0-carried").check().run()
+    button(app).click().run()
+    assert stored(tmp_path / "records.duckdb").select("field", "plot").rows() == [("Home", "e"), ("Home", "e")]
+
+
 def test_a_misspelt_field_is_put_right_in_all_its_rows_and_pairs_are_offered(screen: Screens, tmp_path: Path) -> None:
     with begun(tmp_path / "records.duckdb"):
         pass

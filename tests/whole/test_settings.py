@@ -67,6 +67,14 @@ def test_what_is_not_allowed_is_refused_in_words(connection, name, text, words):
         change_settings(connection, {name: text}, done_by="A grower", why="a test")
 
 
+@pytest.mark.parametrize("name", ["farm_name", "level", "yield_unit", "requirements", "margin.yield"])
+def test_a_long_text_is_not_repeated_whole(connection, name):
+    with pytest.raises(BadInput) as refused:
+        change_settings(connection, {name: 5000 * "x"}, done_by="A grower", why="a test")
+    assert "xxx..." in str(refused.value)
+    assert len(str(refused.value)) < 500
+
+
 @pytest.mark.parametrize("text", ["5", "15", "8,5"])
 def test_one_moisture_at_its_limits_governs_the_views(connection, text):
     change_settings(connection, {"one_moisture_pct": text}, done_by="A grower", why="the elevator pays at it")
