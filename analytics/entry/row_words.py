@@ -54,7 +54,7 @@ def _loads(rows: Sequence[Row], records: Records, unit: str) -> list[str]:
 
     for load in others.iter_rows(named=True):
         count_in(load)
-    acres = plot_acres(records)
+    acres = plot_acres(records, crop_years={row.values["crop_year"] for row in rows})
     lines = []
     for row in rows:
         weight, dockage = _number(row, "weight_kg"), _number(row, "dockage_pct")

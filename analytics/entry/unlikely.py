@@ -191,7 +191,7 @@ def _plots_so_far(
     kilograms: dict[tuple[object, ...], list[float]] = {}
     for load in loads.values():
         kilograms.setdefault(tuple(load[name] for name in PLOT_KEY), []).append(clean_weight_kg(load))
-    acres = plot_acres(records)
+    acres = plot_acres(records, crop_years={plot[0] for plot in plots})
     return {
         key: _Plot(bu_ac=sum(masses) / KG_PER_BUSHEL / acres[key], loads_ac=len(masses) / acres[key])
         for key, masses in kilograms.items()
@@ -207,19 +207,20 @@ def clean_weight_kg(load: Mapping[str, object]) -> float:
     return net_clean(weight, dockage_pct=dockage) if isinstance(dockage, float) and 0 <= dockage <= 100 else weight
 
 
-def plot_acres(records: Records) -> dict[tuple[object, ...], float]:
-    """Acres by (crop_year, field, plot), of the plots that have them."""
-    rows = records["plots"].select(*PLOT_KEY, "acres").drop_nulls("acres").iter_rows()
+def plot_acres(records: Records, *, crop_years: Collection[object]) -> dict[tuple[object, ...], float]:
+    """Acres by (crop_year, field, plot), of the plots of these crop years that have them."""
+    of_years = records["plots"].filter(pl.col("crop_year").is_in(list(crop_years)))
+    rows = of_years.select(*PLOT_KEY, "acres").drop_nulls("acres").iter_rows()
     return {row[:3]: row[3] for row in rows}
 
 
 def _neighbours(plot_key: tuple[object, ...], records: Records) -> list[tuple[object, ...]]:
     """The other plots of the field in that crop year, and the other side of its pair."""
     year, field, plot = plot_key
-    others = [
-        row for row in records["plots"].select(PLOT_KEY).iter_rows() if row[:2] == (year, field) and row[2] != plot
-    ]
-    for pair in records["pairs"].iter_rows(named=True):
+    of_year = pl.col("crop_year") == pl.lit(year)
+    on_field = records["plots"].filter(of_year, pl.col("field") == pl.lit(field)).select(PLOT_KEY)
+    others = [row for row in on_field.iter_rows() if row[2] != plot]
+    for pair in records["pairs"].filter(of_year).iter_rows(named=True):
         sides = [(pair["crop_year"], pair[f"{side}_field"], pair[f"{side}_plot"]) for side in ("standing", "windrowed")]
         if plot_key in sides:
             others += [side for side in sides if side != plot_key and side[2] is not None]

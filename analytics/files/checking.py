@@ -318,7 +318,8 @@ def _name_unreadable(
             remedy=remedy,
         )
 
-    faults.add_rows(reasons.is_not_null().arg_true(), word)
+    if reasons.dtype != pl.Null:  # else every cell can be read
+        faults.add_rows(reasons.is_not_null().arg_true(), word)
 
 
 def _name_bad_cells(

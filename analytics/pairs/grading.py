@@ -94,14 +94,18 @@ def may_heat(
         about the grade
     jurisdiction : "CA" or "US"
     """
-    limits = limits_in_force(connection, jurisdiction, crop_year=crop_year)
+    moistures: list[float] = []
+    samples = []
     for row in rows:
         moisture = row.get("moisture_pct")
-        if isinstance(moisture, int | float) and moisture_class(connection, moisture) != "dry":
-            return True
-        if "green_seeds" in row and read_against(sample_percents(row), limits).strict_grade not in (None, GRADES[0]):
-            return True
-    return False
+        if isinstance(moisture, int | float):
+            moistures.append(moisture)
+        if "green_seeds" in row:
+            samples.append(sample_percents(row))
+    if moistures and moisture_class(connection, max(moistures)) != "dry":
+        return True
+    limits = limits_in_force(connection, jurisdiction, crop_year=crop_year) if samples else ()
+    return any(read_against(sample, limits).strict_grade not in (None, GRADES[0]) for sample in samples)
 
 
 def moisture_class(connection: duckdb.DuckDBPyConnection, moisture_pct: float) -> str:
