@@ -30,6 +30,8 @@ OPTIONS = {
     "server.enableCORS": True,  # which means: requests from pages of other servers are refused
     "server.enableAgentApi": False,  # a way to drive the screens without a browser
     "client.allowedOrigins": [],  # no page of another server may hold this one in a frame and talk to it
+    # A search for garbage after each run takes 40 to 75 ms, and the answer waits; without, 300 runs leave 6 MB more.
+    "runner.postScriptGC": False,
     "browser.gatherUsageStats": False,
     "client.toolbarMode": "minimal",
     "client.showErrorDetails": "none",
