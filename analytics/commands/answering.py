@@ -177,14 +177,14 @@ def report(
 ) -> None:
     """Write the sheet for the table. For the same records and date it is the same to the byte."""
     from analytics.sheet.content import read_sheet
-    from analytics.sheet.written import checked_date, checked_ending, write_sheet
+    from analytics.sheet.written import WORKBOOK, checked_date, checked_ending, write_sheet
     from analytics.storage.database import open_records, records_path
     from analytics.trade.cautions import NOT_ADVICE
 
-    checked_ending(output)
+    ending = checked_ending(output)
     day = date.today() if made_on is None else checked_date(made_on)
     with open_records(records_path(records)) as connection:
-        sheet = read_sheet(connection, reader, day)
+        sheet = read_sheet(connection, reader, day, is_for_workbook=ending == WORKBOOK)
     write_sheet(sheet, output)
     for sentence_said in (*sheet.answer, NOT_ADVICE):
         say(sentence_said)

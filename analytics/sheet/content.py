@@ -37,7 +37,7 @@ TITLE = "Canola cut standing or windrowed: what this farm's records say"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedSheet:
-    """A sheet as it is handed over. `tables` are not on it: they are the numbers behind it, for the workbook."""
+    """A sheet as it is handed over. `tables` are not on it: they are the numbers behind it, for the workbook alone."""
 
     title: str
     farm_name: str
@@ -56,11 +56,13 @@ def read_sheet(
     *,
     tried: TriedPurchase | None = None,
     compared: Mapping[str, Comparison] | None = None,
+    is_for_workbook: bool = True,
 ) -> PrintedSheet:
     """The sheet of the records as they are; the same records and date give the same sheet.
 
     tried : a purchase as typed on the screen for money, for the banker
     compared : as from review_all, where that was asked already
+    is_for_workbook : read the tables behind it too
     """
     settings = read_settings(connection)
     rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
@@ -88,7 +90,7 @@ def read_sheet(
         answer=_money_answer(ground) if is_banker else _grain_answer(ground),
         pages=_banker_pages(ground) if is_banker else _agronomist_pages(ground, known),
         usual_words=USUAL_WORDS,
-        tables=numbers.all_tables(connection, rows, settings, known),
+        tables=numbers.all_tables(connection, rows, settings, known) if is_for_workbook else {},
     )
 
 

@@ -5,71 +5,43 @@ date of the sheet. So the same sheet gives the same bytes everywhere. Nothing is
 """
 
 import json
-from bisect import bisect_left
+import subprocess
+import sys
+from base64 import b64decode
 from dataclasses import asdict
 from datetime import UTC, datetime, time
 from pathlib import Path
-from typing import Any
 
-import typst
-
+from analytics.errors import Refused
 from analytics.sheet.content import PrintedSheet
 
-TEMPLATE = Path(__file__).with_name("sheet.typ")
-FONTS = Path(__file__).with_name("fonts")
+TYPESETTER = Path(__file__).with_name("typesetter.py")
 PPI = 110.0  # of the pictures: readable on a screen, small to send
-# The typesetter keeps what it worked out, 50 MB for a sheet, until this many others were set (seen with 0.15.2).
-KEEPS = 10
-SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)  # points; the largest that fits is taken
 
 
 def pdf(sheet: PrintedSheet) -> bytes:
     """The sheet, tagged (PDF/UA-1), in the largest type in which it keeps to its pages."""
     made_at = datetime.combine(sheet.made_on, time(), tzinfo=UTC)
-    made = _set(
-        sheet,
-        format="pdf",
-        pdf_standards=["ua-1"],
-        timestamp=int(made_at.timestamp()),
-    )
-    if not isinstance(made, bytes):
-        raise TypeError(f"a PDF is bytes, not {type(made).__name__}")
+    (made,) = _typeset(sheet, format="pdf", pdf_standards=["ua-1"], timestamp=int(made_at.timestamp()))
     return made
 
 
 def pictures(sheet: PrintedSheet) -> tuple[bytes, ...]:
     """Each page as it prints, as PNG."""
-    made = _set(sheet, format="png", ppi=PPI)
-    pages = made if isinstance(made, list) else [made]
-    return tuple(page for page in pages if isinstance(page, bytes))
+    return _typeset(sheet, format="png", ppi=PPI)
 
 
-def _set(sheet: PrintedSheet, **how: Any) -> bytes | list[bytes] | None:
-    """The sheet in the largest type that fits; afterwards the typesetter's memory is given back."""
-    made: bytes | list[bytes] | None
-    try:
-        made = typst.compile(TEMPLATE, sys_inputs=_inputs(sheet), ignore_system_fonts=True, font_paths=[FONTS], **how)
-    finally:
-        for _ in range(KEEPS):
-            typst.compile(b"", ignore_system_fonts=True)
-    return made
-
-
-def _inputs(sheet: PrintedSheet) -> dict[str, str]:
-    """What sheet.typ is given: the content, and the largest size that fits, the smallest if none does."""
+def _typeset(sheet: PrintedSheet, **how: object) -> tuple[bytes, ...]:
+    """What the typesetter makes of it, a program of its own. Raises Refused when that comes to no end."""
     content = json.dumps(_as_object(sheet), ensure_ascii=False, allow_nan=False)
-    inputs = [{"sheet": content, "size": f"{size:g}"} for size in SIZES]
-    # What fits in a size fits in every smaller one, so half of them are ruled out at each look.
-    fits = bisect_left(inputs[:-1], True, key=lambda one: _pages(one) <= len(sheet.pages))
-    return inputs[fits]
-
-
-def _pages(inputs: dict[str, str]) -> int:
-    """On how many pages it comes out at this size."""
-    found = typst.query(
-        TEMPLATE, "<pages>", field="value", one=True, sys_inputs=inputs, ignore_system_fonts=True, font_paths=[FONTS]
-    )
-    return int(json.loads(found))
+    asked = json.dumps({"content": content, "pages": len(sheet.pages), "how": how})
+    # -P: its own folder, whose names hide some of Python's, is not looked into
+    command = [sys.executable, "-P", str(TYPESETTER)]
+    done = subprocess.run(command, input=asked.encode(), capture_output=True, check=False)
+    if done.returncode:
+        said = done.stderr.decode(errors="replace").strip().splitlines()[-1:]
+        raise Refused(f"The sheet could not be set for paper ({''.join(said) or 'the typesetter was ended'}).")
+    return tuple(b64decode(page) for page in json.loads(done.stdout))
 
 
 def _as_object(sheet: PrintedSheet) -> dict[str, object]:

@@ -7,15 +7,30 @@ from pathlib import Path
 from analytics.errors import BadInput
 from analytics.files.new_files import write_whole
 from analytics.sheet.content import PrintedSheet
-from analytics.sheet.html_page import html
-from analytics.sheet.pdf import pdf
-from analytics.sheet.printed_workbook import xlsx
 
-FORMATS: dict[str, Callable[[PrintedSheet], bytes]] = {
-    ".pdf": pdf,
-    ".html": lambda sheet: html(sheet).encode(),
-    ".xlsx": xlsx,
-}
+WORKBOOK = ".xlsx"
+
+
+def _pdf(sheet: PrintedSheet) -> bytes:
+    from analytics.sheet.pdf import pdf
+
+    return pdf(sheet)
+
+
+def _html(sheet: PrintedSheet) -> bytes:
+    from analytics.sheet.html_page import html
+
+    return html(sheet).encode()
+
+
+def _xlsx(sheet: PrintedSheet) -> bytes:
+    from analytics.sheet.printed_workbook import xlsx
+
+    return xlsx(sheet)
+
+
+# How each kind is made; it imports what it needs only then.
+FORMATS: dict[str, Callable[[PrintedSheet], bytes]] = {".pdf": _pdf, ".html": _html, WORKBOOK: _xlsx}
 
 
 def checked_ending(path: Path) -> str:

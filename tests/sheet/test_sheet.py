@@ -1,10 +1,8 @@
 """The sheet for the table, read back from the files by other programs than the ones that wrote them."""
 
 import io
-import os
 import re
 import subprocess
-import sys
 from datetime import date, datetime
 from pathlib import Path
 
@@ -370,25 +368,9 @@ def test_weather_of_a_year_without_any_on_record_is_not_known(tiny):
     assert set(grown(tiny(one_pair(priced=True)))["weather"]) == {"not known"}
 
 
-SHEETS = """
-import sys, dataclasses, datetime, pathlib
-from analytics.sheet.content import read_sheet
-from analytics.sheet.pdf import pictures
-from analytics.sheet.reader import Reader
-from analytics.storage.database import open_records
-with open_records(pathlib.Path(sys.argv[1])) as connection:
-    sheet = read_sheet(connection, Reader.BANKER, datetime.date(2026, 11, 1))
-for number in range(4):
-    pictures(dataclasses.replace(sheet, farm_name=f"Farm {number}", answer=(f"{number}. It is so.", *sheet.answer[1:])))
-    print(pathlib.Path("/proc/self/statm").read_text().split()[1])
-"""
-
-
-@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="this system does not tell in /proc what is used")
-def test_one_sheet_after_another_leaves_the_memory_as_it_is(demo_records):
-    """The typesetter keeps what it worked out for ten sheets, 50 to 60 MB each, unless it is made to let go."""
-    said = subprocess.run(
-        [sys.executable, "-W", "ignore", "-c", SHEETS, demo_records], capture_output=True, check=True, text=True
-    ).stdout
-    first, *_, last = (int(pages) * os.sysconf("SC_PAGE_SIZE") / 1e6 for pages in said.split())
-    assert last - first < 60
+def test_a_typesetter_that_comes_to_no_end_is_told_in_a_sentence(sheets, tmp_path, monkeypatch):
+    ended = tmp_path / "typesetter.py"
+    ended.write_text("raise SystemExit('no font')")
+    monkeypatch.setattr("analytics.sheet.pdf.TYPESETTER", ended)
+    with pytest.raises(Refused, match=r"The sheet could not be set for paper \(no font\)\."):
+        pdf(sheets[Reader.BANKER])

@@ -77,3 +77,12 @@ def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_p
     rooms = {name.split(".")[1] for name in modules if name.startswith("analytics.")}
     assert rooms & {"health", "money", "pairs", "planning", "entry", "settings"} == set()
     assert {name for name in modules if name.startswith("analytics.s") and "statistics" not in name} <= ALWAYS_OURS
+
+
+def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(demo_records: Path, tmp_path: Path):
+    """The typesetter would keep 65 MB of the server, and the workbook's writer takes a twentieth of a second."""
+    file = tmp_path / "sheet.pdf"
+    libraries, _ = loaded("report", "-o", str(file), "--for", "banker", "--records", str(demo_records))
+    assert file.read_bytes().startswith(b"%PDF")
+    assert {"duckdb", "polars"} <= libraries
+    assert not libraries & {"typst", "xlsxwriter"}
