@@ -63,6 +63,16 @@ def test_a_save_that_fails_leaves_neither_rows_nor_history(connection):
     assert read_table(connection, "changes").is_empty()
 
 
+def test_rows_of_the_history_are_packed_as_one_text(connection):
+    keep(connection, FIELDS, [{"field": f"Field {number}", "acres": 160.0} for number in range(30_000)])
+    connection.execute("checkpoint")
+    packed = connection.execute(
+        "select distinct column_name, compression from pragma_storage_info('changes') "
+        "where column_name in ('row_key', 'after') and segment_type <> 'VALIDITY'"
+    )
+    assert sorted(packed.fetchall()) == [("after", "ZSTD"), ("row_key", "ZSTD")]
+
+
 def test_an_accent_typed_in_two_ways_is_one_name(connection):
     keep(connection, FIELDS, [{"field": "Cr\u00eate", "acres": 80.0}])
     keep(connection, FIELDS, [{"field": "Cre\u0302te", "acres": 79.0}])

@@ -119,6 +119,11 @@ insert into weather values ('2021-09-07', 'Süd', 'frost', -2.5, 'C', 4, null);
 insert into spring_counts values (2021, 'Süd', 'whole', '2022-05-20', '1', 17, 0.25);
 """,
     15: "insert into plot_totals values (2022, 'North', 'west', 35150, 'over the elevator');",
+    16: """
+insert into changes values
+    (3, 'plot_totals', '{"crop_year":2022,"field":"North","plot":"west"}', null,
+    '{"crop_year":2022,"field":"North","plot":"west","weight_kg":35150.0,"notes":"over the elevator"}');
+""",
 }
 
 
