@@ -3,16 +3,11 @@
 import os
 import sys
 
-# What the library of tables has done with goes back to the machine at once, not at some later time: a million tickets
-# come in with 120 MB less, for a second more of work. It reads this when it is loaded.
-MEMORY_GOES_BACK = "dirty_decay_ms:0,muzzy_decay_ms:0"
-
 
 def main() -> None:
     """Load the command and run it."""
     try:
         _name_a_home()
-        os.environ.setdefault("_RJEM_MALLOC_CONF", MEMORY_GOES_BACK)
         from analytics.cli import run_command
 
         run_command()

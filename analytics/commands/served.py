@@ -22,9 +22,10 @@ def serve(
     port: Port = None,
 ) -> None:
     """Serve the dashboard until Ctrl-C. To this machine alone, or to others who know a passphrase."""
-    from analytics.serving.one_pool import share_one_pool
+    from analytics.serving.one_pool import give_memory_back, share_one_pool
 
     share_one_pool()  # before the libraries are loaded, which begin threads
+    give_memory_back()
     from analytics.serving.server import serve as serve_dashboard
     from analytics.storage.database import open_records, records_path
 

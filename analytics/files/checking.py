@@ -195,7 +195,8 @@ def _read_columns(
     for name in [column.name for column in table.columns if column.kind == "number"]:
         texts = cells[name].replace(dict.fromkeys(text.known[name])) if name in text.known else cells[name]
         bare[name], factors[name] = without_units(texts, text.units.get(name))
-    decimals = [bare[name] for name in factors]
+    said = {name: texts.unique() for name, texts in bare.items()}  # a mark is found in a text or not, however often
+    decimals = [said[name] for name in factors]
     commas_are_decimal = any(map(has_decimal_commas, decimals))
     points_are_decimal = not commas_are_decimal and any(map(has_decimal_points, decimals))
     # Where the numbers of the file say otherwise, what the farm said once does not count, and the file is asked about.
@@ -207,7 +208,7 @@ def _read_columns(
         mark = ""
         if as_a_whole and column.name in bare:
             mark = thousands_mark(
-                bare[column.name], commas_are_decimal=commas_are_decimal, points_are_decimal=points_are_decimal
+                said[column.name], commas_are_decimal=commas_are_decimal, points_are_decimal=points_are_decimal
             )
         one = read_column(
             column,

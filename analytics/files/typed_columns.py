@@ -186,10 +186,12 @@ def _read_cells(
 
 
 def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: type[pl.DataType]) -> TypedColumn:
-    """What the words mean; hyphens, underlines and spaces between them are one."""
+    """What the words mean, each read once; hyphens, underlines and spaces between them are one."""
     meanings = {re.sub(WORDS_APART, " ", words): meaning for words, meaning in meanings.items()}
-    words = pl.DataFrame({"text": texts}).select(TEXT.str.to_lowercase().str.replace_all(WORDS_APART, " "))["text"]
-    values = words.replace_strict(meanings, default=None, return_dtype=type_)
+    said = texts.unique()
+    words = said.str.to_lowercase().str.replace_all(WORDS_APART, " ")
+    meant = words.replace_strict(meanings, default=None, return_dtype=type_)
+    values = texts.replace_strict(said, meant, default=None, return_dtype=type_)
     is_unknown = values.is_null() & texts.is_not_null()
     if not is_unknown.any():
         return TypedColumn(values=values, reasons=_no_reasons(values))
