@@ -260,10 +260,10 @@ def plan_import(
 
 def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> CheckedTable:
     """The rows with what the records hold in the columns that the file does not have; then their rules hold or not."""
-    absent = [name for name in one.absent if not one.table.column(name).required]
+    key = list(one.table.key)  # without a column of the key, as weather without a field, it is blank in every key
+    absent = [name for name in one.absent if name not in key and not one.table.column(name).required]
     if not absent:
         return one
-    key = list(one.table.key)
     kept = one.frame.drop(absent).join(
         before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
     )

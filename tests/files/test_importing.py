@@ -400,6 +400,12 @@ def test_weather_of_the_whole_farm_has_a_blank_field_in_its_key():
     assert incoming(weather=f"happened_on,field,event,reading\n{day}{day}").fault_count == 1
 
 
+def test_weather_in_a_file_without_a_field_is_of_the_whole_farm():
+    plan = plan_import(incoming(weather="happened_on,event\n2024-09-11,wind\n"), {}, needs_all=False)
+    assert plan.faults == ()
+    assert plan.tables["weather"].new.select("field", "event").rows() == [(None, "wind")]
+
+
 def test_unknown_columns_are_named_with_the_one_that_may_be_meant():
     found = farm(loads=loads(header="crop_year,field,plot,ticket,moisture,colour"))
     remarks = " ".join(found.remarks)
