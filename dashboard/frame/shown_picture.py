@@ -4,12 +4,15 @@ The library that builds pictures checks every part of them against a schema of 3
 of a picture's time. Our pictures are the same but for their rows, and tests check them whole, so here it is left out.
 """
 
+from collections.abc import Callable
 from typing import Any, Literal
 
 import altair
 import polars as pl
 import streamlit as st
 from altair.utils import schemapi
+
+from dashboard.frame import shared
 
 schemapi.disable_debug_mode()
 
@@ -19,14 +22,35 @@ def show_picture(
     *,
     key: str,
     alt: str,
-    on_select: Literal["ignore", "rerun"] = "ignore",
     width: Literal["stretch", "content"] = "stretch",
-) -> Any:  # what was selected, in the framework's own form
-    """Show a picture of layers, with `alt` for those who cannot see it; what was selected in it, if asked for.
+) -> None:
+    """Show a picture of layers, with `alt` for those who cannot see it.
 
     width : of the page, or the picture's own
     """
-    return st.vega_lite_chart(specification(chart), theme=None, key=key, on_select=on_select, alt=alt, width=width)
+    st.vega_lite_chart(specification(chart), theme=None, key=key, alt=alt, width=width)
+
+
+def show_kept_picture(
+    draw: Callable[[], altair.LayerChart],
+    *of: str | float | None,
+    key: str,
+    alt: str,
+    on_select: Literal["ignore", "rerun"] = "ignore",
+) -> Any:  # what was selected, in the framework's own form
+    """Show a picture of the records, put together once until the next act; what was selected in it, if asked for.
+
+    draw : puts it together; of : all that it shows beside the records, such as the measure or a price that was typed
+    """
+    told = _kept(*shared.kept_under(), key, of, draw)
+    return st.vega_lite_chart(told, theme=None, key=key, on_select=on_select, alt=alt, width="stretch")
+
+
+@st.cache_resource(max_entries=60, show_spinner=False)
+def _kept(
+    path: str, last_act: str, key: str, of: tuple[str | float | None, ...], _draw: Callable[[], altair.LayerChart]
+) -> dict[str, Any]:
+    return specification(_draw())
 
 
 def specification(chart: altair.LayerChart) -> dict[str, Any]:

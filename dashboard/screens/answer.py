@@ -27,8 +27,11 @@ if is_young:  # what would make it better is then the news
     shared.gaps_link()
 
 st.header("What carries it?", help=HELP["basis"])
-shown_picture.show_picture(
-    charts.carries_chart(first), key="carries", alt=" ".join(statistics_rows.carried_in_words(first))
+shown_picture.show_kept_picture(
+    lambda: charts.carries_chart(first),
+    first.measure,
+    key="carries",
+    alt=" ".join(statistics_rows.carried_in_words(first)),
 )
 if part := folded.unfolded("The same as a table", key="carried"):
     with part:
@@ -37,8 +40,8 @@ if part := folded.unfolded("The same as a table", key="carried"):
 
 st.header("Every measure at a glance")
 shared.legend()
-picked = shown_picture.show_picture(
-    charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.answers_in_words(found)
+picked = shown_picture.show_kept_picture(
+    lambda: charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.answers_in_words(found)
 )
 if chosen := picked.selection.get("chosen"):
     shared.open_measure(chosen[0]["measure"])

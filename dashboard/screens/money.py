@@ -34,8 +34,8 @@ STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 def _difference(found: MoneyReview, net_ac: float) -> None:
     comparison = found.net_return
     st.header("Where does the difference come from?", help=HELP["partial budget"])
-    shown_picture.show_picture(
-        money_charts.budget_lines(found.changes, net_ac=net_ac),
+    shown_picture.show_kept_picture(
+        lambda: money_charts.budget_lines(found.changes, net_ac=net_ac),
         key="budget_lines",
         alt=f"What standing gains or loses, line by line. {words.money_headline(found)}",
     )
@@ -89,8 +89,9 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     if st.checkbox("Start from the published trials too", key="from_published", help=STARTS_FROM):
         st.markdown(shared.plain(words.pays_from_published(found, at, unit)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
-    shown_picture.show_picture(
-        money_charts.heat(at, prices=prices, unit=unit),
+    shown_picture.show_kept_picture(
+        lambda: money_charts.heat(at, prices=prices, unit=unit),
+        price,
         key="heat",
         alt=f"Net difference over price and yield difference. {' '.join(lines)}",
     )
@@ -108,8 +109,9 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.header("What matters most?")
     moved = swings(found, at)
-    shown_picture.show_picture(
-        money_charts.what_matters(moved, unit=unit),
+    shown_picture.show_kept_picture(
+        lambda: money_charts.what_matters(moved, unit=unit),
+        price,
         key="swings",
         alt="; ".join(
             f"{swing.assumption.label}, {words.range_words(swing.assumption, unit)}: net difference "

@@ -63,13 +63,18 @@ st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}
 st.header("What carries it?", help=HELP["basis"])
 if other := wording.carries_sentence(comparison):
     st.markdown(shared.plain(other))
-shown_picture.show_picture(
-    charts.carries_chart(comparison), key="carries", alt=" ".join(statistics_rows.carried_in_words(comparison))
+shown_picture.show_kept_picture(
+    lambda: charts.carries_chart(comparison),
+    name,
+    key="carries",
+    alt=" ".join(statistics_rows.carried_in_words(comparison)),
 )
 
 st.header("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
-shown_picture.show_picture(charts.pairs_chart(comparison, shown), key="pairs", alt="Each pair, standing and windrowed.")
+shown_picture.show_kept_picture(
+    lambda: charts.pairs_chart(comparison, shown), name, years, key="pairs", alt="Each pair, standing and windrowed."
+)
 st.caption(
     f"● standing, ■ windrowed, {years}. Beside each pair stands by how much standing was "
     "above or below windrowed; the largest difference of a year is on top."
@@ -82,8 +87,8 @@ if part := folded.unfolded("Open a pair: both sides and their tickets", key="ope
 
 st.header("Do the years agree?", help=HELP["field-year"])
 shared.legend()
-shown_picture.show_picture(
-    charts.by_year_chart(comparison), key="by_year", alt=" ".join(shared.years_in_words(comparison))
+shown_picture.show_kept_picture(
+    lambda: charts.by_year_chart(comparison), name, key="by_year", alt=" ".join(shared.years_in_words(comparison))
 )
 st.caption(
     "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; the word on means that "
@@ -92,8 +97,9 @@ st.caption(
 
 if comparison.firm.leave_one_out:
     st.header("Does it hang on one field or one year?")
-    shown_picture.show_picture(
-        charts.left_out_chart(comparison),
+    shown_picture.show_kept_picture(
+        lambda: charts.left_out_chart(comparison),
+        name,
         key="left_out",
         alt="The answer with one field or year left out.",
     )
@@ -113,8 +119,9 @@ asked = shared.read_depends_on(name)
 st.header("Does it depend on something?")
 st.markdown(shared.plain(depends_words.CAUTION))
 if shown_questions := depends_words.computed(asked):
-    shown_picture.show_picture(
-        charts.depends_on_chart(comparison, shown_questions),
+    shown_picture.show_kept_picture(
+        lambda: charts.depends_on_chart(comparison, shown_questions),
+        name,
         key="depends_on",
         alt=" ".join(depends_words.depends_lines(comparison, asked)),
     )

@@ -26,8 +26,10 @@ with heading:
     st.caption(shared.plain(pair.made))
 
 if not pair.bars.is_empty():
-    shown_picture.show_picture(
-        calendar_chart.calendar(pair.bars, pair.weather),
+    shown_picture.show_kept_picture(
+        lambda: calendar_chart.calendar(pair.bars, pair.weather),
+        crop_year,
+        name,
         key="pair_calendar",
         alt=calendar_chart.calendar_in_words(pair.bars, pair.weather),
     )
@@ -50,8 +52,9 @@ bars, weather = pair_links.season(crop_year)
 if bars.is_empty():
     st.info("No day of combining is on record for this crop year.")
 else:
-    shown_picture.show_picture(
-        calendar_chart.calendar(bars, weather),
+    shown_picture.show_kept_picture(
+        lambda: calendar_chart.calendar(bars, weather),
+        crop_year,
         key="calendar",
         alt=calendar_chart.calendar_in_words(bars, weather),
     )

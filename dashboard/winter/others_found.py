@@ -17,8 +17,9 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     st.header(beside.HEADING)
     if found.unlike:
         st.markdown(shared.plain(found.unlike))
-    shown_picture.show_picture(
-        published_chart.beside(comparison, found.differences),
+    shown_picture.show_kept_picture(
+        lambda: published_chart.beside(comparison, found.differences),
+        comparison.measure,
         key="others_found",
         alt=" ".join(beside.lines_in_words(found.differences)),
     )
@@ -28,8 +29,9 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         shared.bullets(found.joint_words[1:])
     if found.each_way:
         st.header(beside.EACH_WAY_HEADING)
-        shown_picture.show_picture(
-            published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
+        shown_picture.show_kept_picture(
+            lambda: published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
+            comparison.measure,
             key="each_way",
             alt=" ".join(beside.lines_in_words(found.each_way)),
         )
@@ -37,8 +39,9 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     if found.early:
         st.header(beside.EARLY_HEADING)
         st.markdown(shared.plain(beside.EARLY_WORDS))
-        shown_picture.show_picture(
-            published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
+        shown_picture.show_kept_picture(
+            lambda: published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
+            comparison.measure,
             key="early_cutting",
             alt=" ".join(beside.lines_in_words(found.early)),
         )

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import duckdb
 import pytest
+from altair import LayerChart
 from streamlit.testing.v1 import AppTest
 
 from analytics.answer.review import in_yield_unit, review, review_all
 from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
 from analytics.errors import Refused
 from analytics.settings import change_settings, read_settings
-from analytics.statistics.results import Question
+from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records, read_table
 from analytics.trade.numbers_as_text import THIN_SPACE
 from dashboard.frame import shared
@@ -132,6 +133,30 @@ def test_one_measure_answers_both_questions(screen: Screens, looked_at: Path, na
     text = shown(app.selectbox(key="measure").select(name).run())
     assert these_fields_sentence(comparison) in text
     assert years_to_come_sentence(comparison) in text
+
+
+def test_a_picture_is_put_together_once_until_another_measure_or_the_next_act(
+    screen: Screens, records: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn, by_year = [], charts.by_year_chart
+
+    def noted(comparison: Comparison) -> LayerChart:
+        drawn.append((comparison.measure, comparison.unit))
+        return by_year(comparison)
+
+    monkeypatch.setattr(charts, "by_year_chart", noted)
+    app = screen(records, ONE_MEASURE)
+    app.run()
+    assert drawn == [("yield", "bu/ac")]
+    app.query_params["measure"] = "moisture"
+    app.run()
+    app.query_params["measure"] = "yield"
+    app.run()
+    assert drawn == [("yield", "bu/ac"), ("moisture", "points")]
+    with open_records(records) as connection:
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+    assert not app.run().exception
+    assert drawn[2:] == [("yield", "t/ha")]
 
 
 def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, looked_at: Path) -> None:
