@@ -40,6 +40,7 @@ class MoneyReview:
     net_return : comparison in $/ac
     yield_as_sold : comparison of the same pairs in bu/ac
     changes : lines of the partial budget, $/ac; they add up to net_return.these_fields.estimate
+    plots : the view plot_money
     difference : net return at other prices and yield differences
     prices : canola prices on record, newest first: crop_year, grade, dollars_per_tonne
     sources : cost_from, plots, default_items
@@ -51,6 +52,7 @@ class MoneyReview:
     net_return: Comparison
     yield_as_sold: Comparison
     changes: list[Change]
+    plots: pl.DataFrame
     difference: NetDifference | None
     rates: dict[str, costs.CostRate]
     price: costs.LatestPrice | None
@@ -78,17 +80,19 @@ def money_review(
     sold = pair_rows(connection, "yield_as_sold") if sold is None else sold
     facts = pair_facts(connection) if facts is None else facts
     weights, returns = costs.pair_weights(net_return), read_table(connection, "pair_returns")
+    plots = read_table(connection, "plot_money")
     lines = costs.line_differences(connection, weights)
     changes = costs.changes(lines)
     return MoneyReview(
         net_return=net_return,
         yield_as_sold=_yields_of_the_same_pairs(sold, facts, returns, read_settings(connection)),
         changes=changes,
+        plots=plots,
         difference=costs.net_difference(returns, weights),
         rates=costs.cost_rates(connection),
         price=costs.latest_price(connection),
         prices=costs.canola_prices(connection),
-        sources=costs.cost_sources(connection, weights),
+        sources=costs.cost_sources(connection, plots, weights),
         line_years=lines.select("crop_year", "line", "kind", "difference"),
         chance_here=chance_it_pays(net_return.these_fields),
         chance_ahead=chance_it_pays(net_return.years_to_come),

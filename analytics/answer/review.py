@@ -135,7 +135,7 @@ def pairs_of(rows: pl.DataFrame, facts: pl.DataFrame) -> Pairs:
         layout=rows["layout"],
         allocation=rows["allocation"],
         early_cut=(stage < EARLY_COLOUR_CHANGE_PCT).to_list(),
-        barred=rows["barred"] if "barred" in rows.columns else None,
+        barred=rows["barred"].to_list() if "barred" in rows.columns else None,
     )
 
 

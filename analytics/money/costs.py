@@ -165,12 +165,14 @@ def net_difference(returns: pl.DataFrame, weights: pl.DataFrame) -> NetDifferenc
     return NetDifference(**known.select((pl.col(part) * pl.col("weight")).sum() for part in parts).row(0, named=True))
 
 
-def cost_sources(connection: duckdb.DuckDBPyConnection, weights: pl.DataFrame) -> pl.DataFrame:
+def cost_sources(connection: duckdb.DuckDBPyConnection, plots: pl.DataFrame, weights: pl.DataFrame) -> pl.DataFrame:
     """How many plots of these pairs rest on which costs: cost_from, plots, default_items (those of any such plot).
 
-    weights : as from pair_weights
+    plots : the view plot_money; weights : as from pair_weights
     """
-    plots = read_query(connection, "cost_sources").join(weights, on=["crop_year", "pair"], how="semi")
+    known = plots.filter(pl.col("net_return_dollars_ac").is_not_null())
+    paired = read_table(connection, "pair_plots").join(known, on=["crop_year", "field", "plot"])
+    plots = paired.join(weights, on=["crop_year", "pair"], how="semi")
     defaults = pl.col("default_items").drop_nulls().unique().sort().str.join("; ")
     found = plots.group_by("cost_from").agg(pl.len().alias("plots"), defaults).sort("cost_from")
     return found.with_columns(pl.col("default_items").replace("", None))

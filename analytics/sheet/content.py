@@ -136,7 +136,8 @@ def _banker_pages(ground: SheetGround) -> tuple[Page, ...]:
         ),
         bottom=(*sections.cautions_met(main), sections.where_from(ground, main)),
     )
-    return (front, *whole_farm.whole_farm_page(ground.connection, ground.rows, ground.net, ground.tried))
+    back = whole_farm.whole_farm_page(ground.connection, ground.rows, ground.money.plots, ground.net, ground.tried)
+    return (front, *back)
 
 
 def _agronomist_pages(ground: SheetGround, known: Mapping[str, Comparison]) -> tuple[Page, ...]:

@@ -23,15 +23,17 @@ BUYING = "Buying the header parts, by the figures typed on the money screen"
 
 
 def whole_farm_page(
-    connection: duckdb.DuckDBPyConnection, rows: pl.DataFrame, net: Comparison, tried: TriedPurchase | None
+    connection: duckdb.DuckDBPyConnection,
+    rows: pl.DataFrame,
+    sold: pl.DataFrame,
+    net: Comparison,
+    tried: TriedPurchase | None,
 ) -> tuple[Page, ...]:
     """The page, or none where there is no plot on record.
 
-    rows : the view pair_measures; net : net return
+    rows : the view pair_measures; sold : the view plot_money; net : net return
     """
-    plots = read_table(connection, "plots").join(
-        read_table(connection, "plot_money").drop("method", strict=False), on=["crop_year", "field", "plot"], how="left"
-    )
+    plots = read_table(connection, "plots").join(sold, on=["crop_year", "field", "plot"], how="left")
     if plots.is_empty():
         return ()
     pairs = _pairs(rows)

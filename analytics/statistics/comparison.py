@@ -282,7 +282,8 @@ def _places(pairs: Pairs, found: FieldYears) -> tuple[FieldYear, ...]:
 
 def _pair_differences(pairs: Pairs, here: FieldYears, ahead: FieldYears) -> tuple[PairDifference, ...]:
     """Every complete pair, with the place it belongs to and the answers that rest on it."""
-    places = [pairs.field_words(row) for row in range(pairs.standing.size)]
+    fields = [pairs.field_words(row) for row in range(pairs.standing.size)]
+    places = list(fields)
     shares = np.zeros(pairs.standing.size)
     if here.count:
         shares[here.selected] = 1 / here.pairs[here.of_pair] / here.count
@@ -293,7 +294,7 @@ def _pair_differences(pairs: Pairs, here: FieldYears, ahead: FieldYears) -> tupl
     return tuple(
         PairDifference(
             crop_year=pairs.crop_years[pairs.year[row]],
-            field=pairs.field_words(row),
+            field=fields[row],
             pair=pairs.labels[row],
             standing=float(pairs.standing[row]),
             windrowed=float(pairs.windrowed[row]),
