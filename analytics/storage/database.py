@@ -58,6 +58,9 @@ OUR_FOLDER = _our_folder()
 _doorway = threading.RLock()
 _open_now: Counter[Path] = Counter()
 
+# Files of which somebody wanted the log moved into the file while others had it open; the last to close does so.
+_log_to_move: set[Path] = set()
+
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
 
@@ -138,7 +141,10 @@ def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) 
         with _doorway:
             connection.close()
             _open_now[path] -= 1
-            if not _open_now[path] and not (leaves_log and log_is_short(path)):
+            if not (leaves_log and log_is_short(path)):
+                _log_to_move.add(path)
+            if not _open_now[path] and path in _log_to_move:
+                _log_to_move.remove(path)
                 try:
                     checkpoint(path)
                 except duckdb.Error as problem:

@@ -154,6 +154,15 @@ def test_the_last_to_close_makes_the_checkpoint(path):
     assert not log_of(path).exists()
 
 
+def test_what_was_saved_goes_into_the_file_though_a_screen_that_reads_closes_last(path):
+    fields_of(path)
+    with open_records(path, leaves_log=True):
+        with open_records(path) as connection:
+            keep_field(connection, "West")
+        assert log_of(path).exists()
+    assert not log_of(path).exists()
+
+
 DRAFTED = DraftPlace(paper="loads", crop_year=2026, field="North", plot="east", typed_by="Ann")
 
 
