@@ -14,6 +14,7 @@ from streamlit.components.v2 import manifest_scanner
 
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
+from analytics.serving.server import OPTIONS
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun
@@ -22,6 +23,9 @@ SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
 # Screens run without a server in tests, and ask for no passphrase only where the server is for this machine alone.
 config.set_option("server.address", "127.0.0.1")
+
+# As served; and a run of a screen need not be searched for values that stand alone.
+config.set_option("runner.magicEnabled", OPTIONS["runner.magicEnabled"])
 
 # Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
 manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)

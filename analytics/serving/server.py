@@ -33,6 +33,7 @@ OPTIONS = {
     # A search for garbage after each run takes 40 to 75 ms, and the answer waits; without, 300 runs leave 6 MB more.
     "runner.postScriptGC": False,
     "browser.gatherUsageStats": False,
+    "runner.magicEnabled": False,  # which would show every value that stands alone on a line
     "client.toolbarMode": "minimal",
     "client.showErrorDetails": "none",
     "logger.hideWelcomeMessage": True,

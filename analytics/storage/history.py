@@ -48,17 +48,26 @@ def save(
     """
     begun()
     with transaction(connection):
-        failed_before = failed_checks(connection) if must_pass_checks else []
         ((act_id,),) = connection.execute(
             "insert into acts (done_by, source, why) values ($done_by, $source, $why) returning act_id",
             {"done_by": done_by, "source": source, "why": why},
         ).fetchall()
         for one in saves:
             _save_table(connection, one, act_id)
-        if must_pass_checks and (failed := [now for now in failed_checks(connection) if now not in failed_before]):
+        if must_pass_checks and (failed := _newly_failed(connection)):
             raise Refused("\n".join(["Nothing was written, because afterwards:", *failed]))
     done(f"Act {act_id} was saved")
     return int(act_id)
+
+
+def _newly_failed(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """The checks that fail within this transaction and did not before it."""
+    failed = failed_checks(connection)
+    if not failed:
+        return []
+    with connection.cursor() as outside:  # sees what was there before the transaction
+        before = failed_checks(outside)
+    return [now for now in failed if now not in before]
 
 
 def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:

@@ -1,6 +1,7 @@
 """The schema and the views of a file of records, brought up to date; all of it or nothing, after a backup."""
 
 import re
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -94,7 +95,9 @@ def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
     return int(version)
 
 
+@cache
 def _view_text() -> str:
+    """What the views of this program are built from; its files stay as they are while it runs."""
     files = sorted((SQL_FOLDER / "views").glob("*.sql"))
     return "\n".join(file.read_text(encoding="utf-8") for file in files)
 

@@ -20,13 +20,20 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
 from tests.prepared import begun
-
-SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
+from tests.storage.more_backups import followed_by
 
 
 @pytest.fixture
 def path(tmp_path):
     return tmp_path / 'a "quoted" farm.duckdb'
+
+
+@pytest.fixture
+def coming(tmp_path) -> Path:
+    """A file to be brought in."""
+    file = tmp_path / "fields.csv"
+    file.write_text("field\nBeyond the creek\n", encoding="utf-8")
+    return file
 
 
 def keep_field(connection, name: str, acres: float = 160.0) -> int:
@@ -41,9 +48,9 @@ def fields_of(backup) -> set[str]:
         return {name for (name,) in connection.execute("select field from fields").fetchall()}
 
 
-def test_a_backup_holds_the_same_rows_in_every_table(path):
-    with begun(path) as connection:
-        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+def test_a_backup_holds_the_same_rows_in_every_table(demo_records, path):
+    shutil.copy(demo_records, path)
+    with open_records(path) as connection:
         backup = make_backup(connection, "asked for")
         expected = contents(connection)
     with duckdb.connect(backup.path, read_only=True) as connection:
@@ -73,12 +80,12 @@ def test_records_and_backups_are_the_owners_alone(path, monkeypatch):
 
 def test_the_newest_20_are_kept(path):
     with begun(path) as connection:
-        made = []
-        for number in range(21):
-            keep_field(connection, f"Field {number}")
-            made.append(make_backup(connection, "asked for"))
-    assert list_backups(path) == tuple(reversed(made[1:]))
-    assert not made[0].path.exists()
+        oldest = make_backup(connection, "asked for")
+        others = followed_by(oldest, 19)
+        assert len(list_backups(path)) == 20
+        newest = make_backup(connection, "asked for")
+    assert list_backups(path) == (newest, *reversed(others))
+    assert not oldest.path.exists()
 
 
 def test_two_backups_within_a_second_have_two_names(path):
@@ -143,7 +150,7 @@ def test_a_backup_is_one_moment_while_another_thread_writes(path):
         writer = threading.Thread(target=write)
         writer.start()
         try:
-            made = [make_backup(connection, "asked for") for _ in range(8)]
+            made = [make_backup(connection, "asked for") for _ in range(4)]
         finally:
             may_end.set()
             writer.join()
@@ -180,12 +187,12 @@ def test_the_first_opening_of_a_day_makes_a_backup_and_the_next_does_not(path, m
     assert [backup.made_at.date() for backup in list_backups(path)] == [datetime.now().date(), yesterday.date()]
 
 
-def test_empty_records_need_no_backup(path):
+def test_empty_records_need_no_backup(path, coming):
     for _ in range(2):
-        with open_records(path, create=True) as connection:
+        with begun(path):
             pass
     with open_records(path) as connection:
-        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        bring_in(connection, coming, done_by="test")
     assert list_backups(path) == ()
 
 
@@ -198,20 +205,20 @@ def test_records_can_be_read_though_the_daily_backup_cannot_be_made(path):
         assert read_table(connection, "fields")["field"].to_list() == ["North"]
 
 
-def test_an_import_without_its_backup_is_refused(path):
+def test_an_import_without_its_backup_is_refused(path, coming):
     with begun(path) as connection:
         keep_field(connection, "North")
         backups_folder(path).write_text("a file where the folder should be")
         with pytest.raises(Refused, match="no backup can be made there"):
-            bring_in(connection, SAMPLE_RECORDS, done_by="test")
+            bring_in(connection, coming, done_by="test")
         assert read_table(connection, "fields").height == 1
 
 
-def test_an_import_that_changes_something_makes_a_backup_before(path):
+def test_an_import_that_changes_something_makes_a_backup_before(path, coming):
     with begun(path) as connection:
         keep_field(connection, "North")
-        bring_in(connection, SAMPLE_RECORDS, done_by="test")
-        bring_in(connection, SAMPLE_RECORDS, done_by="test")
+        bring_in(connection, coming, done_by="test")
+        bring_in(connection, coming, done_by="test")
     (backup,) = list_backups(path)
     assert backup.reason == "before import"
     assert fields_of(backup) == {"North"}
@@ -253,10 +260,9 @@ def test_a_backup_made_while_the_clock_is_behind_is_kept_and_is_the_newest(path,
         def now(cls, tz=None):
             return datetime.now(tz) - timedelta(days=365)
 
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "North")
-        for _ in range(20):
-            make_backup(connection, "asked for")
+        followed_by(make_backup(connection, "asked for"), 19)
         monkeypatch.setattr(backups, "datetime", LastYear)
         made = make_backup(connection, "asked for")
     assert made.path.exists()
@@ -291,7 +297,7 @@ def test_the_last_backup_of_a_day_and_of_a_season_is_the_one_kept():
 
 
 def test_backups_of_before_they_were_numbered_are_older_than_numbered_ones(path):
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         first, second = (make_backup(connection, "asked for") for _ in range(2))
     old = first.path.with_name("2099-01-01_08-00-00_before-import.duckdb")
     first.path.rename(old)

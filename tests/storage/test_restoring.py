@@ -15,6 +15,7 @@ from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import TableDifference, bring_backup_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
 from tests.prepared import begun
+from tests.storage.more_backups import followed_by
 
 
 @pytest.fixture
@@ -179,8 +180,8 @@ def test_the_oldest_of_20_backups_can_be_restored(path):
         oldest = make_backup(connection, "asked for")
         before = records_of(connection)
         keep(connection, [{"field": "West"}])
-        for _ in range(19):
-            make_backup(connection, "asked for")
+        followed_by(make_backup(connection, "asked for"), 18)
+    assert list_backups(path)[-1] == oldest
     restore(path, plan_restore(path, oldest), done_by="test")
     with open_records(path) as connection:
         assert records_of(connection) == before
