@@ -116,7 +116,7 @@ def _changes(
             before = row_texts(was, table).rename({"row": "before"})
             changes = changes.join(before, on="row_key", how="full", coalesce=True)
         found = changes.select(CHANGED.names).to_arrow(compat_level=pl.CompatLevel.oldest())
-        yield from found.cast(CHANGED).to_batches()
+        yield from pa.Table.from_arrays(found.columns, schema=CHANGED).to_batches()
 
 
 def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:

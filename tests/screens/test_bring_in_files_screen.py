@@ -20,7 +20,7 @@ from analytics.trade.typed_text import MONTH_FIRST
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
 from tests.files.given import incoming_of
-from tests.prepared import begun
+from tests.prepared import begun, copied
 from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -49,11 +49,19 @@ def put(path: Path, **tables: list[dict[str, object]]) -> None:
         save(connection, saves, done_by="Neighbour", source="import")
 
 
-@pytest.fixture
-def farm(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The farm on record, with the backup of the day."""
+    path = tmp_path_factory.mktemp("made") / "records.duckdb"
     found = incoming_of([(name, text.encode()) for name, text in FARM.items()])
-    put(tmp_path / "records.duckdb", **{name: rows.to_dicts() for name, rows in found.tables.items()})
-    return tmp_path / "records.duckdb"
+    put(path, **{name: rows.to_dicts() for name, rows in found.tables.items()})
+    with open_records(path):
+        return path
+
+
+@pytest.fixture
+def farm(made: Path, tmp_path: Path) -> Path:
+    return copied(made, tmp_path / "records.duckdb")
 
 
 @pytest.fixture

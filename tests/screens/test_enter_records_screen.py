@@ -20,7 +20,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.transactions import transaction
 from dashboard.after_harvest import entry_acts, entry_pad, entry_sheet, first_place
-from tests.prepared import begun
+from tests.prepared import begun, copied
 from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -42,14 +42,22 @@ def stored(path: Path, name: str = "loads") -> pl.DataFrame:
         return read_table(connection, name)
 
 
-@pytest.fixture
-def farm(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A field of two plots, with the backup of the day."""
+    path = tmp_path_factory.mktemp("made") / "records.duckdb"
     plots = [
         EAST | {"method": "standing", "acres": 40.0},
         EAST | {"plot": "west", "method": "windrowed", "acres": 40.0},
     ]
-    put(tmp_path / "records.duckdb", fields=[{"field": "North half"}], plots=plots)
-    return tmp_path / "records.duckdb"
+    put(path, fields=[{"field": "North half"}], plots=plots)
+    with open_records(path):
+        return path
+
+
+@pytest.fixture
+def farm(made: Path, tmp_path: Path) -> Path:
+    return copied(made, tmp_path / "records.duckdb")
 
 
 @pytest.fixture

@@ -1,6 +1,6 @@
 """The screen of one pair without a browser: what it shows, how it is reached, and that every text is escaped."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
@@ -18,7 +18,7 @@ from analytics.trade.cautions import LABEL, PANS
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
-from tests.prepared import begun, copied
+from tests.prepared import begun, copied, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
 
@@ -34,6 +34,14 @@ def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch)
     return path
 
 
+@pytest.fixture
+def looked_at(demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """The demo farm, which the dashboard opens and nobody changes."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with only_read(demo_records) as path:
+        yield path
+
+
 def opened(page: str = ONE_PAIR) -> AppTest:
     app = AppTest.from_file(APP, default_timeout=60).switch_page(page).run()
     assert not app.exception
@@ -46,8 +54,8 @@ def facts_of(app: AppTest) -> str:
     return html
 
 
-def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(records: Path) -> None:
-    with open_records(records) as connection:
+def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(looked_at: Path) -> None:
+    with open_records(looked_at) as connection:
         expected = one_pair(connection, 2025, "H1").sentence
     app = opened()
     assert app.title[0].value == "Pair H1, 2025: what was different?"
@@ -65,7 +73,7 @@ def test_pairs_that_are_not_harvested_yet_come_last(records: Path, add: Callable
     assert app.selectbox(key="pair").options[-1] == "P1, 2026: North half"
 
 
-def test_next_and_previous_lead_through_the_pairs(records: Path) -> None:
+def test_next_and_previous_lead_through_the_pairs(looked_at: Path) -> None:
     app = opened()
     assert app.button(key="Previous pair").disabled
     app.button(key="Next pair").click().run()
@@ -74,7 +82,7 @@ def test_next_and_previous_lead_through_the_pairs(records: Path) -> None:
     assert app.title[0].value == "Pair H1, 2025: what was different?"
 
 
-def test_a_marked_row_and_its_tickets_are_there(records: Path) -> None:
+def test_a_marked_row_and_its_tickets_are_there(looked_at: Path) -> None:
     app = opened()
     app.selectbox(key="pair").set_value("H2, 2025: Willow quarter").run()
     html = facts_of(app)
@@ -83,13 +91,13 @@ def test_a_marked_row_and_its_tickets_are_there(records: Path) -> None:
     assert html.count("<summary>") > 15
 
 
-def test_cautions_about_pans_and_labels_stand_on_the_screen(records: Path) -> None:
+def test_cautions_about_pans_and_labels_stand_on_the_screen(looked_at: Path) -> None:
     told = " ".join(text.value for text in opened().markdown)
     assert PANS in told
     assert LABEL in told
 
 
-def test_the_table_of_seeds_per_square_foot_is_on_the_screen(records: Path) -> None:
+def test_the_table_of_seeds_per_square_foot_is_on_the_screen(looked_at: Path) -> None:
     """Canola Council of Canada 2012: 261, 174, 130 and 104 at 2, 3, 4 and 5 g; exact 260, 174, 130, 104."""
     (table,) = shown_tables(unfolded(opened(), "seeds_per_ft2"))
     by_weight = dict(zip(column(table, "g a thousand seeds"), column(table, "seeds/ft2 at 1 bu/ac"), strict=True))
@@ -107,7 +115,7 @@ def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest
     assert app.info[0].value.startswith("There is no pair on record yet.")
 
 
-def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(records: Path) -> None:
+def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(looked_at: Path) -> None:
     app = unfolded(opened("screens/one_measure.py"), "open_pair")
     links = [found.proto.label.replace("\\", "") for found in app.get("page_link")]
     assert "H2, 2025: Willow quarter" in links

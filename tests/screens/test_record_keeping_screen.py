@@ -21,7 +21,7 @@ from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import Restore
 from dashboard.frame import door
 from dashboard.the_records import acts_and_backups, damaged_file
-from tests.prepared import begun
+from tests.prepared import begun, copied
 from tests.screens.shown_tables import column, shown_tables
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -42,14 +42,20 @@ def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
     return run
 
 
-@pytest.fixture
-def farm(tmp_path: Path) -> Path:
-    """Two acts: a field, then its acres corrected."""
-    path = tmp_path / "records.duckdb"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two acts: a field, then its acres corrected; and the backup of the day."""
+    path = tmp_path_factory.mktemp("made") / "records.duckdb"
     with begun(path) as connection:
         keep(connection, {"field": "North", "acres": 160.0})
         keep(connection, {"field": "North", "acres": 158.5}, done_by="A daughter", why="measured again")
-    return path
+    with open_records(path):
+        return path
+
+
+@pytest.fixture
+def farm(made: Path, tmp_path: Path) -> Path:
+    return copied(made, tmp_path / "records.duckdb")
 
 
 def keep(connection, *rows, done_by="A grower", why=None) -> int:

@@ -17,6 +17,7 @@ from analytics.points.strips import read_strips_file
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
+from tests.prepared import copied
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -24,12 +25,17 @@ POSIX = pytest.mark.skipif(sys.platform == "win32", reason="closes and fills out
 
 
 @pytest.fixture(scope="module")
-def farm(tmp_path_factory) -> Path:
+def farm(demo_records, tmp_path_factory) -> Path:
     """The demo farm in a file of its own."""
-    path = tmp_path_factory.mktemp("farm") / "records.duckdb"
-    ran = standrow("import", SAMPLE_RECORDS, "--records", path)
-    assert ran.returncode == 0
-    return path
+    return copied(demo_records, tmp_path_factory.mktemp("farm") / "records.duckdb")
+
+
+@pytest.fixture
+def coming(tmp_path) -> Path:
+    """A file to be brought in."""
+    file = tmp_path / "fields.csv"
+    file.write_text("field\nBeyond the creek\n", encoding="utf-8")
+    return file
 
 
 def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[bytes]:
@@ -88,20 +94,18 @@ def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(far
 
 @POSIX
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path):
+def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path, coming):
     """It said that the records were as they were, and they were not."""
     path = tmp_path / "records.duckdb"
     with Path("/dev/full").open("w") as full:
-        ran = standrow(
-            "import", SAMPLE_RECORDS, "--records", path, stdout=full, stderr=subprocess.PIPE, capture_output=False
-        )
+        ran = standrow("import", coming, "--records", path, stdout=full, stderr=subprocess.PIPE, capture_output=False)
     assert ran.returncode == 1
     said = " ".join(ran.stderr.decode().split())
     assert said == "What is printed cannot be written (No space left on device). Act 1 was saved before that."
 
 
 @POSIX
-def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path):
+def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path, coming):
     nobody = {"HOME": None, "XDG_DATA_HOME": None, "LOGNAME": None, "USER": None, "USERNAME": None, "LNAME": None}
     as_nobody = "import os, pwd; pwd.getpwuid = lambda _: {}['none']; from analytics.start import main; main()"
     run = [sys.executable, "-W", "ignore", "-c", as_nobody]
@@ -111,7 +115,7 @@ def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path):
     assert b"There is no home folder here to keep records in. Name a file" in ran.stderr
     path = tmp_path / "records.duckdb"
     ran = subprocess.run(
-        [*run, "import", SAMPLE_RECORDS, "--records", path], env=kept, capture_output=True, check=False, timeout=120
+        [*run, "import", coming, "--records", path], env=kept, capture_output=True, check=False, timeout=120
     )
     assert ran.returncode == 0, ran.stderr
     with open_records(path) as connection:
