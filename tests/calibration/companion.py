@@ -4,16 +4,15 @@ Farms whose truth is drawn from the prior itself, where a right computation cove
 truth, where it covers what it covers: less the further the truth lies from what was published.
 """
 
-import argparse
 import os
 from concurrent.futures import ProcessPoolExecutor
 from datetime import date
 from itertools import product
-from pathlib import Path
 
 import numpy as np
 
 from analytics.statistics.quadrature import companions
+from tests.calibration.by_hand import run_by_hand
 
 PRIOR = {"mean_sd": 4.0, "year_sd": 2.0}  # bu/ac
 FIELD_SD = 2.0  # of a field-year about its year, bu/ac, where a year has more than one
@@ -67,18 +66,5 @@ def table(farms, seed):
     return "\n".join(lines) + "\n"
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("-o", type=Path, help="file for the table; else it is printed")
-    parser.add_argument("--farms", type=int, default=2_000)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    text = table(options.farms, options.seed)
-    if options.o:
-        options.o.write_text(text, encoding="utf-8")
-    else:
-        print(text)
-
-
 if __name__ == "__main__":
-    main()
+    run_by_hand(__doc__, table, of="farms", many=2_000, seed=1)

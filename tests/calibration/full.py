@@ -4,11 +4,9 @@ Ten thousand farms of every kind, one process, in some minutes; writes the table
 run). A normal cell outside the target is run again with twenty times as many farms, and both figures are shown.
 """
 
-import argparse
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
-from pathlib import Path
 
 import numpy as np
 from rich.console import Console
@@ -16,6 +14,7 @@ from rich.progress import track
 from scipy import special
 
 from analytics.statistics.crossed import crossed_mean
+from tests.calibration.by_hand import run_by_hand
 from tests.calibration.simulated import (
     MARGIN,
     Answered,
@@ -242,18 +241,5 @@ def _other_rates(cell: Cell, farms: int, random: np.random.Generator) -> dict[st
     }
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("-o", type=Path, help="file for the tables; else they are printed")
-    parser.add_argument("--farms", type=int, default=10_000)
-    parser.add_argument("--seed", type=int, default=20_261_127)
-    options = parser.parse_args()
-    text = run(options.farms, options.seed)
-    if options.o:
-        options.o.write_text(text, encoding="utf-8")
-    else:
-        print(text)
-
-
 if __name__ == "__main__":
-    main()
+    run_by_hand(__doc__, run, of="farms", many=10_000, seed=20_261_127)

@@ -3,17 +3,16 @@
 Groups of farms whose truth is known, in units of the spread between field-years of one farm and year.
 """
 
-import argparse
 import os
 from concurrent.futures import ProcessPoolExecutor
 from datetime import date
 from itertools import product
-from pathlib import Path
 
 import numpy as np
 from scipy import special
 
 from analytics.pool.model import pooled_mean
+from tests.calibration.by_hand import run_by_hand
 
 FARM_YEAR_SD = 0.5
 SHAPES = ((8, 4), (8, 8), (20, 4))
@@ -105,18 +104,5 @@ def _text(part):
     return f"{part[0]} x {part[1]}" if isinstance(part, tuple) else str(part)
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("-o", type=Path, help="file for the table; else it is printed")
-    parser.add_argument("--groups", type=int, default=1_000)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    text = table(options.groups, options.seed)
-    if options.o:
-        options.o.write_text(text, encoding="utf-8")
-    else:
-        print(text)
-
-
 if __name__ == "__main__":
-    main()
+    run_by_hand(__doc__, table, of="groups", many=1_000, seed=1)

@@ -9,7 +9,7 @@ import pytest
 from analytics.pool.model import pooled_mean
 from analytics.statistics.crossed import crossed_mean
 from tests.calibration.pool import covered, simulate
-from tests.published.loader import agreed, published
+from tests.published.loader import Draws, agreed, published
 
 CASE = published("farms_and_years")
 SMALL = [name for name in CASE["data"] if name != "two_thousand"]
@@ -18,31 +18,19 @@ NUMBERS = ("estimate", "std_error", "df", "farm_sd", "year_sd", "farm_year_sd", 
 
 def generated(seed, farms, years, fields, share, mean, sds):
     """The sets of several_years.R, number by number: x <- 16807 x mod (2^31 - 1)."""
-    state = seed
-
-    def uniform():
-        nonlocal state
-        state = state * 16807 % 2147483647
-        return state / 2147483647
-
-    def normal():
-        total = 0.0
-        for _ in range(12):
-            total += uniform()
-        return total - 6
-
-    of_year = [normal() for _ in range(years)]
+    draws = Draws(seed)
+    of_year = [draws.normal() for _ in range(years)]
     rows = []
     for farm in range(1, farms + 1):
-        of_farm = normal()
-        of_place = [normal() for _ in range(fields)]
+        of_farm = draws.normal()
+        of_place = [draws.normal() for _ in range(fields)]
         for year in range(1, years + 1):
-            of_both = normal()
-            if uniform() < share or year == 1:
+            of_both = draws.normal()
+            if draws.uniform() < share or year == 1:
                 for place in range(1, fields + 1):
-                    if uniform() < 0.7:
+                    if draws.uniform() < 0.7:
                         d = mean + sds[0] * of_year[year - 1] + sds[1] * of_farm + sds[2] * of_both
-                        d = d + sds[3] * of_place[place - 1] + sds[4] * normal()
+                        d = d + sds[3] * of_place[place - 1] + sds[4] * draws.normal()
                         rows.append((round(d, 3), farm, year, place))
     return [np.array(column) for column in zip(*rows, strict=True)]
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from analytics.statistics.crossed import crossed_mean
 from analytics.statistics.reml import fit_at, reml
 from analytics.statistics.variance_components import sums_of_field_years
-from tests.published.loader import agreed, published
+from tests.published.loader import Draws, agreed, published
 
 CASE = published("crossed_years")
 SMALL = [name for name, data in CASE["data"].items() if "d" in data]
@@ -61,26 +61,14 @@ def test_variances_at_zero_stay_in_the_degrees_of_freedom(name):
 
 def generated(seed, *, years, places, share, mean, year_sd, place_sd, rest_sd):
     """The large set of several_years.R, number by number."""
-    state = seed
-
-    def uniform():
-        nonlocal state
-        state = state * 16807 % 2147483647
-        return state / 2147483647
-
-    def normal():
-        total = 0.0
-        for _ in range(12):
-            total += uniform()
-        return total - 6
-
-    of_year = [normal() for _ in range(years)]
+    draws = Draws(seed)
+    of_year = [draws.normal() for _ in range(years)]
     rows = []
     for place in range(1, places + 1):
-        of_place = normal()
+        of_place = draws.normal()
         for year in range(1, years + 1):
-            if uniform() < share:
-                d = mean + year_sd * of_year[year - 1] + place_sd * of_place + rest_sd * normal()
+            if draws.uniform() < share:
+                d = mean + year_sd * of_year[year - 1] + place_sd * of_place + rest_sd * draws.normal()
                 rows.append((round(d, 3), year, place))
     return [np.array(column) for column in zip(*rows, strict=True)]
 
