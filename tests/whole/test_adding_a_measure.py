@@ -75,7 +75,7 @@ def test_the_new_measure_is_answered_for_both_questions(standrow) -> None:
     assert found["counts"]["field_years"] >= 3
     assert found["these_fields"]["estimate"] is not None
     assert found["years_to_come"]["estimate"] is not None
-    assert "oil content" in standrow("compare", "--measure", "oil").lower()
+    assert "oil content" in found["sentence"]
 
 
 def test_what_is_missing_for_it_is_named_with_its_paper(copy: Path, standrow) -> None:

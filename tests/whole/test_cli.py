@@ -3,7 +3,6 @@
 import json
 import math
 import re
-import subprocess
 import sys
 from pathlib import Path
 
@@ -424,15 +423,6 @@ def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
     code, out, _ = standrow("import", tmp_path / "empty")
     assert code == 0
     assert "Nothing differs from the records" in out
-
-
-def test_the_demo_prints_its_answer_in_a_process_of_its_own():
-    done = subprocess.run(
-        [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0
-    assert "on these 8 field-years over 6 years" in done.stdout
-    assert done.stderr == ""
 
 
 @pytest.fixture

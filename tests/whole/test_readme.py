@@ -38,10 +38,13 @@ def test_every_command_that_is_named_exists():
 
 
 def test_what_the_demo_prints_is_what_stands_there():
+    """In a process of its own, which says nothing beside it."""
     done = subprocess.run(
         [sys.executable, "-m", "analytics.cli", "demo", "--no-serve"], capture_output=True, text=True, check=True
     )
     printed = [line.rstrip() for line in done.stdout.splitlines()]
+    assert done.stderr == ""
+    assert "on these 8 field-years over 6 years" in done.stdout
     assert [line.rstrip() for line in block("text").splitlines()] == printed[: len(block("text").splitlines())]
 
 

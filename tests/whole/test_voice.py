@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -33,8 +34,13 @@ def docstrings(tree: ast.AST) -> set[int]:
     return found
 
 
-def texts(file: Path) -> Iterator[str]:
+@cache
+def texts(file: Path) -> tuple[str, ...]:
     """Every piece of text in a file of code; whatever else there is, whole."""
+    return tuple(_texts(file))
+
+
+def _texts(file: Path) -> Iterator[str]:
     if file.suffix != ".py":
         yield file.read_text(encoding="utf-8")
         return
