@@ -68,20 +68,27 @@ def as_recorded(numbers: range) -> list[tuple[object, ...]]:
 COLUMNS = ("ticket", "weight_kg", "moisture_pct", "dockage_pct", "weighed_by")
 
 
-@pytest.mark.parametrize(("form", "key"), [("fields", "Enter"), pytest.param("grid", "Tab", marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    ("form", "key", "rows"),
+    [
+        ("fields", "Enter", 3),
+        pytest.param("fields", "Enter", 10, marks=pytest.mark.slow),
+        pytest.param("grid", "Tab", 10, marks=pytest.mark.slow),
+    ],
+)
 def test_rows_typed_at_twenty_keys_a_second_on_a_busy_machine(
-    browser: Browser, server: Server, farm: Path, form: str, key: str
+    browser: Browser, server: Server, farm: Path, form: str, key: str, rows: int
 ) -> None:
-    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+    with entry_screen(browser, server.address, **AT_EAST) as page, busy_machine():
         if form == "grid":
             page.get_by_text("One at a time, in large boxes").click()
             expect(page.locator(".pad table")).to_be_visible()
         first_field(page).focus()
-        for number in range(10):
+        for number in range(rows):
             type_row(page, ticket(number), key=key, delay=BETWEEN_KEYS)
-        expect(page.get_by_role("button", name="Save 10 tickets for North half, east, 2026")).to_be_visible()
-        save_by_key(page, "10 tickets added, 0 changed, 0 left.")
-    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(10))
+        expect(page.get_by_role("button", name=f"Save {rows} tickets for North half, east, 2026")).to_be_visible()
+        save_by_key(page, f"{rows} tickets added, 0 changed, 0 left.")
+    assert stored(farm, "loads", *COLUMNS) == as_recorded(range(rows))
 
 
 @contextmanager
@@ -146,21 +153,24 @@ def test_the_next_plot_is_there_at_the_key_and_what_is_typed_goes_there(
     assert stored(farm, "loads", "plot", "ticket") == loads
 
 
+@pytest.mark.parametrize(
+    "links", [["What is missing?"], pytest.param(["What is missing?", "Does it pay?"], marks=pytest.mark.slow)]
+)
 def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_kept(
-    browser: Browser, server: Server
+    browser: Browser, server: Server, links: list[str]
 ) -> None:
-    with busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+    with entry_screen(browser, server.address, **AT_EAST) as page, busy_machine():
         sidebar = page.get_by_test_id("stSidebar")
-        for link, heading in (("What is missing?", "What is missing?"), ("Does it pay?", "Does it pay?")):
+        for link in links:
             first_field(page).focus()
             page.keyboard.press("End")
             page.keyboard.type("12", delay=BETWEEN_KEYS)
             sidebar.get_by_role("link", name=link).click()
-            expect(page.get_by_role("heading", name=heading, level=1)).to_be_visible()
+            expect(page.get_by_role("heading", name=link, level=1)).to_be_visible()
             sidebar.get_by_role("link", name="1 ticket for North half, east, 2026 waits to be saved").click()
             expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
             expect(first_field(page)).to_be_visible()
-        expect(first_field(page)).to_have_value("1212")
+        expect(first_field(page)).to_have_value("12" * len(links))
 
 
 @pytest.mark.slow

@@ -101,6 +101,7 @@ def test_the_names_of_every_pair_can_be_read_and_the_settings_fit(page: Page) ->
     looks_right(page)
 
 
+@pytest.mark.slow
 def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> None:
     for level in ("90", "95"):
         page.goto("/settings")

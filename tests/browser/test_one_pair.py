@@ -32,23 +32,19 @@ def test_one_measure_leads_to_a_pair_and_back(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_contain_text("is there a difference?")
 
 
-def test_a_number_opens_to_the_tickets_behind_it(page: Page) -> None:
+def test_what_differs_is_marked_both_pictures_are_there_and_a_number_opens_to_its_tickets(page: Page) -> None:
     page.goto("/one_pair?pair=H2%2C+2025%3A+Willow+quarter")
     expect(page.get_by_role("heading", level=1)).to_have_text("Pair H2, 2025: what was different?")
+    marked = page.locator(f"{FACTS} .marked")
+    expect(marked.filter(has_text="The loads were weighed in different ways")).to_be_visible()
+    expect(marked.filter(has_text="only 12 days from the product to the first cut")).to_be_visible()
+    expect(page.locator("[data-testid=stVegaLiteChart]")).to_have_count(2)
+    assert fits(page)
     ticket = page.locator(f"{FACTS} td", has_text="monitor 4634")
     row = page.locator(f"{FACTS} details", has_text="yield at 10.0\u202f% moisture")
     expect(ticket.first).to_be_hidden()
     row.locator("summary").click()
     expect(row.locator("td", has_text="monitor 4634")).to_be_visible()
-    assert fits(page)
-
-
-def test_what_differs_besides_the_method_is_marked_and_both_pictures_are_there(page: Page) -> None:
-    page.goto("/one_pair?pair=H2%2C+2025%3A+Willow+quarter")
-    marked = page.locator(f"{FACTS} .marked")
-    expect(marked.filter(has_text="The loads were weighed in different ways")).to_be_visible()
-    expect(marked.filter(has_text="only 12 days from the product to the first cut")).to_be_visible()
-    expect(page.locator("[data-testid=stVegaLiteChart]")).to_have_count(2)
     assert fits(page)
 
 
