@@ -14,10 +14,10 @@ from tests.prepared import begun
 EVERYTHING = Search()
 
 
-@pytest.fixture
-def connection(tmp_path):
-    """Six acts by two people."""
-    with begun(tmp_path / "records.duckdb") as connection:
+@pytest.fixture(scope="module")
+def connection(tmp_path_factory):
+    """Six acts by two people, which nobody adds to."""
+    with begun(tmp_path_factory.mktemp("acts") / "records.duckdb") as connection:
         keep(connection, FIELDS, [{"field": "North"}, {"field": "South"}], why="from farm.xlsx", source="import")
         keep(
             connection, LOADS, [{"crop_year": 2024, "field": "North", "plot": "a", "ticket": "1", "moisture_pct": 9.1}]
