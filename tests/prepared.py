@@ -48,3 +48,12 @@ def only_read(records: Path) -> Iterator[Path]:
     before = records.read_bytes()
     yield records
     assert records.read_bytes() == before, "the test changed records that others share"
+
+
+def one_field(folder: Path) -> Path:
+    """A new folder to be brought in, with which records may begin: one field, and no plot or load yet."""
+    folder.mkdir()
+    (folder / "fields.csv").write_text("field\nBeyond the creek\n", encoding="utf-8")
+    (folder / "plots.csv").write_text("crop_year,field,plot,method\n", encoding="utf-8")
+    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n", encoding="utf-8")
+    return folder

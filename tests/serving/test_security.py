@@ -21,6 +21,7 @@ from analytics.settings import change_settings
 from analytics.storage.backups import find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.sql_texts import save_statement
+from tests.prepared import one_field
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -116,24 +117,21 @@ def files_under(folder: Path) -> set[str]:
     return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
 
 
-@pytest.mark.parametrize("name", BAD_NAMES)
-def test_a_field_of_any_name_makes_no_file_elsewhere(tiny, tmp_path: Path, name: str) -> None:
-    key = {"crop_year": 2025, "field": name}
-    sides = {"standing_field": name, "standing_plot": name, "windrowed_field": name, "windrowed_plot": "west"}
-    connection = tiny(
-        {
-            "fields": [{"field": name, "acres": 100.0}],
-            "plots": [
-                key | {"plot": name, "method": "standing", "acres": 50.0},
-                key | {"plot": "west", "method": "windrowed", "acres": 50.0},
-            ],
-            "loads": [key | {"plot": name, "ticket": name, "weight_kg": 1000.0}],
-            "pairs": [{"crop_year": 2025, "pair": name, "layout": "split field"} | sides],
-        }
-    )
-    match = Match(table=TABLES["loads"], columns={"ticket": name})
-    keep_match(connection, name.replace("x" * 300, "x" * 30), match, done_by=name)
-    change_settings(connection, {"farm_name": name.replace("\n", " ")[:100] or "x"}, done_by=name, why=None)
+def test_fields_of_any_name_make_no_file_elsewhere(tiny, tmp_path: Path) -> None:
+    tables: dict[str, list[dict[str, object]]] = {"fields": [], "plots": [], "loads": [], "pairs": []}
+    for name in BAD_NAMES:
+        key = {"crop_year": 2025, "field": name}
+        sides = {"standing_field": name, "standing_plot": name, "windrowed_field": name, "windrowed_plot": "west"}
+        tables["fields"].append({"field": name, "acres": 100.0})
+        tables["plots"].append(key | {"plot": name, "method": "standing", "acres": 50.0})
+        tables["plots"].append(key | {"plot": "west", "method": "windrowed", "acres": 50.0})
+        tables["loads"].append(key | {"plot": name, "ticket": name, "weight_kg": 1000.0})
+        tables["pairs"].append({"crop_year": 2025, "pair": name, "layout": "split field"} | sides)
+    connection = tiny(tables)
+    for name in BAD_NAMES:
+        match = Match(table=TABLES["loads"], columns={"ticket": name})
+        keep_match(connection, name.replace("x" * 300, "x" * 30), match, done_by=name)
+        change_settings(connection, {"farm_name": name.replace("\n", " ")[:100] or "x"}, done_by=name, why=None)
     before = files_under(tmp_path)
     backup = make_backup(connection, "asked for")
     written = export(connection, tmp_path / "out")
@@ -228,7 +226,7 @@ def test_what_import_backup_restore_export_and_report_write_is_the_owners_alone(
 @pytest.mark.usefixtures("open_umask")
 def test_a_damaged_file_that_is_restored_is_the_owners_alone(standrow: Callable[..., int], tmp_path: Path) -> None:
     records = tmp_path / "farm" / "records.duckdb"
-    assert standrow("import", ROOT / "sample_records") == 0
+    assert standrow("import", one_field(tmp_path / "coming")) == 0
     assert standrow("backup") == 0
     records.write_bytes(b"no records any more")
     assert standrow("restore", "1", "--yes") == 0

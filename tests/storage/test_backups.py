@@ -19,7 +19,7 @@ from analytics.storage.backups import backups_folder, contents, find_backup, lis
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
-from tests.prepared import begun
+from tests.prepared import begun, one_field
 from tests.storage.more_backups import followed_by
 
 
@@ -30,10 +30,8 @@ def path(tmp_path):
 
 @pytest.fixture
 def coming(tmp_path) -> Path:
-    """A file to be brought in."""
-    file = tmp_path / "fields.csv"
-    file.write_text("field\nBeyond the creek\n", encoding="utf-8")
-    return file
+    """Files to be brought in."""
+    return one_field(tmp_path / "coming")
 
 
 def keep_field(connection, name: str, acres: float = 160.0) -> int:
@@ -192,7 +190,7 @@ def test_empty_records_need_no_backup(path, coming):
         with begun(path):
             pass
     with open_records(path) as connection:
-        bring_in(connection, coming, done_by="test")
+        assert bring_in(connection, coming, done_by="test").act_id == 1
     assert list_backups(path) == ()
 
 
