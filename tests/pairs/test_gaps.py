@@ -14,7 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.pairs.gaps import PairGaps, ToLookFor, first_line, grouped_gaps, progress, read_gaps, to_look_for
 from analytics.records.papers import PAPERS
-from analytics.storage.database import read_table
+from analytics.storage.database import open_records, read_table
 from analytics.trade.measures import MEASURES
 from dashboard.pictures import gap_grid
 
@@ -40,8 +40,14 @@ def load(plot: Row, ticket: str, **more: object) -> Row:
     return {**plot, "ticket": ticket, "weight_kg": 18_000.0, "moisture_pct": 9.0, "dockage_pct": 2.0, **more}
 
 
-def things(connection: duckdb.DuckDBPyConnection) -> dict[str, ToLookFor]:
-    return {one.lack.missing: one for one in to_look_for(read_gaps(connection))}
+@pytest.fixture(scope="module")
+def gaps_of_demo(demo_records: Path) -> tuple[PairGaps, ...]:
+    with open_records(demo_records) as connection:
+        return read_gaps(connection)
+
+
+def things(rows: tuple[PairGaps, ...]) -> dict[str, ToLookFor]:
+    return {one.lack.missing: one for one in to_look_for(rows)}
 
 
 def only(connection: duckdb.DuckDBPyConnection) -> PairGaps:
@@ -50,13 +56,13 @@ def only(connection: duckdb.DuckDBPyConnection) -> PairGaps:
 
 
 def test_moisture_lacking_on_a_ticket_names_ticket_paper_and_what_it_blocks(tiny: Tiny) -> None:
-    connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190")]))
-    found = things(connection)["moisture on ticket 1187"]
+    (row,) = read_gaps(tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190")])))
+    found = things((row,))["moisture on ticket 1187"]
     assert found.words == ("North half, east, 2026: no moisture on ticket 1187. Pair 7 waits for it (yield, moisture).")
     lack = found.lack
     assert (lack.paper, lack.crop_year, lack.field, lack.plot) == ("loads", 2026, "North half", "east")
     assert lack.row == "1187"
-    cells = only(connection).cells
+    cells = row.cells
     assert (cells["yield"].state, cells["yield"].known_side) == ("one side", "windrowed")
     assert cells["yield_as_sold"].state == "complete"
     assert cells["loss"].state == "missing"
@@ -111,7 +117,7 @@ def test_the_first_line_counts_pairs_and_tickets(tiny: Tiny) -> None:
 def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(tiny: Tiny) -> None:
     pairs = [PAIR, PAIR | {"pair": "8", "standing_field": None, "standing_plot": None}]
     connection = tiny(farm(pairs=pairs, loads=[load(WEST, "1190")]))
-    found = things(connection)
+    found = things(read_gaps(connection))
     assert found["a ticket"].words.startswith(
         "North half, east, 2026: no ticket is typed. Pair 7 waits for it (yield, yield as sold"
     )
@@ -136,14 +142,16 @@ def test_no_pair_at_all_is_said() -> None:
     assert first_line(()) == "There is no pair on record."
 
 
-def test_states_agree_with_what_the_comparison_uses(demo: duckdb.DuckDBPyConnection) -> None:
+def test_states_agree_with_what_the_comparison_uses(
+    demo: duckdb.DuckDBPyConnection, gaps_of_demo: tuple[PairGaps, ...]
+) -> None:
     view = read_table(demo, "pair_measures")
     complete = {
         (year, pair, measure)
         for year, pair, measure, difference in view.select("crop_year", "pair", "measure", "difference").iter_rows()
         if difference is not None
     }
-    rows = read_gaps(demo)
+    rows = gaps_of_demo
     assert complete == {
         (row.crop_year, row.pair, name) for row in rows for name, cell in row.cells.items() if cell.state == "complete"
     }
@@ -153,8 +161,8 @@ def test_states_agree_with_what_the_comparison_uses(demo: duckdb.DuckDBPyConnect
     }
 
 
-def test_the_demo_lacks_what_its_readme_says(demo: duckdb.DuckDBPyConnection) -> None:
-    rows = read_gaps(demo)
+def test_the_demo_lacks_what_its_readme_says(gaps_of_demo: tuple[PairGaps, ...]) -> None:
+    rows = gaps_of_demo
     assert first_line(rows) == (
         "24 of 26 pairs are complete for yield; one ticket and the tickets of one plot would complete two more."
     )
@@ -269,8 +277,8 @@ def test_the_newest_crop_year_comes_first_and_another_can_be_chosen(tiny: Tiny, 
     assert "old, 2025" in shown(app)
 
 
-def test_the_screen_says_no_pair_is_left_to_look_for_when_all_is_there(demo: duckdb.DuckDBPyConnection) -> None:
-    rows = [row for row in read_gaps(demo) if all(not cell.lacks for cell in row.cells.values())]
+def test_the_screen_says_no_pair_is_left_to_look_for_when_all_is_there(gaps_of_demo: tuple[PairGaps, ...]) -> None:
+    rows = [row for row in gaps_of_demo if all(not cell.lacks for cell in row.cells.values())]
     assert first_line(rows) == f"All {len(rows)} pairs are complete for yield."
     assert to_look_for(rows) == ()
     states = {cell.state for row in rows for cell in row.cells.values()}
@@ -279,9 +287,10 @@ def test_the_screen_says_no_pair_is_left_to_look_for_when_all_is_there(demo: duc
 
 def test_what_is_missing_is_grouped_by_paper_and_pair(tiny: Tiny) -> None:
     connection = tiny(farm(loads=[load(EAST, "1187", moisture_pct=None), load(WEST, "1190", dockage_pct=None)]))
-    groups = grouped_gaps(to_look_for(read_gaps(connection)))
+    looked_for = to_look_for(read_gaps(connection))
+    groups = grouped_gaps(looked_for)
     words = [group.words for group in groups]
     assert len(set(words)) == len(words)
     tickets = groups[words.index("Tickets for pair 7, 2026")]
     assert {thing.lack.row for thing in tickets.things} == {"1187", "1190"}
-    assert sum(len(group.things) for group in groups) == len(to_look_for(read_gaps(connection)))
+    assert sum(len(group.things) for group in groups) == len(looked_for)

@@ -1,7 +1,8 @@
 """One pair side by side: the first line, what is marked, and the papers behind each number, on the demo and by hand."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -19,6 +20,16 @@ from tests.prepared import copied
 Tiny = Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection]
 
 
+Known = Callable[[int, str], OnePair]
+
+
+@pytest.fixture(scope="module")
+def of_demo(demo_records: Path) -> Iterator[Known]:
+    """of_demo(crop_year, name): a pair of the demo farm, read once for all who look at it."""
+    with open_records(demo_records) as connection:
+        yield cache(lambda crop_year, name: one_pair(connection, crop_year, name))
+
+
 def fact(pair: OnePair, label: str) -> Fact:
     """The row of that label, without what follows a comma (its unit)."""
     (found,) = [row for group in pair.groups for row in group.facts if row.label.split(",")[0] == label]
@@ -31,12 +42,12 @@ def marked(pair: OnePair) -> list[str]:
 
 @pytest.mark.parametrize("each", [5, pytest.param(1, marks=pytest.mark.slow)])
 def test_every_pair_of_the_demo_is_shown_marked_or_said_to_be_alike_and_never_graded(
-    demo: duckdb.DuckDBPyConnection, each: int
+    demo: duckdb.DuckDBPyConnection, of_demo: Known, each: int
 ) -> None:
     names = pair_names(demo)
     assert names.height == 26
     for crop_year, name, field, is_planned in names.gather_every(each).iter_rows():
-        pair = one_pair(demo, crop_year, name)
+        pair = of_demo(crop_year, name)
         assert pair.field == field
         assert not is_planned
         assert len(pair.groups) == 8
@@ -51,21 +62,21 @@ def _rows(pair: OnePair) -> list[Fact]:
     return [row for group in pair.groups for row in group.facts]
 
 
-def test_the_first_line_says_who_gave_more_and_what_differed_besides(demo: duckdb.DuckDBPyConnection) -> None:
+def test_the_first_line_says_who_gave_more_and_what_differed_besides(of_demo: Known) -> None:
     """sample_records/README: 2024, pair N1 grew two varieties."""
-    assert one_pair(demo, 2024, "N1").sentence == (
+    assert of_demo(2024, "N1").sentence == (
         "Standing gave 7.1 bu/ac more: 50.5 against 43.4. Besides the method, look at: topography, variety, "
         "shatter tolerant, herbicide system, weeds."
     )
 
 
-def test_the_first_line_of_a_pair_without_a_difference_says_why(demo: duckdb.DuckDBPyConnection) -> None:
+def test_the_first_line_of_a_pair_without_a_difference_says_why(of_demo: Known) -> None:
     """sample_records/README: 2025 N1 lacks a side's loads; 2022 H1 lacks a moisture; 2025 H1 is a tie."""
-    assert one_pair(demo, 2025, "N1").sentence.startswith(
+    assert of_demo(2025, "N1").sentence.startswith(
         "What the two ways gave is unknown: Slough eighty whole (windrowed) lacks a ticket."
     )
-    assert "lacks moisture on ticket" in one_pair(demo, 2022, "H1").sentence
-    assert one_pair(demo, 2025, "H1").sentence.startswith("Both sides gave ")
+    assert "lacks moisture on ticket" in of_demo(2022, "H1").sentence
+    assert of_demo(2025, "H1").sentence.startswith("Both sides gave ")
 
 
 @pytest.mark.parametrize(
@@ -78,21 +89,19 @@ def test_the_first_line_of_a_pair_without_a_difference_says_why(demo: duckdb.Duc
         (2024, "M1", "seeded"),  # ten days apart
     ],
 )
-def test_the_oddities_of_the_demo_are_marked(
-    demo: duckdb.DuckDBPyConnection, crop_year: int, name: str, label: str
-) -> None:
-    assert label in marked(one_pair(demo, crop_year, name))
+def test_the_oddities_of_the_demo_are_marked(of_demo: Known, crop_year: int, name: str, label: str) -> None:
+    assert label in marked(of_demo(crop_year, name))
 
 
-def test_a_short_interval_is_loud_and_defers_to_the_label(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2025, "H2"), "days from spraying to first cut (label asks)")
+def test_a_short_interval_is_loud_and_defers_to_the_label(of_demo: Known) -> None:
+    row = fact(of_demo(2025, "H2"), "days from spraying to first cut (label asks)")
     assert (row.standing, row.windrowed) == ("12 (14)", "–")
     assert row.caution.startswith("Willow quarter, east, 2025: only 12 days from the product to the first cut")
     assert row.caution.endswith(LABEL)
 
 
-def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2025, "H2"), "yield at 10.0\u202f% moisture")
+def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(of_demo: Known) -> None:
+    row = fact(of_demo(2025, "H2"), "yield at 10.0\u202f% moisture")
     papers = row.standing_papers
     assert papers is not None
     at = papers.columns.index("dried to compare, kg")
@@ -101,9 +110,9 @@ def test_yield_opens_to_every_ticket_and_their_sum_is_the_yield(demo: duckdb.Duc
     assert total / 22.6796185 / 76.0 == pytest.approx(float(row.standing), abs=0.05)
 
 
-def test_green_seed_shows_its_range_and_opens_to_its_counts(demo: duckdb.DuckDBPyConnection) -> None:
+def test_green_seed_shows_its_range_and_opens_to_its_counts(of_demo: Known) -> None:
     """2024, Bluff quarter: 21 green in 1500 over its samples; exact 95 % interval by R's binom.test 0.87 to 2.13."""
-    row = fact(one_pair(demo, 2024, "N1"), "green seed")
+    row = fact(of_demo(2024, "N1"), "green seed")
     assert row.windrowed == "1.40 (0.87 to 2.13)"
     assert row.difference == "−1.00"
     papers = row.windrowed_papers
@@ -113,15 +122,15 @@ def test_green_seed_shows_its_range_and_opens_to_its_counts(demo: duckdb.DuckDBP
     assert (green, crushed) == (21, 1500)
 
 
-def test_a_count_that_the_rounding_decides_is_read_both_ways(demo: duckdb.DuckDBPyConnection) -> None:
+def test_a_count_that_the_rounding_decides_is_read_both_ways(of_demo: Known) -> None:
     """sample_records/README: 2024, Bluff quarter, 12 green in 500."""
-    assert "No. 1 rounded, No. 2 strictly" in fact(one_pair(demo, 2024, "N1"), "within the limits as counted").windrowed
+    assert "No. 1 rounded, No. 2 strictly" in fact(of_demo(2024, "N1"), "within the limits as counted").windrowed
 
 
 def test_losses_show_bushels_percent_and_dollars_and_open_to_spots_with_their_factor(
-    demo: duckdb.DuckDBPyConnection,
+    of_demo: Known,
 ) -> None:
-    row = fact(one_pair(demo, 2021, "S1"), "total")
+    row = fact(of_demo(2021, "S1"), "total")
     assert row.standing == "7.29 (24.4\u202f%, $139.76)"
     papers = row.standing_papers
     assert papers is not None
@@ -132,22 +141,23 @@ def test_losses_show_bushels_percent_and_dollars_and_open_to_spots_with_their_fa
 
 def test_a_total_without_the_count_behind_the_pick_up_is_at_least_what_was_found(
     demo: duckdb.DuckDBPyConnection,
+    of_demo: Known,
 ) -> None:
     """sample_records/README: 2025 Willow quarter west has no count behind the pick-up."""
-    row = fact(one_pair(demo, 2025, "H2"), "total")
+    row = fact(of_demo(2025, "H2"), "total")
     found = read_table(demo, "plot_loss").filter(crop_year=2025, field="Willow quarter", plot="west")
     assert row.windrowed == f"at least {found['at_least_bu_ac'].item():.2f}"
     assert row.difference == ""
 
 
-def test_the_windrowers_part_has_no_standing_side_and_counts_as_nothing_there(demo: duckdb.DuckDBPyConnection) -> None:
-    row = fact(one_pair(demo, 2021, "S1"), "windrower")
+def test_the_windrowers_part_has_no_standing_side_and_counts_as_nothing_there(of_demo: Known) -> None:
+    row = fact(of_demo(2021, "S1"), "windrower")
     assert (row.standing, row.difference) == ("–", "−0.74")
 
 
-def test_weather_says_where_the_crop_was(demo: duckdb.DuckDBPyConnection) -> None:
+def test_weather_says_where_the_crop_was(of_demo: Known) -> None:
     """sample_records/README: 27 August 2021, after the windrows were combined, before the standing canola was."""
-    (row,) = [row for row in _rows(one_pair(demo, 2021, "S1")) if "wind 96 km/h" in row.label]
+    (row,) = [row for row in _rows(of_demo(2021, "S1")) if "wind 96 km/h" in row.label]
     assert (row.label, row.standing, row.windrowed) == ("27 Aug 2021, wind 96 km/h", "still standing", "already in")
 
 
@@ -160,9 +170,9 @@ def test_the_yield_unit_of_the_settings_is_the_one_shown(demo_records: Path, tmp
     assert fact(pair, "total").label == "total, t/ha"
 
 
-def test_a_pair_that_is_not_on_record_is_refused(demo: duckdb.DuckDBPyConnection) -> None:
+def test_a_pair_that_is_not_on_record_is_refused(of_demo: Known) -> None:
     with pytest.raises(BadInput, match="pair Z9, 2024: not on record"):
-        one_pair(demo, 2024, "Z9")
+        of_demo(2024, "Z9")
 
 
 EAST = {"crop_year": 2024, "field": "Home", "plot": "east"}
