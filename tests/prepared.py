@@ -3,7 +3,7 @@
 import atexit
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 import duckdb
 
 from analytics.storage.backups import backups_folder
+from analytics.storage.checkpoints import connect
 from analytics.storage.database import open_records
 
 
@@ -43,17 +44,21 @@ def copied(records: Path, path: Path) -> Path:
 def only_read(records: Path) -> Iterator[Path]:
     """The records themselves, for a test that only looks: what screens keep of them serves the next test too.
 
-    Fails where they were changed after all; who changes them takes a copy.
+    The engine has them open meanwhile, so that it is not started at each opening. Fails where they were changed after
+    all; who changes them takes a copy.
     """
     before = records.read_bytes()
-    yield records
+    with closing(connect(records)):
+        yield records
     assert records.read_bytes() == before, "the test changed records that others share"
 
 
-def one_field(folder: Path) -> Path:
-    """A new folder to be brought in, with which records may begin: one field, and no plot or load yet."""
+def small_season(folder: Path) -> Path:
+    """A new folder to be brought in, with which records may begin: a field, a plot of it and a ticket."""
     folder.mkdir()
     (folder / "fields.csv").write_text("field\nBeyond the creek\n", encoding="utf-8")
-    (folder / "plots.csv").write_text("crop_year,field,plot,method\n", encoding="utf-8")
-    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n", encoding="utf-8")
+    (folder / "plots.csv").write_text(
+        "crop_year,field,plot,method\n2025,Beyond the creek,a,standing\n", encoding="utf-8"
+    )
+    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n2025,Beyond the creek,a,1\n", encoding="utf-8")
     return folder

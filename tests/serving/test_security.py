@@ -21,7 +21,7 @@ from analytics.settings import change_settings
 from analytics.storage.backups import find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.sql_texts import save_statement
-from tests.prepared import one_field
+from tests.prepared import small_season
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -226,7 +226,7 @@ def test_what_import_backup_restore_export_and_report_write_is_the_owners_alone(
 @pytest.mark.usefixtures("open_umask")
 def test_a_damaged_file_that_is_restored_is_the_owners_alone(standrow: Callable[..., int], tmp_path: Path) -> None:
     records = tmp_path / "farm" / "records.duckdb"
-    assert standrow("import", one_field(tmp_path / "coming")) == 0
+    assert standrow("import", small_season(tmp_path / "coming")) == 0
     assert standrow("backup") == 0
     records.write_bytes(b"no records any more")
     assert standrow("restore", "1", "--yes") == 0

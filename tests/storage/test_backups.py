@@ -19,7 +19,7 @@ from analytics.storage.backups import backups_folder, contents, find_backup, lis
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
-from tests.prepared import begun, one_field
+from tests.prepared import begun, small_season
 from tests.storage.more_backups import followed_by
 
 
@@ -31,7 +31,7 @@ def path(tmp_path):
 @pytest.fixture
 def coming(tmp_path) -> Path:
     """Files to be brought in."""
-    return one_field(tmp_path / "coming")
+    return small_season(tmp_path / "coming")
 
 
 def keep_field(connection, name: str, acres: float = 160.0) -> int:

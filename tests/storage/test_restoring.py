@@ -14,7 +14,7 @@ from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import TableDifference, bring_backup_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
-from tests.prepared import begun
+from tests.prepared import begun, copied
 from tests.storage.more_backups import followed_by
 
 
@@ -35,13 +35,21 @@ def records_of(connection) -> dict[str, object]:
     return {name: content for name, content in contents(connection).items() if name in SAVED_TABLES}
 
 
-@pytest.fixture
-def backup(path):
-    """Of two fields; since then one was changed, one removed, one came."""
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Records with a backup of two fields; since then one was changed, one removed, one came."""
+    path = tmp_path_factory.mktemp("made") / "records.duckdb"
     with begun(path) as connection:
         keep(connection, [{"field": "North", "acres": 160.0}, {"field": "Old"}])
-        backup = make_backup(connection, "asked for")
+        make_backup(connection, "asked for")
         keep(connection, [{"field": "North", "acres": 99.0}, {"field": "South"}], removed=[{"field": "Old"}])
+    return path
+
+
+@pytest.fixture
+def backup(made, path):
+    """The backup of a copy of them."""
+    (backup,) = list_backups(copied(made, path))
     return backup
 
 

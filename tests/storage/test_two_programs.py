@@ -22,13 +22,14 @@ from streamlit.testing.v1 import AppTest
 from analytics.answer.review import review
 from analytics.answer.wording import sentence
 from analytics.errors import Refused
+from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
 from analytics.storage import database
 from analytics.storage.backups import list_backups
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
-from tests.prepared import begun, copied
+from tests.prepared import begun, copied, small_season
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 STANDROW = [sys.executable, "-W", "ignore", str(Path(sys.executable).parent / "standrow")]
@@ -190,7 +191,7 @@ def test_a_second_terminal_is_told_which_program_holds_the_records(path):
 def test_a_screen_says_which_program_holds_the_records_and_works_again_afterwards(tmp_path, monkeypatch):
     path = tmp_path / "records.duckdb"
     with begun(path) as connection:
-        keep_fields(connection, "first")
+        bring_in(connection, small_season(tmp_path / "season"), done_by="test")
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
     st.cache_resource.clear()
     app = AppTest.from_file(APP, default_timeout=LONGEST_SECONDS).run()

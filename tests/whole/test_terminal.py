@@ -17,7 +17,7 @@ from analytics.points.strips import read_strips_file
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
-from tests.prepared import copied, one_field
+from tests.prepared import copied, small_season
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -33,7 +33,7 @@ def farm(demo_records, tmp_path_factory) -> Path:
 @pytest.fixture
 def coming(tmp_path) -> Path:
     """Files to be brought in."""
-    return one_field(tmp_path / "coming")
+    return small_season(tmp_path / "coming")
 
 
 def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[bytes]:
