@@ -56,6 +56,7 @@ DRAWN = """() => {
     const pictures = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')]
     return app && app.getAttribute('data-test-script-state') === 'notRunning'
         && document.querySelector('[data-testid="stMain"] h1')
+        && !document.querySelector('[data-testid="stSkeleton"]')  // grey, where the part itself is still to come
         && pictures.every(one => one.querySelector('canvas, svg'))
 }"""
 
