@@ -23,6 +23,7 @@ from dashboard.pictures.rows import (
     between,
     boxes,
     cut_intervals,
+    dots,
     framed,
     grouped,
     intervals,
@@ -202,7 +203,7 @@ def by_year_chart(comparison: Comparison) -> alt.LayerChart:
         rows.mark(row, estimate=year.estimate, low=year.low, high=year.high, tip=tip, **look)
         for place in of_years.get(year.crop_year, []):
             tip = f"{place.place}, {year_words(year.crop_year)}: {marks.difference(comparison, place.difference)}"
-            rows.mark(row, estimate=place.difference, tip=tip, colour=UNDECIDED, fill=UNDECIDED, shape=marks.CIRCLE)
+            rows.dot(row, place.difference, tip)
     return of_differences(comparison, rows, may_run_on=year_rows)
 
 
@@ -279,7 +280,8 @@ def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[s
     frame, y, margin = rows.frame, rows.y(), comparison.margin or 0.0
     wide = frame.filter(~pl.col("row").is_in(list(may_run_on)))
     boxed = [end for box in rows.boxes if box.row not in may_run_on for end in (box.low, box.high)]
-    values = [*frame["estimate"].drop_nulls(), *wide["low"].drop_nulls(), *wide["high"].drop_nulls(), *boxed]
+    dotted = [dot["estimate"] for dot in rows.dots]
+    values = [*frame["estimate"].drop_nulls(), *wide["low"].drop_nulls(), *wide["high"].drop_nulls(), *boxed, *dotted]
     low, high = min([-margin, *values]), max([margin, *values])
     low, high = low - 0.04 * (high - low), high + 0.04 * (high - low)
     x = partial(
@@ -290,5 +292,5 @@ def of_differences(comparison: Comparison, rows: Rows, *, may_run_on: Sequence[s
     phrase = words_for(comparison, comparison.these_fields).phrase
     words = (f"standing\n← {phrase.down}", f"standing\n{phrase.up} →")
     below = band_and_zero(rows, margin=margin, low=low, high=high, words=words)
-    drawn = [*boxes(rows, x, y, low, high), *cut_intervals(frame, x, y, low, high), points(frame, x, y)]
-    return framed([*below, *drawn], rows)
+    marked = [*cut_intervals(frame, x, y, low, high), points(frame, x, y), dots(rows, x, y)]
+    return framed([*below, *boxes(rows, x, y, low, high), *marked], rows)

@@ -12,7 +12,7 @@ import altair as alt
 import polars as pl
 
 from analytics.answer import marks
-from analytics.answer.marks import BAND, FAINT, INK, QUESTION_WORDS
+from analytics.answer.marks import BAND, FAINT, INK, QUESTION_WORDS, UNDECIDED
 from analytics.statistics.results import Answer, Comparison, Question
 from dashboard.pictures.one_picture import one_picture
 
@@ -59,6 +59,7 @@ class Rows:
         self.names: list[str] = []  # of trials, set apart from what they found
         self.marks: list[dict[str, object]] = []
         self.boxes: list[Box] = []
+        self.dots: list[dict[str, object]] = []  # grey, all alike: many, so that their look is told once
         self.measures: dict[str, str] = {}  # the measure that a click on a row opens
 
     def add(self, label: str = "", *, heading: bool = False, is_name: bool = False) -> str:
@@ -76,6 +77,10 @@ class Rows:
     def mark(self, row: str, **values: object) -> None:
         """A mark on a row; columns as in MARK_COLUMNS."""
         self.marks.append({"row": row, **values})
+
+    def dot(self, row: str, estimate: float, tip: str) -> None:
+        """A grey dot on a row, above the marks."""
+        self.dots.append({"row": row, "estimate": estimate, "tip": tip})
 
     def box(self, row: str, low: float, high: float, *, colour: str = INK) -> None:
         """A box on a row."""
@@ -148,7 +153,7 @@ def year_words(crop_year: int | None) -> str:
 def intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
     drawn: alt.Chart = (
-        alt.Chart(frame.filter(pl.col("low").is_not_null()))
+        alt.Chart(frame.filter(pl.col("low").is_not_null()).select("row", "low", "high", "colour", "thickness", "tip"))
         .mark_rule()
         .encode(
             y=y,
@@ -194,7 +199,9 @@ def boxes(rows: Rows, x: Horizontal, y: alt.Y, low: float, high: float) -> list[
 def points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
     """Frame as from Rows.frame."""
     drawn: alt.Chart = (
-        alt.Chart(frame.filter(pl.col("estimate").is_not_null()))
+        alt.Chart(
+            frame.filter(pl.col("estimate").is_not_null()).select("row", "estimate", "colour", "fill", "shape", "tip")
+        )
         .mark_point(size=75, opacity=1, strokeWidth=2)
         .encode(
             y=y,
@@ -204,6 +211,17 @@ def points(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
             shape=alt.Shape("shape:N", scale=None),
             tooltip=_tip(),
         )
+    )
+    return drawn
+
+
+def dots(rows: Rows, x: Horizontal, y: alt.Y) -> alt.Chart:
+    """The dots of the rows."""
+    frame = pl.DataFrame(rows.dots, schema={name: MARK_COLUMNS[name] for name in ("row", "estimate", "tip")})
+    drawn: alt.Chart = (
+        alt.Chart(frame)
+        .mark_point(size=75, opacity=1, strokeWidth=2, stroke=UNDECIDED, fill=UNDECIDED, shape="circle")
+        .encode(y=y, x=x("estimate:Q"), tooltip=_tip())
     )
     return drawn
 
