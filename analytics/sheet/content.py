@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import duckdb
+import polars as pl
 
 from analytics.answer import wording
 from analytics.answer.difference_words import base_decimals
@@ -56,16 +57,19 @@ def read_sheet(
     *,
     tried: TriedPurchase | None = None,
     compared: Mapping[str, Comparison] | None = None,
+    rows: pl.DataFrame | None = None,
+    facts: pl.DataFrame | None = None,
     is_for_workbook: bool = True,
 ) -> PrintedSheet:
     """The sheet of the records as they are; the same records and date give the same sheet.
 
     tried : a purchase as typed on the screen for money, for the banker
-    compared : as from review_all, where that was asked already
+    compared, rows, facts : as from review_all, the view pair_measures, and as from pair_facts, where known already
     is_for_workbook : read the tables behind it too
     """
     settings = read_settings(connection)
-    rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
+    rows = (read_table(connection, "pair_measures") if rows is None else rows).sort("crop_year", "pair")
+    facts = pair_facts(connection) if facts is None else facts
     intervals = interval_cautions(connection)
     recorded = looked_at_together(
         {

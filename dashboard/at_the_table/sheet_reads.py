@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache, partial
 
+import polars as pl
 import streamlit as st
 
 from analytics.money.buying import TriedPurchase
@@ -36,9 +37,13 @@ class SheetFiles:
 
 @st.cache_resource(max_entries=4, show_spinner="Making the sheet")
 def _sheet_files(path: str, last_act: str, reader: str, day: date, tried: TriedPurchase | None) -> SheetFiles:
-    known = shared.recorded()
+    compared, (pairs, facts) = shared.recorded(), shared.pairs()
+    named = [frame.with_columns(pl.lit(name).alias("measure")) for name, frame in pairs.items()]
+    rows = pl.concat(named) if named else None
     sheet = shared.read_records(
-        lambda connection: read_sheet(connection, Reader(reader), day, tried=tried, compared=known)
+        lambda connection: read_sheet(
+            connection, Reader(reader), day, tried=tried, compared=compared, rows=rows, facts=facts
+        )
     )
     files = {ending: cache(partial(make, sheet)) for ending, make in FORMATS.items()}
     return SheetFiles(answer=sheet.answer, files=files, pictures=pictures(sheet), words=_words(sheet))
