@@ -84,7 +84,7 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 @pytest.fixture
 def connection(tmp_path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to records without a row."""
-    with begun(tmp_path / "records.duckdb") as connection:
+    with begun(tmp_path / "records.duckdb", thrown_away=True) as connection:
         yield connection
 
 
@@ -94,7 +94,7 @@ def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPy
     with ExitStack() as stack:
 
         def make(tables: dict[str, Rows]) -> duckdb.DuckDBPyConnection:
-            connection = stack.enter_context(begun(tmp_path / "tiny.duckdb"))
+            connection = stack.enter_context(begun(tmp_path / "tiny.duckdb", thrown_away=True))
             frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
             write(connection, frames)
             return connection

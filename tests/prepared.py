@@ -25,11 +25,14 @@ def _without_a_row() -> Path:
 
 
 @contextmanager
-def begun(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
-    """A connection to the records at `path`; where there are none, to new ones without a row."""
+def begun(path: Path, *, thrown_away: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to the records at `path`; where there are none, to new ones without a row.
+
+    thrown_away : afterwards, so that moving the log into the file would be for nothing
+    """
     if not path.exists():
         shutil.copy(_without_a_row(), path)
-    with open_records(path) as connection:
+    with open_records(path, leaves_log=thrown_away) as connection:
         yield connection
 
 
