@@ -27,6 +27,13 @@ def counted_sides(points: Iterable[Point]) -> str:
     )
 
 
+def points_by_side(points: Iterable[Point]) -> dict[str, list[str]]:
+    """What is said each way in words, below the name of the side."""
+    points = list(points)
+    sides = {name: [point_words(point) for point in points if point.side == side] for side, name in SIDES.items()}
+    return {name: lines for name, lines in sides.items() if lines}
+
+
 def plan_headline(
     pairs: Sequence[PlannedPair], alone: Sequence[str], power: PlanPower | None, *, crop_year: int
 ) -> str:

@@ -7,7 +7,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.storage.drafts import Draft
 from analytics.trade.units import PER_BU_AC
-from dashboard.frame import setting_form, shared, text_table
+from dashboard.frame import setting_form, shared, text_folds, text_table
 
 STYLE = """
 <style>
@@ -20,6 +20,7 @@ h2 { font-size: 1.25rem !important; }
 [data-testid='stMain'] [data-testid='stPageLink'] p { text-decoration: underline; white-space: normal; }
 .legend { font-size: 0.9rem; line-height: 1.5; margin: 0; }
 {TABLES}
+{FOLDS}
 .standing { color: #0072B2; }
 .windrowed { color: #D55E00; }
 .undecided { color: #767676; }
@@ -45,7 +46,7 @@ h2 { font-size: 1.25rem !important; }
 
 def style() -> None:
     """The few rules that Streamlit has no setting for."""
-    st.html(STYLE.replace("{TABLES}", text_table.STYLE))
+    st.html(STYLE.replace("{TABLES}", text_table.STYLE).replace("{FOLDS}", text_folds.STYLE))
 
 
 def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None:

@@ -10,6 +10,7 @@ from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, p
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame.text_folds import text_folds
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -45,15 +46,10 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
 
 def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
     st.header("What speaks for and against, field by field?")
-    for field, said in said_of(start, the_plan).items():
-        counted = words.counted_sides(said)
-        if part := folded.unfolded(shared.plain(f"{field}: {counted}"), key=f"points {field}"):
-            for side, name in words.SIDES.items():
-                lines = [words.point_words(point) for point in said if point.side == side]
-                if lines:
-                    part.markdown(f"**{name}**")
-                    with part:
-                        shared.bullets(lines)
+    text_folds(
+        (f"{field}: {words.counted_sides(said)}", words.points_by_side(said))
+        for field, said in said_of(start, the_plan).items()
+    )
     if part := folded.unfolded("The rules behind it", key="rules"):
         with part:
             for rule in start.rules.values():

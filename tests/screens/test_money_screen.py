@@ -69,6 +69,13 @@ def text(app):
     return " ".join(item.value for kind in kinds for item in kind).replace("\\", "")
 
 
+def folds(app):
+    """What stands in the folds of plain text, with its tags."""
+    return " ".join(
+        part.proto.body for part in app.get("html") if part.proto.body.startswith("<div class='text-folds'")
+    )
+
+
 def test_money_answers_in_its_first_line(looked_at):
     with open_records(looked_at) as connection:
         said = money_headline(money_review(connection))
@@ -265,7 +272,7 @@ def test_next_season_answers_first_draws_once_and_shows_how_the_lot_fell(path):
 
 def test_next_season_says_how_far_partners_lie_and_where_to_type_what_is_unknown(path):
     app = unfolded(opened("next_season"))
-    said = text(app)
+    said = text(app) + folds(app)
     assert "1.0 km apart; not known: variety, seeding day." in said
     assert "Distance not on record for N1: type it under What came in?, Distances between fields." in said
     assert "9.5 km away" in said
