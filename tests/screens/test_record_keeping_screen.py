@@ -318,12 +318,12 @@ def test_everything_is_offered_as_files(screen: Screen, farm: Path) -> None:
     assert [button.label for button in screen(farm).download_button] == ["CSV files in a ZIP", "One workbook (XLSX)"]
 
 
-@pytest.mark.parametrize(("name", "made"), [("taken.zip", export_zip), ("taken.xlsx", export_workbook)])
+@pytest.mark.parametrize(("name", "packed"), [("taken.zip", export_zip), ("taken.xlsx", export_workbook)])
 def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
-    screen: Screen, demo_records: Path, tmp_path: Path, name: str, made: Callable[[DuckDBPyConnection], bytes]
+    screen: Screen, made: Path, tmp_path: Path, name: str, packed: Callable[[DuckDBPyConnection], bytes]
 ) -> None:
-    with open_records(demo_records) as connection:
-        taken = made(connection)
+    with open_records(made) as connection:
+        taken = packed(connection)
     path = tmp_path / "records.duckdb"
     with begun(path):
         pass
@@ -332,4 +332,4 @@ def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
     app.button(key="bring_in").click().run()
     assert not app.exception
     with open_records(path) as connection:
-        assert made(connection) == taken
+        assert packed(connection) == taken
