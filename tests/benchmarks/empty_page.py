@@ -9,22 +9,19 @@ import sys
 from pathlib import Path
 
 import streamlit as st
+from streamlit import runtime
 
 TITLE = "Nothing here"
 
 
 def serve(port: int) -> None:
     """Serve this file as a page until it is ended."""
-    from streamlit.web import bootstrap
-
     from analytics.serving.server import OPTIONS
 
-    options = OPTIONS | {"server.address": "127.0.0.1", "server.port": port}
-    bootstrap.load_config_options(options)
-    bootstrap.run(str(Path(__file__)), False, [], options)
+    st.App(Path(__file__)).run(config=OPTIONS | {"server.address": "127.0.0.1", "server.port": port})
 
 
-if __name__ == "__main__" and "--port" in sys.argv:
+if __name__ == "__main__" and not runtime.exists():  # the server runs this same file as its page
     serve(int(sys.argv[sys.argv.index("--port") + 1]))
 else:
     st.title(TITLE)
