@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -24,13 +25,19 @@ CROP_YEAR = 2025  # the demo farm's last
 FARM, LOOKING, WRITING = "Hillside", "grey owl on the east gate", "rain again before the lentils"
 
 
-@pytest.fixture
-def records(tmp_path: Path, demo_records: Path) -> Path:
-    """A copy of the demo farm with a name of its own."""
-    path = copied(demo_records, tmp_path / "records.duckdb")
+@pytest.fixture(scope="module")
+def looked_at(tmp_path_factory: pytest.TempPathFactory, demo_records: Path) -> Path:
+    """The demo farm with a name of its own, which nobody changes."""
+    path = copied(demo_records, tmp_path_factory.mktemp("looked at") / "records.duckdb")
     with open_records(path) as connection:
         change_settings(connection, {"farm_name": FARM}, done_by="test", why=None)
     return path
+
+
+@pytest.fixture
+def records(tmp_path: Path, looked_at: Path) -> Path:
+    """A copy of it, to be changed."""
+    return copied(looked_at, tmp_path / "records.duckdb")
 
 
 @pytest.fixture
@@ -39,10 +46,9 @@ def clock() -> list[float]:
     return [1000.0]
 
 
-@pytest.fixture
-def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., AppTest]]:
+@contextmanager
+def for_others(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., AppTest]]:
     """come(page): a new browser before a dashboard that other machines can reach."""
-    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(records))
     monkeypatch.setattr(passphrases, "N", 2)
     monkeypatch.setattr(door, "TRIES", Tries(lambda: clock[0]))
@@ -55,6 +61,22 @@ def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> 
 
     yield run
     config.set_option("server.address", "127.0.0.1")
+
+
+@pytest.fixture
+def come(records: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., AppTest]]:
+    st.cache_resource.clear()
+    with for_others(records, clock, monkeypatch) as run:
+        yield run
+
+
+@pytest.fixture
+def come_to_look(
+    looked_at: Path, clock: list[float], monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Callable[..., AppTest]]:
+    """The same where nothing is changed: what screens keep of the records serves the next test too."""
+    with for_others(looked_at, clock, monkeypatch) as run:
+        yield run
 
 
 def give(app: AppTest, passphrase: str) -> AppTest:
@@ -78,13 +100,15 @@ def test_before_the_passphrase_nothing_of_the_records_is_drawn(come: Callable[..
     assert FARM in drawn(give(come(), LOOKING))
 
 
-def test_the_passphrase_is_not_shown_while_it_is_typed(come: Callable[..., AppTest]) -> None:
-    field = come().text_input(key="passphrase")
+def test_the_passphrase_is_not_shown_while_it_is_typed(come_to_look: Callable[..., AppTest]) -> None:
+    field = come_to_look().text_input(key="passphrase")
     assert field.proto.type == field.proto.PASSWORD
 
 
-def test_who_may_look_sees_the_answer_and_is_told_once_that_he_may_only_look(come: Callable[..., AppTest]) -> None:
-    app = give(come(), LOOKING)
+def test_who_may_look_sees_the_answer_and_is_told_once_that_he_may_only_look(
+    come_to_look: Callable[..., AppTest],
+) -> None:
+    app = give(come_to_look(), LOOKING)
     assert app.title[0].value == "What do these records say?"
     told = [caption.value for caption in app.main.caption if "You may look" in caption.value]
     assert told == [f"{door.LOOKING_ONLY} {door.HOW_TO_WRITE}"]
@@ -134,13 +158,13 @@ def test_who_may_only_look_keeps_no_draft_and_what_he_typed_still_stands(
 
 
 def test_who_may_only_look_makes_no_backup_and_takes_the_sheet_along(
-    come: Callable[..., AppTest], records: Path
+    come_to_look: Callable[..., AppTest], looked_at: Path
 ) -> None:
-    app = give(come(), LOOKING)
-    before = len(list_backups(records))
+    app = give(come_to_look(), LOOKING)
+    before = len(list_backups(looked_at))
     app.switch_page("screens/record_keeping.py").run()
     assert app.button(key="make_backup").disabled
-    assert len(list_backups(records)) == before
+    assert len(list_backups(looked_at)) == before
     app.switch_page("screens/summary_sheet.py").run()
     assert app.error.len == 0
     assert len(app.get("download_button")) == 3
@@ -148,20 +172,20 @@ def test_who_may_only_look_makes_no_backup_and_takes_the_sheet_along(
 
 @pytest.mark.parametrize("screen", sorted(file.name for file in (ROOT / "dashboard" / "screens").glob("[a-z]*.py")))
 def test_no_button_of_any_screen_changes_anything_for_who_may_only_look(
-    come: Callable[..., AppTest], records: Path, screen: str
+    come_to_look: Callable[..., AppTest], looked_at: Path, screen: str
 ) -> None:
-    with open_records(records) as connection:
+    with open_records(looked_at) as connection:
         before = contents(connection)
-    backups = list_backups(records)
-    app = give(come(f"screens/{screen}"), LOOKING)
+    backups = list_backups(looked_at)
+    app = give(come_to_look(f"screens/{screen}"), LOOKING)
     pressed: set[str] = set()
     while left := [button.key for button in app.main.button if button.key not in pressed and not button.disabled]:
         pressed.add(left[0])
         app.button(key=left[0]).click().run()
         assert not app.exception
-    with open_records(records) as connection:
+    with open_records(looked_at) as connection:
         assert contents(connection) == before
-    assert list_backups(records) == backups
+    assert list_backups(looked_at) == backups
 
 
 def test_the_records_are_opened_in_one_place_and_begun_in_another() -> None:
@@ -177,20 +201,20 @@ def test_the_records_are_opened_in_one_place_and_begun_in_another() -> None:
     assert calls == {("shared.py", "open_records"), ("files_in_hand.py", "open_records")}
 
 
-def test_five_wrong_tries_make_a_new_browser_wait_too(come: Callable[..., AppTest], clock: list[float]) -> None:
-    app = come()
+def test_five_wrong_tries_make_a_new_browser_wait_too(come_to_look: Callable[..., AppTest], clock: list[float]) -> None:
+    app = come_to_look()
     for left in ("4 more tries", "3 more tries", "2 more tries", "1 more try"):
         assert left in give(app, "wrong").error[0].value
     assert "Wait 10 seconds, then try again." in give(app, "wrong").error[0].value
-    another = come()
+    another = come_to_look()
     assert "Wait 10 seconds, then try again." in give(another, WRITING).error[0].value
     assert another.title[0].value == "What is the passphrase?"
     clock[0] += FIRST_WAIT_SECONDS
     assert give(another, WRITING).title[0].value == "What do these records say?"
 
 
-def test_an_empty_passphrase_is_no_try(come: Callable[..., AppTest]) -> None:
-    app = come()
+def test_an_empty_passphrase_is_no_try(come_to_look: Callable[..., AppTest]) -> None:
+    app = come_to_look()
     for _ in range(6):
         give(app, "  ")
     assert app.error.len == 0
@@ -221,8 +245,10 @@ def test_a_damaged_file_of_passphrases_lets_nobody_in(come: Callable[..., AppTes
     assert app.title.len == 0
 
 
-def test_on_this_machine_alone_nothing_is_asked_even_if_passphrases_are_set(come: Callable[..., AppTest]) -> None:
+def test_on_this_machine_alone_nothing_is_asked_even_if_passphrases_are_set(
+    come_to_look: Callable[..., AppTest],
+) -> None:
     config.set_option("server.address", "127.0.0.1")
-    app = come()
+    app = come_to_look()
     assert app.title[0].value == "What do these records say?"
     assert "You may look" not in drawn(app)
