@@ -14,7 +14,7 @@ import polars as pl
 
 from analytics.answer import wording
 from analytics.answer.difference_words import base_decimals
-from analytics.answer.money_review import money_review
+from analytics.answer.money_review import MoneyReview, money_review
 from analytics.answer.money_wording import (
     odds_words,
 )
@@ -59,12 +59,14 @@ def read_sheet(
     compared: Mapping[str, Comparison] | None = None,
     rows: pl.DataFrame | None = None,
     facts: pl.DataFrame | None = None,
+    money: MoneyReview | None = None,
     is_for_workbook: bool = True,
 ) -> PrintedSheet:
     """The sheet of the records as they are; the same records and date give the same sheet.
 
     tried : a purchase as typed on the screen for money, for the banker
-    compared, rows, facts : as from review_all, the view pair_measures, and as from pair_facts, where known already
+    compared, rows, facts, money : as from review_all, the view pair_measures, as from pair_facts and money_review,
+        where known already
     is_for_workbook : read the tables behind it too
     """
     settings = read_settings(connection)
@@ -80,7 +82,8 @@ def read_sheet(
         settings,
     )
     every = {name: in_yield_unit(comparison, settings.yield_unit) for name, comparison in recorded.items()}
-    money = money_review(connection, recorded, rows.filter(measure="yield_as_sold"), facts)
+    if money is None:
+        money = money_review(connection, recorded, rows.filter(measure="yield_as_sold"), facts)
     ground = SheetGround(
         connection=connection, made_on=made_on, settings=settings, rows=rows, found=every, money=money, tried=tried
     )

@@ -135,7 +135,7 @@ def _interval(scale: Scale, y: float, row: PictureRow) -> list[str]:
 
 def _dot(x: float, y: float) -> str:
     """A field-year."""
-    return f'<circle cx="{at(x)}" cy="{at(y)}" r="{DOT}" fill="{UNDECIDED}" opacity="0.75"/>'
+    return f'<circle cx="{at(x)}" cy="{at(y)}" r="{DOT}" fill="{UNDECIDED}" fill-opacity="0.75"/>'
 
 
 def _mark(x: float, y: float, row: PictureRow) -> str:

@@ -15,6 +15,7 @@ from analytics.sheet.pdf import pictures
 from analytics.sheet.reader import Reader
 from analytics.sheet.written import FORMATS
 from dashboard.frame import shared
+from dashboard.winter import money_reads
 
 KINDS = (
     (".pdf", "Take it as PDF", "application/pdf"),
@@ -39,10 +40,10 @@ class SheetFiles:
 def _sheet_files(path: str, last_act: str, reader: str, day: date, tried: TriedPurchase | None) -> SheetFiles:
     compared, (pairs, facts) = shared.recorded(), shared.pairs()
     named = [frame.with_columns(pl.lit(name).alias("measure")) for name, frame in pairs.items()]
-    rows = pl.concat(named) if named else None
+    rows, money = pl.concat(named) if named else None, money_reads.read_money()
     sheet = shared.read_records(
         lambda connection: read_sheet(
-            connection, Reader(reader), day, tried=tried, compared=compared, rows=rows, facts=facts
+            connection, Reader(reader), day, tried=tried, compared=compared, rows=rows, facts=facts, money=money
         )
     )
     files = {ending: cache(partial(make, sheet)) for ending, make in FORMATS.items()}

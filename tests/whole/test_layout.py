@@ -53,7 +53,7 @@ ALLOWED = {
     "analytics.files analytics.entry analytics.points dashboard.frame",
     "dashboard.winter": "analytics.errors analytics.trade analytics.statistics analytics.pairs analytics.money "
     "analytics.answer analytics.planning analytics.pool dashboard.frame dashboard.pictures",
-    "dashboard.at_the_table": "analytics.money analytics.pool analytics.sheet dashboard.frame",
+    "dashboard.at_the_table": "analytics.money analytics.pool analytics.sheet dashboard.frame dashboard.winter",
     "dashboard.the_records": "analytics.errors analytics.storage analytics.files analytics.pool analytics.health "
     "dashboard.frame",
     "dashboard.screens": "analytics.errors analytics.trade analytics.records analytics.storage analytics.statistics "
