@@ -1,5 +1,6 @@
 """The dashboard's server: for this machine alone unless asked otherwise, silent towards the outside."""
 
+import gc
 import os
 import sys
 from collections.abc import AsyncIterator, Callable, Sequence
@@ -21,6 +22,8 @@ from analytics.serving.gate import Gate
 from analytics.serving.passphrases import Right, read_passphrases
 
 DASHBOARD = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
+
+PYTHONS_OWN = (700, 10, 10)  # as it begins, 3.11
 
 OPTIONS = {
     "server.headless": True,
@@ -65,6 +68,7 @@ def serve(
 
     from analytics.serving.screen_pages import screen_pages
 
+    gc.set_threshold(*PYTHONS_OWN)  # a command seldom searches for garbage; a server lives too long for that
     chosen = free_port(port, address)
     hosts = (own_addresses() or (ADDRESS,)) if address == EVERY_ADDRESS else (address,)
     os.environ["STANDROW_RECORDS"] = str(records)
