@@ -40,8 +40,8 @@ def questions(connection: duckdb.DuckDBPyConnection) -> list[LossQuestion]:
 
 
 def questions_about(connection: duckdb.DuckDBPyConnection, plots: Collection[tuple[object, ...]]) -> tuple[str, ...]:
-    """What to ask about the losses of some plots, by their keys; nothing is read when there are none."""
-    if not plots:
+    """What to ask about the losses of some plots, by their keys; nothing is worked out without a loss check."""
+    if not plots or read(connection, "select 1 from loss_checks limit 1").is_empty():
         return ()
     return tuple(one.text for one in questions(connection) if (one.crop_year, one.field, one.plot) in plots)
 

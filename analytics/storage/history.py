@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import chain
 
 import duckdb
 import polars as pl
@@ -18,7 +19,12 @@ from analytics.storage.what_happened import begun, done
 ROWS_AT_A_TIME = 20_000  # whose texts are in memory together; a row takes half a kilobyte as text
 # Texts of our own encoder, said to be JSON, so that the engine need not check each of them once more.
 IS_JSON = {"ARROW:extension:name": "arrow.json", "ARROW:extension:metadata": ""}
-CHANGED = pa.schema([pa.field(name, pa.large_string(), metadata=IS_JSON) for name in ("row_key", "before", "after")])
+CHANGED = pa.schema(
+    [
+        pa.field("table_name", pa.large_string()),
+        *(pa.field(name, pa.large_string(), metadata=IS_JSON) for name in ("row_key", "before", "after")),
+    ]
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +58,7 @@ def save(
             "insert into acts (done_by, source, why) values ($done_by, $source, $why) returning act_id",
             {"done_by": done_by, "source": source, "why": why},
         ).fetchall()
-        for one in saves:
-            _save_table(connection, one, act_id)
+        _write(connection, [_prepared(one) for one in saves], act_id)
         if must_pass_checks and (failed := _newly_failed(connection)):
             raise Refused("\n".join(["Nothing was written, because afterwards:", *failed]))
     done(f"Act {act_id} was saved")
@@ -70,14 +75,24 @@ def _newly_failed(connection: duckdb.DuckDBPyConnection) -> list[str]:
     return [now for now in failed if now not in before]
 
 
-def _save_table(connection: duckdb.DuckDBPyConnection, one: TableSave, act_id: int) -> None:
-    key = list(one.table.key)
-    saved, removed = _composed(one.saved.select(one.table.column_names)), one.removed.select(key)
-    changes = _changes(one.table, read_table(connection, one.table.name), saved=saved, removed=removed)
+def _prepared(one: TableSave) -> TableSave:
+    """The same with the table's own columns, in their order; of what goes, the key."""
+    saved = _composed(one.saved.select(one.table.column_names))
+    return TableSave(table=one.table, saved=saved, removed=one.removed.select(one.table.key))
+
+
+def _write(connection: duckdb.DuckDBPyConnection, saves: list[TableSave], act_id: int) -> None:
+    """The history of all tables as one stream, which the engine packs as it comes, then the rows of each.
+
+    What follows on another statement goes into the log as it is, and is packed only when the records are closed.
+    """
+    existing = [read_table(connection, one.table.name) for one in saves]
+    changes = chain.from_iterable(map(_changes, saves, existing))
     with _registered(connection, changed_rows=pa.RecordBatchReader.from_batches(CHANGED, changes)):
-        connection.execute(query_text("add_changes"), {"act_id": act_id, "table_name": one.table.name})
-    with _registered(connection, saved_rows=saved, removed_rows=removed):
-        connection.execute(save_statement(one.table.name))
+        connection.execute(query_text("add_changes"), {"act_id": act_id})
+    for one in saves:
+        with _registered(connection, saved_rows=one.saved, removed_rows=one.removed):
+            connection.execute(save_statement(one.table.name))
 
 
 @contextmanager
@@ -99,23 +114,23 @@ def _composed(rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(pl.col(accented).str.normalize("NFC"))
 
 
-def _changes(
-    table: Table, existing: pl.DataFrame, *, saved: pl.DataFrame, removed: pl.DataFrame
-) -> Iterator[pa.RecordBatch]:
+def _changes(one: TableSave, existing: pl.DataFrame) -> Iterator[pa.RecordBatch]:
     """What each row was and is, a stretch at a time, while the engine writes the one before."""
+    key = list(one.table.key)
     stretch = max(ROWS_AT_A_TIME, existing.height // 10)  # as each looks through all that exist
-    parts = [(part.select(table.key), part) for part in saved.iter_slices(stretch)]
-    for touched, rows in [*parts, (removed, saved.clear())]:
+    parts = [(part.select(key), part) for part in one.saved.iter_slices(stretch)]
+    for touched, rows in [*parts, (one.removed, one.saved.clear())]:
         if touched.is_empty():
             continue
-        was = existing.join(touched, on=list(table.key), how="semi", nulls_equal=True)
-        changes = row_texts(rows, table).rename({"row": "after"})
+        was = existing.join(touched, on=key, how="semi", nulls_equal=True)
+        changes = row_texts(rows, one.table).rename({"row": "after"})
         if was.is_empty():
             changes = changes.with_columns(before=pl.lit(None, dtype=pl.String))
         else:
-            before = row_texts(was, table).rename({"row": "before"})
+            before = row_texts(was, one.table).rename({"row": "before"})
             changes = changes.join(before, on="row_key", how="full", coalesce=True)
-        found = changes.select(CHANGED.names).to_arrow(compat_level=pl.CompatLevel.oldest())
+        named = changes.with_columns(table_name=pl.lit(one.table.name)).select(CHANGED.names)
+        found = named.to_arrow(compat_level=pl.CompatLevel.oldest())
         yield from pa.Table.from_arrays(found.columns, schema=CHANGED).to_batches()
 
 

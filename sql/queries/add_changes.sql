@@ -1,8 +1,8 @@
--- The history of one table's rows in one act, from the registered changed_rows.
+-- The history of one act, from the registered changed_rows.
 insert into changes (act_id, table_name, row_key, before, after)
 select
     $act_id,
-    $table_name,
+    table_name,
     row_key,
     before,
     after
