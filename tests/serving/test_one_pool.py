@@ -10,10 +10,11 @@ import pytest
 # The command to its end, but for the server: in its place eight threads that live at once take memory, and the system's
 # library tells of its pools.
 TOLD = """
-import ctypes, sys, threading, types
+import ctypes, os, sys, threading, types
 from analytics.start import main
 
 def serve(*_, **__):
+    print(os.environ["_RJEM_MALLOC_CONF"], flush=True)
     library, all_there = ctypes.CDLL(None), threading.Barrier(8)
     def take():
         all_there.wait()
@@ -37,3 +38,4 @@ def test_threads_of_a_server_share_one_pool_where_each_would_get_its_own(tmp_pat
     command = [sys.executable, "-c", TOLD, "serve", "--records", str(tmp_path / "records.duckdb")]
     told = subprocess.run(command, capture_output=True, text=True, check=True, encoding="utf-8").stdout
     assert told.count("<heap nr=") == 1
+    assert "dirty_decay_ms:0," in told  # said to the library of tables
