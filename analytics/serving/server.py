@@ -2,6 +2,7 @@
 
 import gc
 import os
+import signal
 import sys
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
@@ -77,6 +78,8 @@ def serve(
     # Asked by a foreign page, Streamlit would ask a server in the internet for this network's address before refusing.
     net_util._external_ip = ADDRESS
     announce([f"http://{host}:{chosen}" for host in hosts], is_for_others)
+    for ending in (signal.SIGINT, signal.SIGTERM):  # once the framework has ended its sessions, it gives them on to us
+        signal.signal(ending, _end)
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
     App(
         DASHBOARD,
@@ -84,6 +87,11 @@ def serve(
         routes=screen_pages(DASHBOARD.parent / "screens"),
         middleware=[gate] if is_for_others else [],
     ).run(config=options)
+
+
+def _end(*_: object) -> None:
+    """Ended as asked: whoever called `serve` tidies up on the way out."""
+    sys.exit(0)
 
 
 def _is_held(session: str, file: str) -> bool:

@@ -1,8 +1,10 @@
 """The dashboard's server, looked at from outside: where it listens, whom it answers, and what it says beforehand."""
 
 import asyncio
+import os
 import re
 import shutil
+import signal
 import socket
 import sys
 from collections.abc import Coroutine, Iterator, MutableMapping
@@ -371,18 +373,19 @@ def test_another_address_without_a_passphrase_is_refused_with_what_to_do(monkeyp
     assert "other machines can reach 0.0.0.0, and no passphrase is set. Set one first: standrow passphrase" in words
 
 
-def test_when_the_server_ends_what_was_typed_is_in_the_file_itself(monkeypatch, capsys, tmp_path: Path) -> None:
-    records = tmp_path / "records.duckdb"
+@pytest.mark.parametrize("ending", [signal.SIGINT, signal.SIGTERM])
+def test_when_the_server_ends_what_was_typed_is_in_the_file_itself(
+    demo_records: Path, tmp_path: Path, ending: signal.Signals
+) -> None:
+    records = copied(demo_records, tmp_path / "records.duckdb")
     place = DraftPlace(paper="loads", crop_year=2026, field="North", plot="east", typed_by="Ann")
-
-    def typed_in_and_ended(*_: object, **__: object) -> None:
+    with started(records) as server:
         with open_records(records, leaves_log=True) as connection:
             keep_draft(connection, place, rows=[{"ticket": "1"}], loaded=[], units={})
         assert log_of(records).exists()
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("analytics.serving.server.serve", typed_in_and_ended)
-    run(monkeypatch, capsys, records)
+        os.kill(server.pid, ending)
+        os.waitid(os.P_PID, server.pid, os.WEXITED | os.WNOWAIT)
+        assert "Stopped" not in server.printed
     assert not log_of(records).exists()
     with open_records(records) as connection:
         assert [draft.place for draft in all_drafts(connection)] == [place]
