@@ -178,7 +178,7 @@ def imports(folder: Path) -> Iterator[Measured]:
         yardstick=reading.processor_ms,
         unit="ms",
         target="3 x",
-        limit=10 * reading.processor_ms,
+        limit=7 * reading.processor_ms,
     )
     yield Measured(
         what="memory of that import at its highest",
@@ -187,7 +187,7 @@ def imports(folder: Path) -> Iterator[Measured]:
         yardstick=reading.memory_mb,
         unit="MB",
         target="700 MB",
-        limit=900,
+        limit=800,
     )
 
 
