@@ -4,8 +4,8 @@ import gc
 import os
 import signal
 import sys
-from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterator, Sequence
+from contextlib import asynccontextmanager, contextmanager, suppress
 from pathlib import Path
 
 from analytics.errors import Refused
@@ -81,12 +81,30 @@ def serve(
     for ending in (signal.SIGINT, signal.SIGTERM):  # once the framework has ended its sessions, it gives them on to us
         signal.signal(ending, _end)
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
-    App(
+    app = App(
         DASHBOARD,
         lifespan=_without_our_rooms_on_the_path,
         routes=screen_pages(DASHBOARD.parent / "screens"),
         middleware=[gate] if is_for_others else [],
-    ).run(config=options)
+    )
+    with _a_good_end():
+        app.run(config=options)
+
+
+@contextmanager
+def _a_good_end() -> Iterator[None]:
+    """Ctrl-C and an order to end stop the block in good order, and what called us goes on.
+
+    The framework's server closes everything and then sends itself the signal once more, for whoever waits for it.
+    """
+    ends = (signal.SIGINT, signal.SIGTERM)
+    before = [signal.signal(end, signal.default_int_handler) for end in ends]
+    try:
+        with suppress(KeyboardInterrupt):
+            yield
+    finally:
+        for end, handler in zip(ends, before, strict=True):
+            signal.signal(end, handler)
 
 
 def _end(*_: object) -> None:

@@ -7,7 +7,8 @@ import shutil
 import signal
 import socket
 import sys
-from collections.abc import Coroutine, Iterator, MutableMapping
+import time
+from collections.abc import Callable, Coroutine, Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from http.client import HTTPConnection
@@ -35,7 +36,7 @@ from analytics.serving.screen_pages import screen_pages
 from analytics.storage.checkpoints import log_of
 from analytics.storage.database import open_records
 from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
-from tests.browser.server import Server
+from tests.browser.server import Server, running
 from tests.browser.server import serving as started
 from tests.prepared import copied
 
@@ -97,6 +98,14 @@ def awaited(work: Coroutine[object, object, object]) -> object:
         return apart.submit(asyncio.run, work).result()
 
 
+def eventually(is_so: Callable[[], bool]) -> bool:
+    """Whether it comes to be so within half a minute."""
+    give_up_at = time.monotonic() + 30
+    while not is_so() and time.monotonic() < give_up_at:
+        time.sleep(0.1)
+    return is_so()
+
+
 def listening(server: Server) -> set[str]:
     """The addresses on which a process listens, as the kernel tells: IPv4 as 127.0.0.1, any IPv6 one as "IPv6"."""
     if not Path("/proc/net/tcp").exists():
@@ -147,6 +156,22 @@ def test_the_page_of_each_screen_is_the_frameworks_and_told_where_its_server_is(
     told = "<script>window.__streamlit = {BACKEND_BASE_URL: window.location.origin}</script>"
     assert page.replace(told, "") == frameworks
     assert page.index(told) == page.index("<script")  # before the scripts that ask for it
+
+
+@pytest.mark.parametrize("ended_by", [signal.SIGINT, signal.SIGTERM])
+def test_ctrl_c_and_an_order_to_end_are_a_good_end(
+    demo_records: Path, tmp_path: Path, ended_by: signal.Signals
+) -> None:
+    """The command goes on after the server: a demo throws its records away there."""
+    records = copied(demo_records, tmp_path / "records.duckdb")
+    goes_on = "from analytics.start import main\ntry: main()\nexcept SystemExit as end: print('ended with', end.code)"
+    command = [sys.executable, "-c", goes_on, "serve", "--records", str(records)]
+    with running(command, tmp_path / "printed.txt") as server:
+        os.kill(server.pid, ended_by)
+        assert eventually(lambda: "ended with" in server.printed)
+    *_, last = server.printed.splitlines()
+    assert last in ("ended with 0", "ended with None")
+    assert "Stopped" not in server.printed
 
 
 def test_it_says_who_can_open_it(alone: Server, shared: Server) -> None:
