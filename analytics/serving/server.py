@@ -78,8 +78,6 @@ def serve(
     # Asked by a foreign page, Streamlit would ask a server in the internet for this network's address before refusing.
     net_util._external_ip = ADDRESS
     announce([f"http://{host}:{chosen}" for host in hosts], is_for_others)
-    for ending in (signal.SIGINT, signal.SIGTERM):  # once the framework has ended its sessions, it gives them on to us
-        signal.signal(ending, _end)
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
     app = App(
         DASHBOARD,
@@ -105,11 +103,6 @@ def _a_good_end() -> Iterator[None]:
     finally:
         for end, handler in zip(ends, before, strict=True):
             signal.signal(end, handler)
-
-
-def _end(*_: object) -> None:
-    """Ended as asked: whoever called `serve` tidies up on the way out."""
-    sys.exit(0)
 
 
 def _is_held(session: str, file: str) -> bool:
