@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import Damaged, StandrowError
 from analytics.storage.database import is_new, records_path
 from dashboard.after_harvest import entry_pad, files_in_hand
-from dashboard.frame import door, first_hour, shared, sidebar
+from dashboard.frame import door, first_hour, headings, shared, sidebar
 from dashboard.the_records import damaged_file
 
 ENTER = st.Page("screens/enter_records.py", title="What came in?")
@@ -45,7 +45,7 @@ except StandrowError as problem:
     st.error(shared.plain(str(problem)))
     st.stop()
 if is_new(records_path()):
-    st.title("There are no records yet")
+    headings.of_screen("There are no records yet")
     st.info("To look around on an invented farm first: standrow demo")
     st.caption(shared.plain(f"The records are looked for in {records_path()}."))
     st.markdown("What do you have? Records are begun here, and the shortest way to a first answer opens.")

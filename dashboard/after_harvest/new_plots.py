@@ -7,7 +7,7 @@ from analytics.errors import StandrowError
 from analytics.records.columns import METHODS
 from analytics.records.last_season import OfferedPair
 from dashboard.after_harvest import first_place
-from dashboard.frame import shared, which_comma
+from dashboard.frame import headings, shared, which_comma
 
 MADE = "new_plots_made"  # a plot was made in this session
 
@@ -55,7 +55,7 @@ def offer_pairs(crop_year: int, *, done_by: str, heading: str = "") -> None:
     """Each two plots of one field that could be a pair and are in none, and a button for it."""
     offered = _offered(*shared.kept_under(), crop_year)
     if heading and offered:
-        st.header(heading)
+        headings.of_part(heading)
     for at, pair in enumerate(offered):
         st.markdown(shared.plain(f"{pair.words}. Set side by side they are a pair, and can be compared."))
         if st.button(

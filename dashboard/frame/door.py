@@ -9,6 +9,7 @@ from analytics.serving.gate import COOKIE, DOOR, kept_of
 from analytics.serving.passphrases import Right, Tries, find_passphrase, read_passphrases, right_of
 from analytics.storage.database import records_path
 from analytics.trade.numbers_as_text import count
+from dashboard.frame import headings
 
 GIVEN = "passphrase_given"  # in the session: the kept passphrase that opened it
 # Of the module and so of the server, not of a browser; nor in Streamlit's cache, which a browser can empty.
@@ -36,7 +37,7 @@ def guard() -> None:
     """Ask for the passphrase, and stop, until it was given."""
     if right() is not None:
         return
-    st.title("What is the passphrase?")
+    headings.of_screen("What is the passphrase?")
     if not read_passphrases(records_path()):
         st.error("Other machines may look only with a passphrase, and none is set. Set it first: standrow passphrase")
         st.stop()

@@ -7,7 +7,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.storage.drafts import Draft
 from analytics.trade.units import PER_BU_AC
-from dashboard.frame import setting_form, shared, text_folds, text_table
+from dashboard.frame import headings, setting_form, shared, text_folds, text_table
 
 STYLE = """
 <style>
@@ -52,7 +52,7 @@ def style() -> None:
 def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None:
     """Farm and crop years, the screens by moment, what governs, and the yield unit."""
     with st.sidebar:
-        st.header(shared.plain(shared.state().settings.farm_name))
+        headings.of_part(shared.plain(shared.state().settings.farm_name))
         st.caption(_crop_years(shared.state().crop_years))
         with st.container(key="waiting"):
             for draft in shared.state().waiting:

@@ -8,11 +8,11 @@ from analytics.statistics.results import Finding
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import pair_links
 
-st.title("What do these records say?")
+headings.of_screen("What do these records say?")
 found = shared.comparisons()
 shared.guard_pairs(found)
 main = shared.state().settings.main_measure
@@ -22,11 +22,11 @@ with st.container(key="finding"):
     st.markdown(shared.plain(wording.sentence(first)))
 is_young = first.these_fields.finding is Finding.TOO_FEW
 if is_young:  # what would make it better is then the news
-    st.header("What would make it better")
+    headings.of_part("What would make it better")
     shared.bullets(next_steps(first))
     shared.gaps_link()
 
-st.header("What carries it?", help=HELP["basis"])
+headings.of_part("What carries it?", hint=HELP["basis"])
 shown_picture.show_kept_picture(
     lambda: charts.carries_chart(first),
     first.measure,
@@ -38,7 +38,7 @@ if part := folded.unfolded("The same as a table", key="carried"):
         shared.carried_table(statistics_rows.carried_rows(first), first.unit)
         st.caption(shared.plain(statistics_rows.carried_notes(first)))
 
-st.header("Every measure at a glance")
+headings.of_part("Every measure at a glance")
 shared.legend()
 picked = shown_picture.show_kept_picture(
     lambda: charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.answers_in_words(found)
@@ -52,7 +52,7 @@ with st.container(horizontal=True, key="measures"):
     for name in found:
         shared.measure_link(name)
 
-st.header("What it rests on", help=HELP["field-year"])
+headings.of_part("What it rests on", hint=HELP["field-year"])
 st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
 shared.bullets(caution.text for caution in first.cautions)
 shared.gaps_link()
@@ -76,5 +76,5 @@ if part := folded.unfolded("All measures looked at together", key="together"):
         shared.bullets(statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself.")
 
 if not is_young:
-    st.header("What to do next", help=HELP["what could have been seen"])
+    headings.of_part("What to do next", hint=HELP["what could have been seen"])
     shared.bullets(next_steps(first))

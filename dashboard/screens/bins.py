@@ -8,7 +8,7 @@ from analytics.bins.watched_bins import WatchedBin, bins_first_line, by_method_w
 from analytics.trade.canola_in_the_bin import ALIKE, OIL, day_words
 from analytics.trade.cautions import BINS, HEATING
 from analytics.trade.numbers_as_text import amount
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import headings, shared, shown_picture
 from dashboard.pictures import bin_trend
 
 ENTER_RECORDS = "screens/enter_records.py"
@@ -25,7 +25,7 @@ def _type_link(label: str, paper: str, one: WatchedBin | None = None) -> None:
 
 
 def _bin(one: WatchedBin, today: date) -> None:
-    st.header(shared.plain(f"{one.name}, {one.crop_year}"))
+    headings.of_part(shared.plain(f"{one.name}, {one.crop_year}"))
     for alarm in one.alarms(today):
         st.warning(shared.plain(f"Look now: {alarm}."))
     if any(reading.temperature_c is not None for reading in one.readings):
@@ -63,7 +63,7 @@ def _next(one: WatchedBin, today: date) -> list[str]:
     return [f"When to look: {look.words}", *one.to_look_at(today)]
 
 
-st.title("Is the bin safe to leave?")
+headings.of_screen("Is the bin safe to leave?")
 st.markdown(shared.plain(BINS))
 today = date.today()
 bins = _bins(*shared.kept_under(), today)
@@ -83,6 +83,6 @@ if emptied := [one for one in bins if not one.is_in_use]:
         if folded.open:
             for one in emptied:
                 _bin(one, today)
-st.header("Bins of one method alone")
+headings.of_part("Bins of one method alone")
 st.markdown("Exploration: look, do not conclude. Weather and day of filling differ along with the method.")
 shared.bullets([*by_method_words(bins), ALIKE, OIL])

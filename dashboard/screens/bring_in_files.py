@@ -14,7 +14,7 @@ from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand, new_plots
 from dashboard.after_harvest.column_choices import Chosen, carry_names_down, choose_matches, leave_rows_out
 from dashboard.after_harvest.name_choices import choose_names
-from dashboard.frame import folded, shared, which_comma
+from dashboard.frame import folded, headings, shared, which_comma
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
@@ -56,7 +56,7 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
 
 def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
     key = f"match-{number}-{at}"
-    st.header(shared.plain(f"{text.label}: which column is which?"))
+    headings.of_part(shared.plain(f"{text.label}: which column is which?"))
     text = carry_names_down(leave_rows_out(text, key), key)
     with st.expander("The first rows, as they were read"):
         st.dataframe(text.cells.head(FIRST_ROWS), hide_index=True)
@@ -113,7 +113,7 @@ def _worth_a_look(looked: LookAtFiles) -> None:
 def _rows(looked: LookAtFiles) -> None:
     worded = files_in_hand.worded(looked.plan.faults, chosen)
     for name, parts in looked.incoming.checked.items():
-        st.header(name)
+        headings.of_part(name)
         for one in parts:
             st.caption(shared.plain(files_in_hand.counts(looked, one)))
             rows = files_in_hand.marked_rows(looked, one, worded)
@@ -137,7 +137,7 @@ def _bring_in(looked: LookAtFiles) -> None:
     st.rerun()
 
 
-st.title("What is in this file?")
+headings.of_screen("What is in this file?")
 number = st.session_state.setdefault(NUMBER, 0)
 with st.container():
     if done := st.session_state.pop(DONE, None):
@@ -190,7 +190,7 @@ looked = files_in_hand.look_at_files(contents, chosen, names, kept_under, reason
 answer.markdown(files_in_hand.rows_headline(looked))
 with st.container():
     if looked.plan.fault_count:
-        st.header("Put these right first")
+        headings.of_part("Put these right first")
         which_comma.ask((part for fault in looked.plan.faults for part in fault.given.split(LESS)), key="files")
         _faults(looked)
     _worth_a_look(looked)

@@ -14,12 +14,12 @@ from analytics.trade.cautions import HEATING
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import entry_acts, entry_look, entry_pad, entry_sheet, first_place, new_plots
 from dashboard.after_harvest.entry_sheet import Sheet
-from dashboard.frame import shared, which_comma
+from dashboard.frame import headings, shared, which_comma
 
 ALL_PLOTS = "All plots"
 FIRST_YEAR = 1990  # crop years before it come as a file; our choice, no source
 
-st.title("What came in?")
+headings.of_screen("What came in?")
 answer = st.container(key="finding").empty()
 
 entry_pad.hear()

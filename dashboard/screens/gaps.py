@@ -8,7 +8,7 @@ from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import shared
+from dashboard.frame import headings, shared
 from dashboard.pictures import gap_grid
 
 ENTER_RECORDS = "screens/enter_records.py"
@@ -25,7 +25,7 @@ def _progress(path: str, last_act: str, crop_year: int) -> Progress:
     return shared.read_records(work)
 
 
-st.title("What is missing?")
+headings.of_screen("What is missing?")
 now = shared.state()
 key = shared.kept_under()
 who = st.session_state.get("entry_place", {}).get("who", "")
@@ -55,7 +55,7 @@ things = to_look_for(rows)
 groups = grouped_gaps(things[:MOST_SHOWN])
 if things:
     at_once = ("this one thing", "these two things", "these three things")[min(len(groups), FIRST_SHOWN) - 1]
-    st.header(f"Do {at_once} first" if len(groups) > 1 else f"Do {at_once}")
+    headings.of_part(f"Do {at_once} first" if len(groups) > 1 else f"Do {at_once}")
     if any(thing.lack.paper == LOSS_CHECKS.name for thing in things):
         st.markdown(shared.plain(PANS))
     st.html(gap_grid.to_do(groups[:FIRST_SHOWN], who))
@@ -68,13 +68,13 @@ if len(things) > MOST_SHOWN:
     st.caption(f"The first {MOST_SHOWN} of {len(things)} are listed; choose a crop year for the others.")
 
 if unpaired:
-    st.header("Plots without a partner")
+    headings.of_part("Plots without a partner")
     shared.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
     newest = max(plot["crop_year"] for plot in unpaired)
     st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "pairs", "crop_year": str(newest)})
 
 if chosen is not None:
-    st.header("How far the season is in")
+    headings.of_part("How far the season is in")
     so_far = _progress(*key, chosen)
     st.markdown(so_far.words)
     st.html(gap_grid.bar(so_far.words, so_far.papers_in, so_far.papers))

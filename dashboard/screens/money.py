@@ -18,7 +18,7 @@ from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import capital, count
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -33,7 +33,7 @@ STAYS, IS_SOLD = "It stays for other crops", "It is sold or not replaced"
 
 def _difference(found: MoneyReview, net_ac: float) -> None:
     comparison = found.net_return
-    st.header("Where does the difference come from?", help=HELP["partial budget"])
+    headings.of_part("Where does the difference come from?", hint=HELP["partial budget"])
     shown_picture.show_kept_picture(
         lambda: money_charts.budget_lines(found.changes, net_ac=net_ac),
         key="budget_lines",
@@ -66,7 +66,7 @@ def _difference(found: MoneyReview, net_ac: float) -> None:
 
 
 def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
-    st.header("At which price and yield does it break even?")
+    headings.of_part("At which price and yield does it break even?")
     price = money_reads.number_box(
         "Price, $ a tonne", f"{newest.dollars_per_tonne:g}", key="price", help="The newest on record at first."
     )
@@ -107,7 +107,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
         ),
         help=HELP["margin"],
     )
-    st.header("What matters most?")
+    headings.of_part("What matters most?")
     moved = swings(found, at)
     shown_picture.show_kept_picture(
         lambda: money_charts.what_matters(moved, unit=unit),
@@ -120,7 +120,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
         ),
     )
     st.caption("Each bar is the net difference when that one number alone goes from its low to its high.")
-    st.header("What is one grade step worth?")
+    headings.of_part("What is one grade step worth?")
     shared.bullets(
         (words.grade_step_words(name, step, unit) for name, step in grade_steps(found)),
         none="There are no prices for two grades in the newest year.",
@@ -128,7 +128,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
 
 
 def _buying(net_return: Comparison) -> None:
-    st.header("Do the header parts pay for themselves?", help=HELP["present value"])
+    headings.of_part("Do the header parts pay for themselves?", hint=HELP["present value"])
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
@@ -183,7 +183,7 @@ def _buying(net_return: Comparison) -> None:
 
 
 def _windrower() -> None:
-    st.header("Will the windrower get done in time?")
+    headings.of_part("Will the windrower get done in time?")
     st.caption(EXAMPLES)
     left, right = st.columns(2)
     with left:
@@ -225,7 +225,7 @@ def _windrower() -> None:
 
 def _combine() -> None:
     found = money_reads.machines()
-    st.header("How many acres can one combine take?")
+    headings.of_part("How many acres can one combine take?")
     if not found.paces:
         st.markdown("No hours of combining are on record yet. They are typed with the field work.")
         st.page_link("screens/enter_records.py", label="Type the field work", query_params={"paper": "operations"})
@@ -250,7 +250,7 @@ def _combine() -> None:
 
 
 def _rates(found: MoneyReview) -> None:
-    st.header("Which costs fill in where no paper says?")
+    headings.of_part("Which costs fill in where no paper says?")
     for rate in found.rates.values():
         if part := folded.unfolded(
             shared.plain(f"{capital(rate.item)}: {words.rate_words(rate.middle, rate.unit)} ({rate.mark})"),
@@ -275,7 +275,7 @@ def _rates(found: MoneyReview) -> None:
     st.caption("A cost on record always counts before a rate. All amounts are in the dollars of the records.")
 
 
-st.title("Does it pay?")
+headings.of_screen("Does it pay?")
 money_reads.say_done()
 found = money_reads.read_money()
 with st.container(key="finding"):

@@ -18,7 +18,7 @@ from analytics.trade.numbers_as_text import capital, count, exact
 from analytics.trade.typed_text import NotReadable, read_number
 from dashboard.after_harvest import points_in_hand
 from dashboard.after_harvest.column_choices import choose_columns
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import headings, shared, shown_picture
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import field_map
 
@@ -133,7 +133,7 @@ def _on_record() -> None:
     kept = points_in_hand.fields_on_record()
     if not kept:
         return
-    st.header("Strips on record")
+    headings.of_part("Strips on record")
     year, field = st.selectbox("Field", kept, format_func=lambda one: f"{one[1]}, {one[0]}", key="monitor_on_record")
     here = points_in_hand.strips_on_record(year, field)
     strips = list(here.strips.select("plot", "method", "scale_factor").iter_rows())
@@ -145,7 +145,7 @@ def _on_record() -> None:
     text_table(said)
 
 
-st.title("What does the monitor say?")
+headings.of_screen("What does the monitor say?")
 number = st.session_state.setdefault(NUMBER, 0)
 with st.container():
     if done := st.session_state.pop(DONE, None):
@@ -167,7 +167,7 @@ if short := reading.lacking(match):
     st.stop()
 is_utc = st.checkbox("The times are UTC, not local", key="points_utc")
 typed_numbers = {HOURS: st.text_input(HOURS, "-6", key="points_hours", help="Of local time, for the day of harvest.")}
-st.header("Where are the strips?")
+headings.of_part("Where are the strips?")
 st.markdown(
     f"A row a strip: {', '.join(STRIPS.column_names[:5])}; then four corners (longitude latitude; ...), or start with "
     "heading_deg, length_m and width_m, or the numbers of its passes. A windrowed strip's cut_width_m is that of the "
@@ -219,17 +219,17 @@ for said in (
     words.middle_words(found),
 ):
     st.markdown(shared.plain(said))
-st.header("Strips from left to right")
+headings.of_part("Strips from left to right")
 st.caption("Wet yield, dockage still in.")
 text_table(words.strip_rows(found))
 if pairs:
-    st.header("Neighbours that make a pair")
+    headings.of_part("Neighbours that make a pair")
     text_table(words.neighbour_rows(pairs))
     st.markdown(shared.plain(words.alike_words(cut_alike(found.strips, pairs))))
-    st.header("The same over a range of delays, and uncleaned")
+    headings.of_part("The same over a range of delays, and uncleaned")
     text_table(words.difference_rows(found, pairs))
-st.header("Taken out, in this order")
+headings.of_part("Taken out, in this order")
 text_table(words.removal_rows(found))
 shared.bullets(words.points_cautions(found))
-st.header("Keep them")
+headings.of_part("Keep them")
 _keep(found)

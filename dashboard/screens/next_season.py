@@ -9,7 +9,7 @@ from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.frame.text_folds import text_folds
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
@@ -45,7 +45,7 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
 
 
 def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
-    st.header("What speaks for and against, field by field?")
+    headings.of_part("What speaks for and against, field by field?")
     text_folds(
         (f"{field}: {words.counted_sides(said)}", words.points_by_side(said))
         for field, said in said_of(start, the_plan).items()
@@ -67,7 +67,7 @@ def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
 
 
 def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
-    st.header("Which side stands?", help=HELP["drawn by lot"])
+    headings.of_part("Which side stands?", hint=HELP["drawn by lot"])
     pieces = layout(pairs)
     if pieces:
         shown_picture.show_picture(
@@ -93,7 +93,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
 
 
 def _drawn(start: Start, crop_year: int) -> None:
-    st.header(f"How the draw came out for {crop_year}", help=HELP["drawn by lot"])
+    headings.of_part(f"How the draw came out for {crop_year}", hint=HELP["drawn by lot"])
     shared.bullets(words.draw_words(start.draws))
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)
@@ -112,7 +112,7 @@ def _drawn(start: Start, crop_year: int) -> None:
             money_reads.note_broken_draw(crop_year, pair, reason)
 
 
-st.title("How should next year's fields be cut?")
+headings.of_screen("How should next year's fields be cut?")
 money_reads.say_done()
 heading = st.container(key="finding")
 crop_year = money_reads.whole_number_box("Crop year", str(money_reads.read_year_to_plan()), key="crop_year")
@@ -139,5 +139,5 @@ if wanted:  # before the lot, which is drawn once
 if pairs:
     _draw(pairs, crop_year)
 if power is not None:
-    st.header("What could this plan show?", help=HELP["what could have been seen"])
+    headings.of_part("What could this plan show?", hint=HELP["what could have been seen"])
     shared.bullets(words.how_long(power))

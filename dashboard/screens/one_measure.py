@@ -7,7 +7,7 @@ from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.pictures import charts
 from dashboard.winter import exploring, others_found, pair_links
 
@@ -29,12 +29,14 @@ def _left_out() -> None:
 
 
 heading = st.empty()
-heading.title("Is there a difference?")
+with heading:
+    headings.of_screen("Is there a difference?")
 found = shared.comparisons()
 shared.guard_pairs(found)
 name = shared.pick_measure(list(found))
 comparison, measure = found[name], MEASURES[name]
-heading.title(f"{measure.label}: is there a difference?")
+with heading:
+    headings.of_screen(f"{measure.label}: is there a difference?")
 
 left_out = shared.left_out_pairs(name)
 questions = (
@@ -45,7 +47,7 @@ main = shared.state().settings.main_measure
 for column, (title, question, sentence) in zip(st.columns(2, border=True), questions, strict=True):
     with column:
         answer = comparison.these_fields if question is Question.THESE_FIELDS else comparison.years_to_come
-        st.header(title, help=HELP["these fields and years to come"])
+        headings.of_part(title, hint=HELP["these fields and years to come"])
         st.markdown(f"**{shared.plain(sentence)}**")
         if firm := wording.firm_sentence(comparison, question):
             st.markdown(shared.plain(firm))
@@ -60,7 +62,7 @@ if seen:
     st.markdown(shared.plain(seen), help=HELP["what could have been seen"])
 st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
 
-st.header("What carries it?", help=HELP["basis"])
+headings.of_part("What carries it?", hint=HELP["basis"])
 if other := wording.carries_sentence(comparison):
     st.markdown(shared.plain(other))
 shown_picture.show_kept_picture(
@@ -70,7 +72,7 @@ shown_picture.show_kept_picture(
     alt=" ".join(statistics_rows.carried_in_words(comparison)),
 )
 
-st.header("Which pairs differ, and which way?")
+headings.of_part("Which pairs differ, and which way?")
 shown, years = shared.pairs_to_show(comparison)
 shown_picture.show_kept_picture(
     lambda: charts.pairs_chart(comparison, shown), name, years, key="pairs", alt="Each pair, standing and windrowed."
@@ -85,7 +87,7 @@ if part := folded.unfolded("Open a pair: both sides and their tickets", key="ope
         for pair in shown:
             pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
-st.header("Do the years agree?", help=HELP["field-year"])
+headings.of_part("Do the years agree?", hint=HELP["field-year"])
 shared.legend()
 shown_picture.show_kept_picture(
     lambda: charts.by_year_chart(comparison), name, key="by_year", alt=" ".join(shared.years_in_words(comparison))
@@ -96,7 +98,7 @@ st.caption(
 )
 
 if comparison.firm.leave_one_out:
-    st.header("Does it hang on one field or one year?")
+    headings.of_part("Does it hang on one field or one year?")
     shown_picture.show_kept_picture(
         lambda: charts.left_out_chart(comparison),
         name,
@@ -109,14 +111,14 @@ if comparison.firm.leave_one_out:
     )
 
 if name == "green_seed":
-    st.header("Counted seed by seed, and by grade", help=HELP["green seed and crush count"])
+    headings.of_part("Counted seed by seed, and by grade", hint=HELP["green seed and crush count"])
     shared.bullets(shared.counted_sentences())
 
-st.header("Cautions")
+headings.of_part("Cautions")
 shared.bullets(caution.text for caution in comparison.cautions)
 
 asked = shared.read_depends_on(name)
-st.header("Does it depend on something?")
+headings.of_part("Does it depend on something?")
 st.markdown(shared.plain(depends_words.CAUTION))
 if shown_questions := depends_words.computed(asked):
     shown_picture.show_kept_picture(

@@ -6,21 +6,21 @@ import streamlit as st
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
 
 labels = pair_links.names()
 if not labels:
-    st.title("What was different inside a pair?")
+    headings.of_screen("What was different inside a pair?")
     shared.guard_pairs({})
 heading = st.container()
 crop_year, name = labels[pair_links.pick(list(labels))]
 pair = pair_links.pair(crop_year, name)
 
 with heading:
-    st.title(shared.plain(f"Pair {pair.pair}, {crop_year}: what was different?"))
+    headings.of_screen(shared.plain(f"Pair {pair.pair}, {crop_year}: what was different?"))
     with st.container(key="finding"):
         st.markdown(shared.plain(pair.sentence))
     st.caption(shared.plain(pair.made))
@@ -47,7 +47,7 @@ st.caption(
 st.markdown(shared.plain(cautions.LABEL))
 st.markdown(shared.plain(cautions.PANS))
 
-st.header(f"How did the harvest of {crop_year} run?")
+headings.of_part(f"How did the harvest of {crop_year} run?")
 bars, weather = pair_links.season(crop_year)
 if bars.is_empty():
     st.info("No day of combining is on record for this crop year.")

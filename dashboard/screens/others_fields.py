@@ -9,14 +9,14 @@ from analytics.pool.share_form import ENDINGS
 from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from dashboard.at_the_table import group_sheets
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import headings, shared, shown_picture
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import farm_rows
 from dashboard.winter import group_in_hand
 
 QUESTIONS = ("these records", "these farms, years to come", "another farm, years to come")
 
-st.title("What do the others' fields say?")
+headings.of_screen("What do the others' fields say?")
 first_line = st.container(key="finding")
 uploads = st.file_uploader(
     "Share files of the group", type=[ending[1:] for ending in ENDINGS], accept_multiple_files=True, key="group_files"
@@ -41,7 +41,7 @@ with first_line:
         st.markdown(shared.plain(said))
 st.caption(shared.plain(group_words.of_whom(group)))
 
-st.header("Which farms agree?")
+headings.of_part("Which farms agree?")
 told = [" ".join(group_words.farm_cells(one, farm)) for farm in one.answers.farms]
 shown_picture.show_picture(
     farm_rows.farms(one, own), key="farms", alt=f"Farm, field-years, its own mean, drawn: {'; '.join(told)}"
@@ -55,7 +55,7 @@ with st.expander("The same as a table", key="farm_table"):
     columns = ["farm", "field-years", f"its own mean, {one.comparison.unit}", "drawn towards the group"]
     text_table(pl.DataFrame(cells, schema=columns, orient="row"))
 
-st.header("Every measure")
+headings.of_part("Every measure")
 rows = []
 for key, each in found.items():
     answers = (each.comparison.these_fields, each.answers.these_farms, each.answers.another_farm)
@@ -66,7 +66,7 @@ for key, each in found.items():
     rows.append({"measure": group_words.heading(key, each), **dict(zip(QUESTIONS, told, strict=True))})
 text_table(pl.DataFrame(rows))
 
-st.header("What carries it?")
+headings.of_part("What carries it?")
 columns = ["pairs", "farms", "field-years", "these records", "another farm"]
 carried = [group_words.carried_cells(one, row) for row in one.carries]
 text_table(pl.DataFrame(carried, schema=columns, orient="row"))
@@ -75,7 +75,7 @@ with st.expander("Does it depend on something?", key="group_depends"):
     shared.bullets(group_words.depends_line(one, line) for line in one.depends_on)
     st.caption(group_words.ASKED)
 
-st.header("On paper")
+headings.of_part("On paper")
 whose = st.radio(
     "Whose sheet?",
     [None, *([own] if own in group.farms else [])],

@@ -14,7 +14,7 @@ from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import shared
+from dashboard.frame import headings, shared
 from dashboard.frame.text_table import text_table
 from dashboard.the_records import acts_and_backups
 
@@ -76,7 +76,7 @@ def _wanted(
 
 
 def _history() -> None:
-    st.header("Every change so far")
+    headings.of_part("Every change so far")
     if not shared.state().last_act:
         st.markdown("Nothing has been changed yet.")
         return
@@ -129,7 +129,7 @@ def _undo(planned: Undo) -> None:
 
 
 def _backups() -> None:
-    st.header("Backups")
+    headings.of_part("Backups")
     st.markdown(
         "One is made on each day of use and before files are brought in or a backup is restored. The newest 20 are "
         "kept, the last of each of thirty days and the last of each season, in a folder beside the records."
@@ -172,7 +172,7 @@ def _backups() -> None:
 
 
 def _export() -> None:
-    st.header("Everything as files")
+    headings.of_part("Everything as files")
     with st.container(horizontal=True, key="exports"):
         day = date.today().isoformat()
         for words, made, ending, kind in (
@@ -184,7 +184,7 @@ def _export() -> None:
     st.caption(IN_AN_EXPORT)
 
 
-st.title("Are the records safe?")
+headings.of_screen("Are the records safe?")
 if done := st.session_state.pop(acts_and_backups.DONE, None):
     st.success(shared.plain(done))
 _state()

@@ -7,9 +7,9 @@ from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, REQ
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
-from dashboard.frame import setting_form, shared
+from dashboard.frame import headings, setting_form, shared
 
-st.title("What governs every finding?")
+headings.of_screen("What governs every finding?")
 with st.container(key="finding"):
     st.markdown(shared.plain(f"In force: {shared.governs()}."))
 st.markdown(
@@ -72,7 +72,7 @@ with st.form("settings", border=False):
             "Wind that makes a year a bad one, km/h", now["wind_kmh"], key="wind_kmh", help=HELP["bad year"]
         ),
     }
-    st.header("What a pair must have to count")
+    headings.of_part("What a pair must have to count")
     st.markdown(
         "Decide it before the season. From the crop year that you type, a pair that misses it is shown, with the "
         "reason, and is in no answer. Blank asks for nothing; *all* asks it of every year on record."
@@ -92,7 +92,7 @@ with st.form("settings", border=False):
         format_func=setting_form.NOT_KNOWN_WORDS.__getitem__,
         key="requirement_not_known",
     )
-    st.header("The smallest difference that matters", help=HELP["margin"])
+    headings.of_part("The smallest difference that matters", hint=HELP["margin"])
     columns = st.columns(2)
     for number, (name, measure) in enumerate(MEASURES.items()):
         typed[f"margin.{name}"] = columns[number % 2].text_input(
@@ -113,7 +113,7 @@ if pressed:
     else:
         st.rerun()
 
-st.header("Changes so far")
+headings.of_part("Changes so far")
 shared.bullets(
     setting_form.setting_changes_in_words(),
     none="Nothing has been changed yet; these are the values it started with.",

@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.pool.share import share_bytes, unless_named
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import shared
+from dashboard.frame import headings, shared
 from dashboard.the_records import share_in_hand
 
 KINDS = (
@@ -13,7 +13,7 @@ KINDS = (
     (".csv", "Take it as CSV", "text/csv"),
 )
 
-st.title("What would the group see?")
+headings.of_screen("What would the group see?")
 first_line = st.container(key="finding")
 measures, years = share_in_hand.could_be_shared()
 if not measures:
@@ -51,7 +51,7 @@ first_line.markdown(
     f"{count(rows.height, 'row')} under the code {prepared.farm}: both sides of each pair and how it was made, and no "
     "name, ticket, product, note or date of this farm."
 )
-st.header("All that would leave")
+headings.of_part("All that would leave")
 st.markdown(f"In every row: {', '.join(f'{name} {value}' for name, value in prepared.told_once)}.")
 st.dataframe(rows, hide_index=True, width="stretch", key="share_rows")
 with st.container(horizontal=True, key="share_files"):

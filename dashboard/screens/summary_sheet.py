@@ -6,14 +6,14 @@ import streamlit as st
 
 from analytics.sheet.reader import Reader
 from dashboard.at_the_table import sheet_reads
-from dashboard.frame import folded, shared
+from dashboard.frame import folded, headings, shared
 
 WHO = {
     Reader.BANKER: "a banker (one sheet, both sides)",
     Reader.AGRONOMIST: "an agronomist (three or four pages, and three of what others found)",
 }
 
-st.title("What do I take to the table?")
+headings.of_screen("What do I take to the table?")
 first_line = st.container(key="finding")
 columns = st.columns(2)
 reader = columns[0].radio("Who is it for?", list(WHO), format_func=WHO.get, key="reader")
@@ -35,7 +35,7 @@ with st.container(horizontal=True, key="downloads"):
         )
 st.caption("The PDF is for paper, the HTML page for a screen; the workbook holds the numbers behind both.")
 
-st.header("As it will print")
+headings.of_part("As it will print")
 for number, picture in enumerate(made.pictures, start=1):
     words = f"Page {number} of {len(made.pictures)}"
     st.image(picture, width="stretch", caption=words, alt=f"{words}; the same in words is below")

@@ -6,7 +6,7 @@ from analytics.errors import StandrowError
 from analytics.storage.backups import Backup, list_backups
 from analytics.storage.database import records_path
 from analytics.storage.restoring import plan_restore, restore
-from dashboard.frame import shared
+from dashboard.frame import headings, shared
 from dashboard.the_records import acts_and_backups
 
 RECORD_KEEPING = "screens/record_keeping.py"
@@ -14,7 +14,7 @@ RECORD_KEEPING = "screens/record_keeping.py"
 
 def show_damage(problem: str) -> None:
     """What is wrong, the backups there are, and the button that puts one in the place of the file."""
-    st.title("The records cannot be read")
+    headings.of_screen("The records cannot be read")
     st.error(shared.plain(problem))
     backups = list_backups(records_path())
     if not backups:

@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.answer import beside_published as beside
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison
-from dashboard.frame import folded, shared, shown_picture
+from dashboard.frame import folded, headings, shared, shown_picture
 from dashboard.pictures import published_chart
 
 
@@ -14,7 +14,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     found = beside.beside_published(comparison, grain=grain, asked=asked)
     if found is None:
         return
-    st.header(beside.HEADING)
+    headings.of_part(beside.HEADING)
     if found.unlike:
         st.markdown(shared.plain(found.unlike))
     shown_picture.show_kept_picture(
@@ -28,7 +28,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         st.markdown(f"**{shared.plain(found.joint_words[0])}**")
         shared.bullets(found.joint_words[1:])
     if found.each_way:
-        st.header(beside.EACH_WAY_HEADING)
+        headings.of_part(beside.EACH_WAY_HEADING)
         shown_picture.show_kept_picture(
             lambda: published_chart.one_way(found.each_way, f"seed lost, {found.unit}"),
             comparison.measure,
@@ -37,7 +37,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         )
         st.caption("Blue: standing; vermilion: windrowed. Shares of the yield are taken of this farm's own yield.")
     if found.early:
-        st.header(beside.EARLY_HEADING)
+        headings.of_part(beside.EARLY_HEADING)
         st.markdown(shared.plain(beside.EARLY_WORDS))
         shown_picture.show_kept_picture(
             lambda: published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),

@@ -104,6 +104,7 @@ def found_on(page: Page, address: str) -> dict[str, list[object]]:
 def drawn(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     settled(page)
+    expect(page.get_by_role("link", name="Link to heading")).to_have_count(0)
     # A side bar whose links are on their way is a box that scrolls and that no key reaches.
     expect(page.locator(SIDE_BAR_ON_ITS_WAY)).to_have_count(0)
     expect(page.locator(STANDS_IN)).to_have_count(0)
