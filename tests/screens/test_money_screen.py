@@ -93,6 +93,27 @@ def test_published_trials_are_used_only_where_chosen_and_it_says_so(looked_at):
     assert "The first line of this screen does not use the published trials." in said
 
 
+def test_another_price_draws_its_pictures_anew(looked_at, monkeypatch):
+    drawn, heat, what_matters = [], money_charts.heat, money_charts.what_matters
+
+    def noted_heat(at, *, prices, unit):
+        drawn.append(("heat", prices[0]))
+        return heat(at, prices=prices, unit=unit)
+
+    def noted_swings(swings, *, unit):
+        drawn.append(("swings", unit))
+        return what_matters(swings, unit=unit)
+
+    monkeypatch.setattr(money_charts, "heat", noted_heat)
+    monkeypatch.setattr(money_charts, "what_matters", noted_swings)
+    app = opened("money")
+    drawn.clear()  # the first may have been kept since another test
+    for typed in ("612.5", "613.5"):
+        app.text_input(key="price").set_value(typed)
+        healthy(app.run())
+    assert drawn == [("heat", 612.5), ("swings", "bu/ac"), ("heat", 613.5), ("swings", "bu/ac")]
+
+
 def test_what_cannot_be_is_said_in_plain_words_and_the_rest_stays(looked_at):
     app = opened("money")
     app.text_input(key="acres").set_value("0")
