@@ -100,10 +100,8 @@ def guess_table(name: str, headers: Sequence[str]) -> Table | None:
 
 def _table_likeness(table: Table, name: str, headers: Sequence[str]) -> float:
     found = guess_match(table, headers)
-    telling = {
-        column: header for column, header in found.columns.items() if column != NOTES.name
-    }  # any table may have some
-    alike = sum(likeness(column, header) for column, header in telling.items())
+    telling = [column for column in found.columns if column != NOTES.name]  # any table may have notes
+    alike = sum(likeness(column, found.columns[column]) for column in telling)
     named = any(table.name.rstrip("s").startswith(word.rstrip("s")) for word in words_of(name) if len(word) > 3)
     return alike + named - 0.5 * len(found.missing)
 

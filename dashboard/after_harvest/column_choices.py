@@ -26,7 +26,13 @@ from analytics.files.column_matches import (
 from analytics.files.column_words import unit_choices
 from analytics.files.near_names import respelt
 from analytics.files.text_tables import TextTable
-from analytics.files.untidy import named_once, rows_aside, with_names_carried_down, without_rows
+from analytics.files.untidy import (
+    OFTEN_NAMED_ONCE,
+    named_once,
+    rows_aside,
+    with_names_carried_down,
+    without_rows,
+)
 from analytics.records.form import Column
 from analytics.records.tables import TABLES
 from analytics.trade.numbers_as_text import capital, count
@@ -84,13 +90,18 @@ def leave_rows_out(text: TextTable, key: str) -> TextTable:
 
 
 def carry_names_down(text: TextTable, key: str) -> TextTable:
-    """Blanks below a field, plot or method that is named once take its name, unless that is taken back."""
+    """Blanks below a field, plot or method that is named once take its name, unless that is taken back.
+
+    Where a blank means something of its own, as weather of the whole farm, they take it only when that is asked for.
+    """
     blanks = named_once(text)
     if not blanks:
         return text
+    guessed = guess_table(text.name, text.cells.columns)
+    needed = guessed is None or all(column.required for column in guessed.columns if column.name in OFTEN_NAMED_ONCE)
     each = ", ".join(f"{count(cells, 'cell')} of {name}" for name, cells in blanks.items())
     words = f"Fill blanks with the name above them: {each}"
-    is_carried = st.checkbox(shared.plain(words), value=True, key=f"{key}-carried")
+    is_carried = st.checkbox(shared.plain(words), value=needed, key=f"{key}-carried")
     return with_names_carried_down(text) if is_carried else text
 
 

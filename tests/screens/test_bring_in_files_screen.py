@@ -363,6 +363,16 @@ def test_a_field_that_is_named_once_holds_for_the_rows_below_it(screen: Screens,
     assert stored(tmp_path / "records.duckdb").select("field", "plot").rows() == [("Home", "e"), ("Home", "e")]
 
 
+def test_weather_without_a_field_is_the_whole_farms_until_somebody_says_otherwise(
+    screen: Screens, tmp_path: Path
+) -> None:
+    with begun(tmp_path / "records.duckdb"):
+        pass
+    rows = "Home,wind,2024-09-03,70\n,wind,2024-09-04,80\n"
+    app = paste(screen(tmp_path / "records.duckdb"), f"Field,Weather event,Happened on,Wind km/h\n{rows}")
+    assert app.checkbox(key="match-0-0-carried").value is False
+
+
 def test_a_misspelt_field_is_put_right_in_all_its_rows_and_pairs_are_offered(screen: Screens, tmp_path: Path) -> None:
     with begun(tmp_path / "records.duckdb"):
         pass
