@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import Damaged, StandrowError
 from analytics.storage.database import is_new, records_path
 from dashboard.after_harvest import entry_pad, files_in_hand
-from dashboard.frame import door, first_hour, headings, shared, sidebar
+from dashboard.frame import door, first_hour, headings, on_file, shown_words, sidebar
 from dashboard.the_records import damaged_file
 
 ENTER = st.Page("screens/enter_records.py", title="What came in?")
@@ -42,31 +42,31 @@ screen = st.navigation([*(page for pages in SCREENS.values() for page in pages),
 try:
     door.guard()
 except StandrowError as problem:
-    st.error(shared.plain(str(problem)))
+    st.error(shown_words.plain(str(problem)))
     st.stop()
 if is_new(records_path()):
     headings.of_screen("There are no records yet")
     st.info("To look around on an invented farm first: standrow demo")
-    st.caption(shared.plain(f"The records are looked for in {records_path()}."))
+    st.caption(shown_words.plain(f"The records are looked for in {records_path()}."))
     st.markdown("What do you have? Records are begun here, and the shortest way to a first answer opens.")
     for words, page, place in first_hour.WHAT_YOU_HAVE:
         if st.button(words, key=f"begin {page}"):
             try:
                 files_in_hand.begin_records()
             except StandrowError as problem:
-                st.error(shared.plain(str(problem)))
+                st.error(shown_words.plain(str(problem)))
                 st.stop()
             st.switch_page(page, query_params=place)
     st.stop()
 try:
     if screen is not ENTER:
         entry_pad.leave_pad()
-    st.session_state["state"] = shared.read_state()
+    st.session_state["state"] = on_file.read_state()
     sidebar.sidebar(SCREENS, SETTINGS)
-    if not shared.may_write():
+    if not on_file.may_write():
         st.caption(door.looking_only_words())
     screen.run()
 except Damaged as problem:
     damaged_file.show_damage(str(problem))
 except StandrowError as problem:
-    st.error(shared.plain(str(problem)))
+    st.error(shown_words.plain(str(problem)))

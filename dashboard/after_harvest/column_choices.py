@@ -37,7 +37,7 @@ from analytics.records.form import Column
 from analytics.records.tables import TABLES
 from analytics.trade.numbers_as_text import capital, count
 from analytics.trade.typed_text import DAY_FIRST, MONTH_FIRST, order_of_days
-from dashboard.frame import shared
+from dashboard.frame import shown_words
 
 EXAMPLE = 24  # letters of a cell shown beside the name of its column
 ASIDE_SHOWN = 8
@@ -79,13 +79,13 @@ class Chosen:
 def leave_rows_out(text: TextTable, key: str) -> TextTable:
     """The rows that are taken for no records are shown, and left out unless that is taken back."""
     if text.above:
-        st.caption(shared.plain(f"Above the column names, passed over: {'; '.join(text.above)}."))
+        st.caption(shown_words.plain(f"Above the column names, passed over: {'; '.join(text.above)}."))
     aside = rows_aside(text)
     if not aside:
         return text
     words = f"Leave out {count(len(aside), 'row')} that {'is' if len(aside) == 1 else 'are'} no record"
     is_out = st.checkbox(words, value=True, key=f"{key}-aside")
-    shared.bullets([*map(str, aside[:ASIDE_SHOWN]), *(["..."] if aside[ASIDE_SHOWN:] else [])])
+    shown_words.bullets([*map(str, aside[:ASIDE_SHOWN]), *(["..."] if aside[ASIDE_SHOWN:] else [])])
     return without_rows(text, aside) if is_out else text
 
 
@@ -101,7 +101,7 @@ def carry_names_down(text: TextTable, key: str) -> TextTable:
     needed = guessed is None or all(column.required for column in guessed.columns if column.name in OFTEN_NAMED_ONCE)
     each = ", ".join(f"{count(cells, 'cell')} of {name}" for name, cells in blanks.items())
     words = f"Fill blanks with the name above them: {each}"
-    is_carried = st.checkbox(shared.plain(words), value=needed, key=f"{key}-carried")
+    is_carried = st.checkbox(shown_words.plain(words), value=needed, key=f"{key}-carried")
     return with_names_carried_down(text) if is_carried else text
 
 

@@ -30,7 +30,7 @@ from dashboard.after_harvest.entry_sheet import (
     sheet_of,
     without_blanks,
 )
-from dashboard.frame import shared
+from dashboard.frame import on_file, shown_words
 
 
 def save_sheet(paper: Paper, sheet: Sheet) -> None:
@@ -61,7 +61,7 @@ def save_sheet(paper: Paper, sheet: Sheet) -> None:
         after.look = look_now(connection, paper, after, look_key(after, last_act(connection)))
         return after
 
-    after = shared.write_records(work)
+    after = on_file.write_records(work)
     after.at = row_to_open(paper, after, None)
     st.session_state[SHEET] = after
 
@@ -70,13 +70,13 @@ def throw_sheet_away(sheet: Sheet) -> None:
     """Put the draft out of sight; the records stay as they are, and it can be brought back."""
     if sheet.draft is not None:
         draft = sheet.draft
-        shared.write_records(lambda connection: drafts.throw_away(connection, draft))
+        on_file.write_records(lambda connection: drafts.throw_away(connection, draft))
     forget_sheet()
 
 
 def bring_sheet_back(thrown: Draft) -> None:
     """The draft that was thrown away here last, beside one that was begun since."""
-    shared.write_records(lambda connection: drafts.bring_back(connection, thrown))
+    on_file.write_records(lambda connection: drafts.bring_back(connection, thrown))
     forget_sheet()
 
 
@@ -89,13 +89,13 @@ def take_in(sheet: Sheet, other: Draft) -> None:
         keep_sheet(connection, sheet)
         drafts.drop_draft(connection, other)
 
-    shared.write_records(work)
+    on_file.write_records(work)
     forget_sheet()
 
 
 def keep_stray(sheet: Sheet, rows: Sequence[Typed]) -> None:
     """Rows that this browser held and never told, beside a draft that another window wrote meanwhile."""
-    shared.write_records(
+    on_file.write_records(
         lambda connection: drafts.keep_draft(
             connection,
             sheet.place,
@@ -127,6 +127,6 @@ def _put(sheet: Sheet, rows: list[Typed]) -> None:
 
 def press(words: str, done: Callable[[], None], *, key: str) -> None:
     """A button whose work is done before the screen is drawn again."""
-    if st.button(shared.plain(words), key=key, disabled=not shared.may_write()):
+    if st.button(shown_words.plain(words), key=key, disabled=not on_file.may_write()):
         done()
         st.rerun()

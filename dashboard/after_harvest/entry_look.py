@@ -17,25 +17,25 @@ from analytics.storage import drafts
 from analytics.storage.drafts import DraftPlace
 from analytics.storage.tables_now import TablesNow
 from dashboard.after_harvest.entry_sheet import Look, Sheet, fixed_by, keep_sheet, plots_of
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 
 def look_at_rows(paper: Paper, sheet: Sheet) -> Look:
     """The typed rows against the records of this moment; what is typed is kept as a draft before."""
-    under = look_key(sheet, shared.state().last_act)
+    under = look_key(sheet, on_file.state().last_act)
     if sheet.look is None or sheet.look.kept_under != under:
 
         def work(connection: duckdb.DuckDBPyConnection) -> Look:
             keep_sheet(connection, sheet)
             return look_now(connection, paper, sheet, under)
 
-        sheet.look = shared.read_records(work)
+        sheet.look = on_file.read_records(work)
     return sheet.look
 
 
 def look_key(sheet: Sheet, act: str) -> object:
     """What a look rests on beside the records; `act` is the last act on them."""
-    settings = shared.state().settings
+    settings = on_file.state().settings
     return act, sheet.rows, dict(sheet.units), sorted(sheet.mine), settings.yield_unit, settings.level
 
 
@@ -43,7 +43,7 @@ def look_now(connection: duckdb.DuckDBPyConnection, paper: Paper, sheet: Sheet, 
     """What the program makes of the rows as they are; `under` says what it is of."""
     records = TablesNow(connection)
     entry = entry_of(connection, records, paper, sheet)
-    settings = shared.state().settings
+    settings = on_file.state().settings
     makes = understood(paper.table, entry.rows, records, yield_unit=settings.yield_unit, level=settings.level)
     sound = [row.values for row in entry.rows if not row.refused]
     following = _next_place(paper, sheet.place)
@@ -84,7 +84,7 @@ def entry_of(connection: duckdb.DuckDBPyConnection, records: Records, paper: Pap
         loaded=sheet.loaded,
         mine=sheet.mine,
         crop_year=sheet.place.crop_year,
-        comma=shared.state().settings.comma,
+        comma=on_file.state().settings.comma,
     )
 
 

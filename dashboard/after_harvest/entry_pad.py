@@ -19,7 +19,7 @@ from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import unit_names
 from dashboard.after_harvest import entry_sheet
 from dashboard.after_harvest.entry_sheet import Look, Sheet
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 HINT_LETTERS = 34  # in the narrowest field of the pad
 KEY, HANDLED = "entry_pad", "entry_pad_handled"
@@ -79,11 +79,11 @@ def _data(paper: Paper, sheet: Sheet, look: Look, *, one_by_one: bool) -> dict[s
         "answers": _answers(sheet, look),
         "save": {
             "words": save_button_words(look.entry, entry_sheet.place_words(paper, place)),
-            "isOff": look.entry.touches == 0 or not shared.may_write(),
+            "isOff": look.entry.touches == 0 or not on_file.may_write(),
         },
         "onward": _onward(look),
         "done": sheet.done,
-        "mayWrite": shared.may_write(),
+        "mayWrite": on_file.may_write(),
     }
 
 

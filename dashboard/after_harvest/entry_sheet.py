@@ -15,7 +15,7 @@ from analytics.records.papers import Paper
 from analytics.storage import drafts
 from analytics.storage.drafts import Draft, DraftPlace
 from analytics.storage.tables_now import TablesNow
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 SHEET, GO_TO = "entry_sheet", "entry_go_to"
 NEW_ROW = -1  # where the fields are for a row that is not there yet
@@ -78,7 +78,7 @@ class Sheet:
 
 def plots_of(crop_year: int) -> list[tuple[str, str]]:
     """Field and plot of each plot of a crop year."""
-    return [(field, plot) for year, field, plot in shared.state().plots if year == crop_year]
+    return [(field, plot) for year, field, plot in on_file.state().plots if year == crop_year]
 
 
 def now() -> Sheet | None:
@@ -100,7 +100,7 @@ def open_sheet(paper: Paper, place: DraftPlace) -> Sheet:
                 keep_sheet(connection, before)
             return sheet_of(connection, place, on_record(TablesNow(connection), paper, place))
 
-        sheet = shared.read_records(work)
+        sheet = on_file.read_records(work)
         if before is not None and before.place.paper == place.paper and sheet.draft is None:
             sheet.units = dict(before.units)  # a farm has one scale; rows on record name their own unit
         sheet.at = row_to_open(paper, sheet, st.session_state.pop(GO_TO, None))
@@ -119,8 +119,8 @@ def row_to_open(paper: Paper, sheet: Sheet, asked: str | None) -> int:
 def _rename(sheet: Sheet, place: DraftPlace) -> None:
     """A name typed in the middle of the work takes the work along; drafts under that name stay beside it."""
     before, sheet.place = sheet.place, place
-    if shared.may_write():
-        shared.write_records(lambda connection: drafts.move_drafts(connection, before, place))
+    if on_file.may_write():
+        on_file.write_records(lambda connection: drafts.move_drafts(connection, before, place))
         see_drafts(sheet)
 
 
@@ -130,7 +130,7 @@ def see_drafts(sheet: Sheet) -> None:
     def work(connection: duckdb.DuckDBPyConnection) -> None:
         _note_drafts(connection, sheet)
 
-    shared.read_records(work)
+    on_file.read_records(work)
 
 
 def _note_drafts(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
@@ -145,7 +145,7 @@ def leave_sheet() -> None:
     """Keep what was typed, and forget what this browser holds."""
     sheet = now()
     if sheet is not None:
-        shared.read_records(lambda connection: keep_sheet(connection, sheet))
+        on_file.read_records(lambda connection: keep_sheet(connection, sheet))
         forget_sheet()
 
 
@@ -198,7 +198,7 @@ def keep_sheet(connection: duckdb.DuckDBPyConnection, sheet: Sheet) -> None:
     """Keep what is typed as a draft, when it is something else than what is kept or on record."""
     rows = without_blanks(sheet.rows)
     kept = (list(sheet.draft.rows), dict(sheet.draft.units)) if sheet.draft else (sheet.loaded, {})
-    if not shared.may_write() or (rows, sheet.units) == kept or (sheet.draft is None and rows == sheet.loaded):
+    if not on_file.may_write() or (rows, sheet.units) == kept or (sheet.draft is None and rows == sheet.loaded):
         return
     onto = {sheet.draft.mark} if sheet.draft else set()
     drafts.keep_draft(

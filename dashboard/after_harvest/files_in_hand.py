@@ -28,7 +28,7 @@ from analytics.storage.database import open_records, read_table, records_path
 from analytics.trade.numbers_as_text import count, number
 from dashboard.after_harvest.column_choices import Chosen
 from dashboard.after_harvest.name_choices import Names
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 Made = TypeVar("Made")
 
@@ -41,7 +41,7 @@ ROW = "row of the file"  # no column of ours may have this name
 
 def begin_records() -> None:
     """Make an empty file of records. Raises Refused when it cannot be made here, or by this session."""
-    shared.guard_writing()
+    on_file.guard_writing()
     with open_records(records_path(), create=True):
         pass
 
@@ -116,10 +116,10 @@ def look_at_files(
     def make() -> LookAtFiles:
         texts = [one.as_ours(names.fields, names.plots) for one in chosen if not one.is_left_out]
         with progress_bar(place, len(texts) + 2) as step:
-            incoming = import_plan.check_incoming(contents, texts, step=step, comma=shared.state().settings.comma)
-            return shared.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
+            incoming = import_plan.check_incoming(contents, texts, step=step, comma=on_file.state().settings.comma)
+            return on_file.read_records(lambda connection: look_at(connection, incoming, reason=reason, step=step))
 
-    under = (kept_under, tuple(one.kept_under for one in chosen), names.kept_under, shared.state().last_act, reason)
+    under = (kept_under, tuple(one.kept_under for one in chosen), names.kept_under, on_file.state().last_act, reason)
     return once(LOOK, under, make)
 
 
@@ -133,7 +133,7 @@ def save_files(looked: LookAtFiles, *, done_by: str, files: Sequence[str], reaso
                 connection, looked.incoming, done_by=done_by, why=why, reason=reason, step=step, needs_all=False
             )
 
-        return shared.write_records(work)
+        return on_file.write_records(work)
 
 
 def asked_about(brought: BroughtIn) -> tuple[str, ...]:
@@ -142,7 +142,7 @@ def asked_about(brought: BroughtIn) -> tuple[str, ...]:
     def ask(connection: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         return (*questions_about(connection, brought.plots), *work_questions(connection, brought.work))
 
-    return shared.read_records(ask)
+    return on_file.read_records(ask)
 
 
 def crop_years(brought: BroughtIn) -> list[int]:
@@ -173,12 +173,12 @@ def kept_file_matches(kept_under: Hashable) -> dict[tuple[str, str], Match]:
 
     One that is kept while its file is looked at is offered for the next file: to pick it here would begin anew.
     """
-    return once(KNOWN, kept_under, lambda: shared.read_records(kept_matches))
+    return once(KNOWN, kept_under, lambda: on_file.read_records(kept_matches))
 
 
 def keep_chosen_match(name: str, match: Match, *, done_by: str) -> None:
     """Keep a match under a name. Raises BadInput and Refused."""
-    shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
+    on_file.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
 
 
 # --- what is shown of the rows
@@ -305,11 +305,11 @@ def empty_templates() -> tuple[bytes, bytes]:
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _filled_templates(path: str, last_act: str, crop_year: int) -> tuple[bytes, bytes]:
-    records = shared.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
+    records = on_file.read_records(lambda connection: {name: read_table(connection, name) for name in TABLES})
     files = template_files(season_rows(records, crop_year=crop_year))
     return templates_zip(files), files[WORKBOOK]
 
 
 def filled_templates(crop_year: int) -> tuple[bytes, bytes]:
     """The same with the farm's fields and the plots of a crop year."""
-    return _filled_templates(*shared.kept_under(), crop_year)
+    return _filled_templates(*on_file.kept_under(), crop_year)

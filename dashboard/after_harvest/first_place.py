@@ -9,7 +9,7 @@ from analytics.entry.saving import last_entered
 from analytics.records.papers import FORMER_KEYS
 from analytics.storage.drafts import last_place
 from dashboard.after_harvest import entry_sheet
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 LINK, ONWARD = "entry_link", "entry_onward"
 IN_A_LINK = ("crop_year", "field", "plot", "paper", "row", "who")
@@ -24,7 +24,7 @@ def start_place(typed_by: str) -> dict[str, object]:
             return last_entered(connection)
         return {"paper": place.paper, "crop_year": place.crop_year, "field": place.field, "plot": place.plot}
 
-    return shared.read_records(work)
+    return on_file.read_records(work)
 
 
 def linked() -> dict[str, str]:

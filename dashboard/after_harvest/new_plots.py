@@ -7,7 +7,7 @@ from analytics.errors import StandrowError
 from analytics.records.columns import METHODS
 from analytics.records.last_season import OfferedPair
 from dashboard.after_harvest import first_place
-from dashboard.frame import headings, shared, which_comma
+from dashboard.frame import headings, on_file, shown_words, which_comma
 
 MADE = "new_plots_made"  # a plot was made in this session
 
@@ -22,16 +22,16 @@ def new_plot(crop_year: int, *, done_by: str) -> None:
             "method": boxes[2].selectbox("Cut how?", METHODS, key="new_method"),
             "acres": boxes[3].text_input("Acres (may wait)", key="new_acres"),
         }
-        pressed = st.form_submit_button("Make this plot and type its tickets", disabled=not shared.may_write())
+        pressed = st.form_submit_button("Make this plot and type its tickets", disabled=not on_file.may_write())
     if not pressed:
         return
-    comma = shared.state().settings.comma
+    comma = on_file.state().settings.comma
     try:
-        field, plot = shared.write_records(
+        field, plot = on_file.write_records(
             lambda connection: make_plot(connection, typed, crop_year=crop_year, done_by=done_by, comma=comma)
         )
     except StandrowError as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
         which_comma.ask([typed["acres"]], key="new_plot")
         return
     st.session_state[MADE] = True
@@ -42,7 +42,7 @@ def new_plot(crop_year: int, *, done_by: str) -> None:
 
 @st.cache_data(max_entries=4, show_spinner=False)
 def _offered(path: str, last_act: str, crop_year: int) -> list[OfferedPair]:
-    return shared.read_records(lambda connection: pairs_to_make(connection, crop_year))
+    return on_file.read_records(lambda connection: pairs_to_make(connection, crop_year))
 
 
 def pairs_here(crop_year: int, *, done_by: str) -> None:
@@ -53,21 +53,21 @@ def pairs_here(crop_year: int, *, done_by: str) -> None:
 
 def offer_pairs(crop_year: int, *, done_by: str, heading: str = "") -> None:
     """Each two plots of one field that could be a pair and are in none, and a button for it."""
-    offered = _offered(*shared.kept_under(), crop_year)
+    offered = _offered(*on_file.kept_under(), crop_year)
     if heading and offered:
         headings.of_part(heading)
     for at, pair in enumerate(offered):
-        st.markdown(shared.plain(f"{pair.words}. Set side by side they are a pair, and can be compared."))
+        st.markdown(shown_words.plain(f"{pair.words}. Set side by side they are a pair, and can be compared."))
         if st.button(
-            f"Make them pair {pair.typed['pair']}", key=f"make_pair-{crop_year}-{at}", disabled=not shared.may_write()
+            f"Make them pair {pair.typed['pair']}", key=f"make_pair-{crop_year}-{at}", disabled=not on_file.may_write()
         ):
             _make(pair, crop_year, done_by)
 
 
 def _make(pair: OfferedPair, crop_year: int, done_by: str) -> None:
     try:
-        shared.write_records(lambda connection: make_pair(connection, pair, crop_year=crop_year, done_by=done_by))
+        on_file.write_records(lambda connection: make_pair(connection, pair, crop_year=crop_year, done_by=done_by))
     except StandrowError as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
     else:
         st.rerun()

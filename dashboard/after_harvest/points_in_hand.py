@@ -26,7 +26,7 @@ from analytics.points.strips import Strip, checked_strips, read_strips_file
 from analytics.points.thresholds import AS_STARTED
 from analytics.storage.database import read_table
 from dashboard.after_harvest.files_in_hand import once, progress_bar
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 FILE, READ, CUT, PASSES = "points_file", "points_read", "points_cut", "points_passes"
 TYPED = "strips as typed"
@@ -50,13 +50,13 @@ def on_disk(upload: UploadedFile) -> Path:
 
 def kept_point_matches() -> dict[str, Match]:
     """The matches of points on record, by the name under which they are kept."""
-    found = shared.read_records(lambda connection: kept_matches(connection, {POINTS.name: POINTS}))
+    found = on_file.read_records(lambda connection: kept_matches(connection, {POINTS.name: POINTS}))
     return {name: match for (name, _), match in found.items()}
 
 
 def keep_point_match(name: str, match: Match, *, done_by: str) -> None:
     """Keep a match under a name. Raises BadInput and Refused."""
-    shared.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
+    on_file.write_records(lambda connection: keep_match(connection, name, match, done_by=done_by))
 
 
 def points_of_file(path: Path, match: Match, *, is_utc: bool) -> PointFile:
@@ -128,7 +128,7 @@ def listed_passes(points: PointFile) -> pl.DataFrame:
 
 def certified_on_record(strip: Strip) -> float | None:
     """What the records hold of the strip's field over a certified scale, kg."""
-    return shared.read_records(
+    return on_file.read_records(
         lambda connection: keeping.certified_total(connection, crop_year=strip.crop_year, field=strip.field)
     )
 
@@ -136,7 +136,7 @@ def certified_on_record(strip: Strip) -> float | None:
 def planned(found: FieldYields, allocation: str | None, *, with_hours: bool) -> keeping.StripsToKeep:
     """What keeping the strips would write. Raises Refused."""
     pairs = neighbours_as_pairs(found.strips)
-    return shared.read_records(
+    return on_file.read_records(
         lambda connection: keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
     )
 
@@ -149,7 +149,7 @@ def keep_strips_and_pairs(found: FieldYields, allocation: str | None, *, with_ho
         to_keep = keeping.plan_keeping(connection, found, pairs, allocation=allocation, with_hours=with_hours)
         return keeping.keep_strips(connection, to_keep, done_by=done_by, source="screen")
 
-    return shared.write_records(work)
+    return on_file.write_records(work)
 
 
 @st.cache_data(max_entries=1, show_spinner=False)
@@ -173,7 +173,7 @@ class StripsOnRecord:
 
 def fields_on_record() -> list[tuple[int, str]]:
     """Crop years and fields with strips out of points, newest first."""
-    rows = shared.read_records(lambda connection: read_table(connection, "monitor_strips"))
+    rows = on_file.read_records(lambda connection: read_table(connection, "monitor_strips"))
     return sorted(rows.select("crop_year", "field").unique().iter_rows(), key=lambda one: (-one[0], one[1]))
 
 
@@ -195,7 +195,7 @@ def strips_on_record(crop_year: int, field: str) -> StripsOnRecord:
             cells=read_table(connection, "monitor_cells").filter(here).sort("plot", "cell"),
         )
 
-    return shared.read_records(work)
+    return on_file.read_records(work)
 
 
 def forget_points() -> None:

@@ -14,7 +14,7 @@ from analytics.sheet.parts import Section
 from analytics.sheet.pdf import pictures
 from analytics.sheet.reader import Reader
 from analytics.sheet.written import FORMATS
-from dashboard.frame import shared
+from dashboard.frame import on_file
 from dashboard.winter import money_reads
 
 KINDS = (
@@ -38,10 +38,10 @@ class SheetFiles:
 
 @st.cache_resource(max_entries=4, show_spinner="Making the sheet")
 def _sheet_files(path: str, last_act: str, reader: str, day: date, tried: TriedPurchase | None) -> SheetFiles:
-    compared, (pairs, facts) = shared.recorded(), shared.pairs()
+    compared, (pairs, facts) = on_file.recorded(), on_file.pairs()
     named = [frame.with_columns(pl.lit(name).alias("measure")) for name, frame in pairs.items()]
     rows, money = pl.concat(named) if named else None, money_reads.read_money()
-    sheet = shared.read_records(
+    sheet = on_file.read_records(
         lambda connection: read_sheet(
             connection, Reader(reader), day, tried=tried, compared=compared, rows=rows, facts=facts, money=money
         )
@@ -63,4 +63,4 @@ def _lines(section: Section) -> tuple[str, ...]:
 
 def sheet_files(reader: Reader, day: date, tried: TriedPurchase | None) -> SheetFiles:
     """The sheet of the records as they are now; tried : a purchase typed on the screen for money in this session."""
-    return _sheet_files(*shared.kept_under(), reader.value, day, tried)
+    return _sheet_files(*on_file.kept_under(), reader.value, day, tried)

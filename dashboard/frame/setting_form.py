@@ -19,7 +19,7 @@ from analytics.trade.grade_limits import edition_words
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import amount, count
 from analytics.trade.typed_text import DECIMAL_MARK, THOUSANDS, NotReadable, read_number
-from dashboard.frame import shared
+from dashboard.frame import on_file, shown_words
 
 COMMA_WORDS = {
     NOT_SAID: "not said yet; it is asked at the first such number",
@@ -41,18 +41,18 @@ EVERY_YEAR = "all"
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _changes(path: str, last_act: str) -> tuple[SettingChange, ...]:
-    return shared.read_records(setting_changes)
+    return on_file.read_records(setting_changes)
 
 
 def setting_changes_in_words() -> list[str]:
     """Who changed what is fixed before looking, when and why; newest first."""
-    return [f"{change.words}." for change in _changes(*shared.kept_under())]
+    return [f"{change.words}." for change in _changes(*on_file.kept_under())]
 
 
 def keep_settings(typed: dict[str, str], *, done_by: str, why: str | None = None) -> None:
     """Keep settings typed on a screen. Raises BadInput for what is not allowed, Refused when it cannot be saved."""
-    name = done_by.strip() or shared.AT_THE_SCREEN
-    shared.write_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
+    name = done_by.strip() or on_file.AT_THE_SCREEN
+    on_file.write_records(lambda connection: change_settings(connection, typed, done_by=name, why=why or None))
 
 
 def setting_as_typed(value: float) -> str:
@@ -67,9 +67,9 @@ def level_label(level: str) -> str:
 
 def settings_as_typed() -> dict[str, str]:
     """The settings in force as text, margins in the units shown."""
-    settings = shared.state().settings
+    settings = on_file.state().settings
     margins = {
-        f"margin.{name}": setting_as_typed(shared.in_shown_unit(name, margin))
+        f"margin.{name}": setting_as_typed(shown_words.in_shown_unit(name, margin))
         for name, margin in settings.margins.items()
     }
     return {
@@ -106,12 +106,12 @@ def requirements_as_kept(years: Mapping[str, str]) -> str:
 
 def limits_words() -> str:
     """Where the grade limits of today come from, and how old they are."""
-    return _limits_words(*shared.kept_under(), shared.state().settings.grading, datetime.date.today().year)
+    return _limits_words(*on_file.kept_under(), on_file.state().settings.grading, datetime.date.today().year)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _limits_words(path: str, last_act: str, grading: str, crop_year: int) -> str:
-    return shared.read_records(
+    return on_file.read_records(
         lambda connection: edition_words(limits_in_force(connection, grading, crop_year=crop_year))
     )
 
@@ -135,7 +135,7 @@ def _in_unit_of_record(name: str, text: str) -> str:
     if measure is None or not measure.follows_yield_unit:
         return text
     try:
-        value = read_number(text, comma=shared.state().settings.comma)
+        value = read_number(text, comma=on_file.state().settings.comma)
     except NotReadable:
         return text  # refused, in its own words, where it is to be kept
-    return setting_as_typed(value / shared.in_shown_unit(measure.name, 1.0)) if value > 0 else text
+    return setting_as_typed(value / shown_words.in_shown_unit(measure.name, 1.0)) if value > 0 else text

@@ -12,7 +12,7 @@ import polars as pl
 import streamlit as st
 from altair.utils import schemapi
 
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 schemapi.disable_debug_mode()
 
@@ -42,7 +42,7 @@ def show_kept_picture(
 
     draw : puts it together; of : all that it shows beside the records, such as the measure or a price that was typed
     """
-    told = _kept(*shared.kept_under(), key, of, draw)
+    told = _kept(*on_file.kept_under(), key, of, draw)
     return st.vega_lite_chart(told, theme=None, key=key, on_select=on_select, alt=alt, width="stretch")
 
 

@@ -7,7 +7,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.storage.drafts import Draft
 from analytics.trade.units import PER_BU_AC
-from dashboard.frame import headings, setting_form, shared, text_folds, text_table
+from dashboard.frame import headings, on_file, setting_form, shown_words, text_folds, text_table
 
 STYLE = """
 <style>
@@ -52,17 +52,19 @@ def style() -> None:
 def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None:
     """Farm and crop years, the screens by moment, what governs, and the yield unit."""
     with st.sidebar:
-        headings.of_part(shared.plain(shared.state().settings.farm_name))
-        st.caption(_crop_years(shared.state().crop_years))
+        headings.of_part(shown_words.plain(on_file.state().settings.farm_name))
+        st.caption(_crop_years(on_file.state().crop_years))
         with st.container(key="waiting"):
-            for draft in shared.state().waiting:
-                st.page_link(screens["After harvest"][0], label=shared.waiting_words(draft), query_params=_place(draft))
+            for draft in on_file.state().waiting:
+                st.page_link(
+                    screens["After harvest"][0], label=shown_words.waiting_words(draft), query_params=_place(draft)
+                )
         for moment, pages in screens.items():
             st.markdown(f"**{moment}**")
             for page in pages:
                 st.page_link(page)
         with st.container(key="governs"):
-            st.page_link(settings_screen, label=shared.governs(), help="Change these settings.")
+            st.page_link(settings_screen, label=shown_words.governs(), help="Change these settings.")
         _yield_unit()
 
 
@@ -70,26 +72,26 @@ def _place(draft: Draft) -> dict[str, str]:
     """The address of the place where a draft was typed."""
     place = asdict(draft.place)
     named = {name: str(place[name]) for name in ("paper", "crop_year", "field", "plot") if place[name] is not None}
-    return named | ({} if draft.place.typed_by in shared.NO_PERSON else {"who": draft.place.typed_by})
+    return named | ({} if draft.place.typed_by in on_file.NO_PERSON else {"who": draft.place.typed_by})
 
 
 def _yield_unit() -> None:
-    st.session_state["yield_unit"] = shared.state().settings.yield_unit
+    st.session_state["yield_unit"] = on_file.state().settings.yield_unit
     st.selectbox(
         "Yield in",
         list(PER_BU_AC),
         key="yield_unit",
         help="Every yield and every loss is shown in this unit; no finding changes with it.",
         on_change=_keep_yield_unit,
-        disabled=not shared.may_write(),
+        disabled=not on_file.may_write(),
     )
     if problem := st.session_state.pop("yield_unit_problem", None):
-        st.error(shared.plain(problem))
+        st.error(shown_words.plain(problem))
 
 
 def _keep_yield_unit() -> None:
     try:
-        setting_form.keep_settings({"yield_unit": st.session_state["yield_unit"]}, done_by=shared.state().done_by)
+        setting_form.keep_settings({"yield_unit": st.session_state["yield_unit"]}, done_by=on_file.state().done_by)
     except StandrowError as problem:
         st.session_state["yield_unit_problem"] = str(problem)
 

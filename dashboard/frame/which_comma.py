@@ -5,13 +5,13 @@ from collections.abc import Iterable
 import streamlit as st
 
 from analytics.trade.typed_text import DECIMAL_MARK, THOUSANDS, unclear_comma
-from dashboard.frame import setting_form, shared
+from dashboard.frame import on_file, setting_form
 
 
 def ask(texts: Iterable[str], *, key: str) -> None:
     """Ask what the comma is in the first of these texts that could be either, unless the farm has said so."""
     number = next(filter(None, map(unclear_comma, texts)), "")
-    if not number or shared.state().settings.comma or not shared.may_write():
+    if not number or on_file.state().settings.comma or not on_file.may_write():
         return
     whole, point = number.replace(",", ""), number.replace(",", ".")
     st.markdown(f"Is {number} on your papers {whole}, or is it {point}? Say it once. The settings can change it later.")
@@ -21,5 +21,5 @@ def ask(texts: Iterable[str], *, key: str) -> None:
         (right, f"{point}: a comma is a decimal mark", DECIMAL_MARK),
     ):
         if column.button(words, key=f"comma {meaning} {key}"):
-            setting_form.keep_settings({"comma": meaning}, done_by=shared.state().done_by)
+            setting_form.keep_settings({"comma": meaning}, done_by=on_file.state().done_by)
             st.rerun()

@@ -8,23 +8,23 @@ from analytics.statistics.results import Finding
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import first_hour, folded, headings, links, on_file, shown_picture, shown_words, statistics_tables
 from dashboard.pictures import charts
 from dashboard.winter import pair_links
 
 headings.of_screen("What do these records say?")
-found = shared.comparisons()
-shared.guard_pairs(found)
-main = shared.state().settings.main_measure
+found = on_file.comparisons()
+first_hour.guard_pairs(found)
+main = on_file.state().settings.main_measure
 first = found.get(main) or next(iter(found.values()))
 
 with st.container(key="finding"):
-    st.markdown(shared.plain(wording.sentence(first)))
+    st.markdown(shown_words.plain(wording.sentence(first)))
 is_young = first.these_fields.finding is Finding.TOO_FEW
 if is_young:  # what would make it better is then the news
     headings.of_part("What would make it better")
-    shared.bullets(next_steps(first))
-    shared.gaps_link()
+    shown_words.bullets(next_steps(first))
+    links.gaps_link()
 
 headings.of_part("What carries it?", hint=HELP["basis"])
 shown_picture.show_kept_picture(
@@ -35,28 +35,28 @@ shown_picture.show_kept_picture(
 )
 if part := folded.unfolded("The same as a table", key="carried"):
     with part:
-        shared.carried_table(statistics_rows.carried_rows(first), first.unit)
-        st.caption(shared.plain(statistics_rows.carried_notes(first)))
+        statistics_tables.carried_table(statistics_rows.carried_rows(first), first.unit)
+        st.caption(shown_words.plain(statistics_rows.carried_notes(first)))
 
 headings.of_part("Every measure at a glance")
-shared.legend()
+shown_words.legend()
 picked = shown_picture.show_kept_picture(
-    lambda: charts.all_measures(found), key="all_measures", on_select="rerun", alt=shared.answers_in_words(found)
+    lambda: charts.all_measures(found), key="all_measures", on_select="rerun", alt=shown_words.answers_in_words(found)
 )
 if chosen := picked.selection.get("chosen"):
-    shared.open_measure(chosen[0]["measure"])
+    links.open_measure(chosen[0]["measure"])
 st.caption(
     "Upper mark of each measure: these fields. Lower, thinner one: years to come. A click opens a measure; so do these:"
 )
 with st.container(horizontal=True, key="measures"):
     for name in found:
-        shared.measure_link(name)
+        links.measure_link(name)
 
 headings.of_part("What it rests on", hint=HELP["field-year"])
-st.markdown(shared.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
-shared.bullets(caution.text for caution in first.cautions)
-shared.gaps_link()
-st.caption(shared.plain(shared.governs()))
+st.markdown(shown_words.plain(f"{MEASURES[first.measure].label}: {wording.rests_on(first)}"))
+shown_words.bullets(caution.text for caution in first.cautions)
+links.gaps_link()
+st.caption(shown_words.plain(shown_words.governs()))
 st.markdown(NOT_ADVICE)
 
 with st.container(horizontal=True, key="pairs"):
@@ -72,9 +72,11 @@ if part := folded.unfolded("All measures looked at together", key="together"):
             "one and is judged by itself; the second p of the others is what each is judged by when all of them are "
             "asked at once (Holm)."
         )
-        shared.statistics_table(statistics_rows.together_rows(found))
-        shared.bullets(statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself.")
+        statistics_tables.statistics_table(statistics_rows.together_rows(found))
+        shown_words.bullets(
+            statistics_rows.alone_only(found), none="No measure is clear only when looked at by itself."
+        )
 
 if not is_young:
     headings.of_part("What to do next", hint=HELP["what could have been seen"])
-    shared.bullets(next_steps(first))
+    shown_words.bullets(next_steps(first))

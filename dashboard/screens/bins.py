@@ -8,7 +8,7 @@ from analytics.bins.watched_bins import WatchedBin, bins_first_line, by_method_w
 from analytics.trade.canola_in_the_bin import ALIKE, OIL, day_words
 from analytics.trade.cautions import BINS, HEATING
 from analytics.trade.numbers_as_text import amount
-from dashboard.frame import headings, shared, shown_picture
+from dashboard.frame import headings, on_file, shown_picture, shown_words
 from dashboard.pictures import bin_trend
 
 ENTER_RECORDS = "screens/enter_records.py"
@@ -16,7 +16,7 @@ ENTER_RECORDS = "screens/enter_records.py"
 
 @st.cache_resource(max_entries=2, show_spinner=False)
 def _bins(path: str, last_act: str, today: date) -> tuple[WatchedBin, ...]:
-    return shared.read_records(lambda connection: read_bins(connection, today))
+    return on_file.read_records(lambda connection: read_bins(connection, today))
 
 
 def _type_link(label: str, paper: str, one: WatchedBin | None = None) -> None:
@@ -25,15 +25,15 @@ def _type_link(label: str, paper: str, one: WatchedBin | None = None) -> None:
 
 
 def _bin(one: WatchedBin, today: date) -> None:
-    headings.of_part(shared.plain(f"{one.name}, {one.crop_year}"))
+    headings.of_part(shown_words.plain(f"{one.name}, {one.crop_year}"))
     for alarm in one.alarms(today):
-        st.warning(shared.plain(f"Look now: {alarm}."))
+        st.warning(shown_words.plain(f"Look now: {alarm}."))
     if any(reading.temperature_c is not None for reading in one.readings):
         shown_picture.show_picture(
             bin_trend.trend(one), key=f"readings {one.crop_year} {one.name}", alt=bin_trend.trend_in_words(one)
         )
         st.caption("Temperature by check. The thin line across lies at 15 C.")
-    shared.bullets([f"It holds {one.holds_words}.", *_last_check(one), one.sentence_words, *_next(one, today)])
+    shown_words.bullets([f"It holds {one.holds_words}.", *_last_check(one), one.sentence_words, *_next(one, today)])
 
 
 def _last_check(one: WatchedBin) -> list[str]:
@@ -64,15 +64,15 @@ def _next(one: WatchedBin, today: date) -> list[str]:
 
 
 headings.of_screen("Is the bin safe to leave?")
-st.markdown(shared.plain(BINS))
+st.markdown(shown_words.plain(BINS))
 today = date.today()
-bins = _bins(*shared.kept_under(), today)
+bins = _bins(*on_file.kept_under(), today)
 with st.container(key="finding"):
-    st.markdown(shared.plain(bins_first_line(bins, today)))
+    st.markdown(shown_words.plain(bins_first_line(bins, today)))
 if not bins:
     _type_link("Type the bins", "bins")
     st.stop()
-st.markdown(shared.plain(HEATING))
+st.markdown(shown_words.plain(HEATING))
 _type_link("Type a check", "bin_checks", bins[0])
 _type_link("Type what went into which bin", "bin_fills", bins[0])
 in_use = [one for one in bins if one.is_in_use]
@@ -85,4 +85,4 @@ if emptied := [one for one in bins if not one.is_in_use]:
                 _bin(one, today)
 headings.of_part("Bins of one method alone")
 st.markdown("Exploration: look, do not conclude. Weather and day of filling differ along with the method.")
-shared.bullets([*by_method_words(bins), ALIKE, OIL])
+shown_words.bullets([*by_method_words(bins), ALIKE, OIL])

@@ -14,7 +14,7 @@ from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import files_in_hand, new_plots
 from dashboard.after_harvest.column_choices import Chosen, carry_names_down, choose_matches, leave_rows_out
 from dashboard.after_harvest.name_choices import choose_names
-from dashboard.frame import folded, headings, shared, which_comma
+from dashboard.frame import folded, headings, on_file, shown_words, which_comma
 
 NUMBER = "bring_in_number"  # goes up when the fields have to be empty again
 DONE, ASKED, CUT = "bring_in_done", "bring_in_asked", "bring_in_cut"  # said once, after what was done
@@ -35,7 +35,7 @@ def _files_to_fill_in() -> None:
             pack, book = files_in_hand.empty_templates()
             _downloads("Empty", "empty", pack, book)
             this_year = datetime.date.today().year
-            years = sorted({*shared.state().crop_years, this_year, this_year + 1}, reverse=True)
+            years = sorted({*on_file.state().crop_years, this_year, this_year + 1}, reverse=True)
             year = st.selectbox(
                 "With the fields and plots of", years, index=years.index(this_year), key="template_year"
             )
@@ -56,7 +56,7 @@ def _downloads(words: str, name: str, pack: bytes, book: bytes) -> None:
 
 def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
     key = f"match-{number}-{at}"
-    headings.of_part(shared.plain(f"{text.label}: which column is which?"))
+    headings.of_part(shown_words.plain(f"{text.label}: which column is which?"))
     text = carry_names_down(leave_rows_out(text, key), key)
     with st.expander("The first rows, as they were read"):
         st.dataframe(text.cells.head(FIRST_ROWS), hide_index=True)
@@ -68,11 +68,11 @@ def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
     with st.container():  # there in every run, so that nothing below it moves
         taken = {header for one in found if one.match for header in one.match.columns.values()}
         if left := [header for header in main.match.not_read(text.cells.columns) if header not in taken]:
-            st.caption(shared.plain(f"Not read: {', '.join(left)}."))
+            st.caption(shown_words.plain(f"Not read: {', '.join(left)}."))
         for problem in (problem for one in found for problem in one.problems):
-            st.warning(shared.plain(problem))
+            st.warning(shown_words.plain(problem))
     name = st.text_input("Keep this match for next year as", key=f"{key}-name", max_chars=100).strip()
-    if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and shared.may_write())):
+    if st.button("Keep this match", key=f"{key}-keep", disabled=not (name and on_file.may_write())):
         files_in_hand.keep_chosen_match(name, main.match, done_by=who)
         st.session_state[DONE] = [f"The match is kept as {name}."]
         st.rerun()
@@ -81,10 +81,10 @@ def _which_column_is_which(at: int, text: TextTable) -> list[Chosen]:
 
 def _faults(looked: LookAtFiles) -> None:
     faults = [str(fault) for fault in files_in_hand.worded(looked.plan.faults, chosen)]
-    shared.bullets(faults[:FAULTS_SHOWN])
+    shown_words.bullets(faults[:FAULTS_SHOWN])
     if more := faults[FAULTS_SHOWN:]:
         with st.expander(f"{count(len(more), 'more fault')}"):
-            shared.bullets(more)
+            shown_words.bullets(more)
     if looked.plan.fault_count > len(faults):
         more_words = count(looked.plan.fault_count - len(faults), "more fault")
         st.caption(f"{more_words} not named. Put these right and look again.")
@@ -93,7 +93,7 @@ def _faults(looked: LookAtFiles) -> None:
 def _cut_too_soon(doubts: tuple[str, ...]) -> None:
     if doubts:
         st.warning(f"{days.HEADING}:")
-        shared.bullets([*doubts, LABEL])
+        shown_words.bullets([*doubts, LABEL])
 
 
 def _worth_a_look(looked: LookAtFiles) -> None:
@@ -101,13 +101,13 @@ def _worth_a_look(looked: LookAtFiles) -> None:
     _cut_too_soon(looked.sound.interval_doubts)
     if incoming.questions:
         with st.expander(f"Possible, but worth a look: {count(incoming.question_count, 'value')}"):
-            shared.bullets(str(question) for question in files_in_hand.worded(incoming.questions, chosen))
+            shown_words.bullets(str(question) for question in files_in_hand.worded(incoming.questions, chosen))
     if looked.plan.alike_names:
         st.warning("Names that look alike:")
-        shared.bullets(looked.plan.alike_names)
+        shown_words.bullets(looked.plan.alike_names)
     if incoming.remarks:
         with st.expander("How the files were read"):
-            shared.bullets(incoming.remarks)
+            shown_words.bullets(incoming.remarks)
 
 
 def _rows(looked: LookAtFiles) -> None:
@@ -115,7 +115,7 @@ def _rows(looked: LookAtFiles) -> None:
     for name, parts in looked.incoming.checked.items():
         headings.of_part(name)
         for one in parts:
-            st.caption(shared.plain(files_in_hand.counts(looked, one)))
+            st.caption(shown_words.plain(files_in_hand.counts(looked, one)))
             rows = files_in_hand.marked_rows(looked, one, worded)
             numbers = [column.name for column in one.table.columns if "number" in column.kind]
             right = {column: st.column_config.TextColumn(alignment="right") for column in ("row", *numbers)}
@@ -126,7 +126,7 @@ def _bring_in(looked: LookAtFiles) -> None:
     files = dict.fromkeys(one.text.label for one in chosen if not one.is_left_out)
     brought = files_in_hand.save_files(looked, done_by=who, files=list(files), reason=reason)
     if faults := faults_text(brought):
-        st.error(shared.plain(faults))
+        st.error(shown_words.plain(faults))
         return
     st.session_state[DONE] = files_in_hand.statement(brought)
     st.session_state[ASKED] = files_in_hand.asked_about(brought)
@@ -141,12 +141,12 @@ headings.of_screen("What is in this file?")
 number = st.session_state.setdefault(NUMBER, 0)
 with st.container():
     if done := st.session_state.pop(DONE, None):
-        st.success(shared.plain(done[0]))
-        shared.bullets(done[1:])
+        st.success(shown_words.plain(done[0]))
+        shown_words.bullets(done[1:])
     _cut_too_soon(st.session_state.pop(CUT, ()))
     if asked := st.session_state.pop(ASKED, None):
         st.warning("Saved, but worth a look:")
-        shared.bullets(asked)
+        shown_words.bullets(asked)
 with st.container(key="finding"):
     answer = st.empty()
     answer.markdown("No file is here yet: choose one, or paste a block.")
@@ -161,7 +161,7 @@ uploads = st.file_uploader(
 with st.expander("Or paste a block copied from a spreadsheet"):
     pasted = st.text_area("Rows, with the names of the columns on top", key=f"pasted-{number}", height=160)
 _files_to_fill_in()
-who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+who = st.text_input("Your name", on_file.state().done_by, key="who", max_chars=100).strip() or on_file.AT_THE_SCREEN
 
 found = files_in_hand.read_given(uploads, pasted)
 if found is None:
@@ -195,7 +195,7 @@ with st.container():
         _faults(looked)
     _worth_a_look(looked)
 _rows(looked)
-is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not shared.may_write()
+is_off = bool(looked.plan.fault_count) or looked.plan.is_empty or not on_file.may_write()
 is_as_shown = files_in_hand.is_as_shown()
 if st.button(files_in_hand.bring_in_button_words(looked), type="primary", key="bring_in", disabled=is_off):
     if is_as_shown:

@@ -14,7 +14,7 @@ from analytics.trade.cautions import HEATING
 from analytics.trade.numbers_as_text import count
 from dashboard.after_harvest import entry_acts, entry_look, entry_pad, entry_sheet, first_place, new_plots
 from dashboard.after_harvest.entry_sheet import Sheet
-from dashboard.frame import headings, shared, which_comma
+from dashboard.frame import headings, on_file, shown_words, which_comma
 
 ALL_PLOTS = "All plots"
 FIRST_YEAR = 1990  # crop years before it come as a file; our choice, no source
@@ -27,8 +27,8 @@ today = datetime.date.today()
 years = [*range(today.year + 1, FIRST_YEAR - 1, -1)]
 start = st.session_state.get("entry_place")
 if start is None:
-    name = st.query_params.get("who", shared.state().done_by)
-    start = first_place.start_place(name or shared.AT_THE_SCREEN) | {"who": name}
+    name = st.query_params.get("who", on_file.state().done_by)
+    start = first_place.start_place(name or on_file.AT_THE_SCREEN) | {"who": name}
 if link := first_place.linked():
     start = start | {"field": None, "plot": None} | first_place.place_in_link(link)
     if "who" in link:
@@ -41,7 +41,7 @@ for part, key in boxes.items():
     if link or part in moved:  # what a move does not name stays as it was chosen, be it a moment ago
         st.session_state.pop(key, None)
 if refused := st.session_state.get("entry_year_refused"):
-    st.info(shared.plain(refused))
+    st.info(shown_words.plain(refused))
 
 where = st.columns(3)
 first_place.set_unless_among("crop_year", years, start.get("crop_year"), otherwise=harvest_before(today))
@@ -75,7 +75,7 @@ place = DraftPlace(
     crop_year=year,
     field=one_field if paper.is_of_a_plot else None,
     plot=one_plot if paper.is_of_a_plot else None,
-    typed_by=name.strip() or shared.AT_THE_SCREEN,
+    typed_by=name.strip() or on_file.AT_THE_SCREEN,
 )
 st.session_state["entry_place"] = {
     "crop_year": year,
@@ -108,7 +108,7 @@ def typing(paper: Paper, place: DraftPlace, one_by_one: bool) -> None:
     try:
         _type(paper, place, one_by_one=one_by_one)
     except StandrowError as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
 
 
 def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
@@ -119,7 +119,7 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
         try:
             entry_acts.save_sheet(paper, sheet)
         except StandrowError as problem:
-            st.error(shared.plain(str(problem)))
+            st.error(shown_words.plain(str(problem)))
         else:
             st.rerun()
     if pressed == "stray":
@@ -129,17 +129,17 @@ def _type(paper: Paper, place: DraftPlace, *, one_by_one: bool) -> None:
     if first_place.ONWARD in st.session_state:  # a run that was broken off may have left it
         st.rerun()
     if paper.table.caution:
-        st.markdown(shared.plain(paper.table.caution))
+        st.markdown(shown_words.plain(paper.table.caution))
     look = entry_look.look_at_rows(paper, sheet)
     words = came_in_words(look.entry, entry_sheet.place_words(paper, place), on_record=len(sheet.loaded))
-    answer.markdown(shared.plain(words))
+    answer.markdown(shown_words.plain(words))
     entry_pad.show_pad(paper, sheet, look, one_by_one=one_by_one)
     numbers = [column.name for column in paper.table.columns if "number" in column.kind]
     for lack in look.lacks:
-        st.markdown(shared.plain(lack))
+        st.markdown(shown_words.plain(lack))
     which_comma.ask((text for row in sheet.rows for name, text in row.items() if name in numbers), key="entry")
     if look.may_heat:
-        st.markdown(shared.plain(HEATING))
+        st.markdown(shown_words.plain(HEATING))
     if sheet.draft is not None:  # under the pad, as all that comes and goes while somebody types
         st.caption(f"This is your draft of {sheet.draft.typed_at:%Y-%m-%d %H:%M}, not saved yet.")
     _other_drafts(paper, sheet)
@@ -154,7 +154,9 @@ def _other_drafts(paper: Paper, sheet: Sheet) -> None:
     for at, other in enumerate(sheet.others):
         rows = count(other.waiting, paper.noun)
         st.info(
-            shared.plain(f"Another window typed here as well: {rows}, {other.typed_at:%Y-%m-%d %H:%M}. Both are kept.")
+            shown_words.plain(
+                f"Another window typed here as well: {rows}, {other.typed_at:%Y-%m-%d %H:%M}. Both are kept."
+            )
         )
         entry_acts.press(f"Take its {rows} in here", partial(entry_acts.take_in, sheet, other), key=f"take_in-{at}")
 
@@ -162,7 +164,7 @@ def _other_drafts(paper: Paper, sheet: Sheet) -> None:
 def _conflicts(paper: Paper, sheet: Sheet, look: entry_sheet.Look) -> None:
     """Rows that somebody else changed since they were loaded: both values, and a choice."""
     for conflict in look.entry.conflicts:
-        st.warning(shared.plain(conflict.words))
+        st.warning(shown_words.plain(conflict.words))
         theirs = next(row.before for row in look.entry.rows if row.number == conflict.number)
         both = st.columns(2)
         with both[0]:

@@ -8,7 +8,7 @@ from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import headings, shared
+from dashboard.frame import headings, links, on_file, shown_words
 from dashboard.pictures import gap_grid
 
 ENTER_RECORDS = "screens/enter_records.py"
@@ -22,28 +22,28 @@ def _progress(path: str, last_act: str, crop_year: int) -> Progress:
         records = {name: read_table(connection, name) for name in ("loads", "samples", "loss_checks")}
         return progress(read_table(connection, "plots"), records, crop_year)
 
-    return shared.read_records(work)
+    return on_file.read_records(work)
 
 
 headings.of_screen("What is missing?")
-now = shared.state()
-key = shared.kept_under()
+now = on_file.state()
+key = on_file.kept_under()
 who = st.session_state.get("entry_place", {}).get("who", "")
 if not now.crop_years:
     st.info("There is no plot on record yet. Type the first ticket: its field and plot are made while you type.")
     st.page_link(ENTER_RECORDS, label="Type the first ticket", query_params={"paper": "loads"})
     st.stop()
 
-years = [shared.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, reverse=True))]
+years = [links.ALL_YEARS, *(str(year) for year in sorted(now.crop_years, reverse=True))]
 named = st.query_params.get("crop_year")
 year = st.selectbox("Crop year", years, index=years.index(named) if named in years else 1, key="gaps_of")
-chosen = None if year == shared.ALL_YEARS else int(year)
-rows = [row for row in shared.gaps() if chosen in (None, row.crop_year)]
-unpaired = [plot for plot in shared.unpaired().iter_rows(named=True) if chosen in (None, plot["crop_year"])]
+chosen = None if year == links.ALL_YEARS else int(year)
+rows = [row for row in on_file.gaps() if chosen in (None, row.crop_year)]
+unpaired = [plot for plot in on_file.unpaired().iter_rows(named=True) if chosen in (None, plot["crop_year"])]
 
 if rows:
     with st.container(key="finding"):
-        st.markdown(shared.plain(first_line(rows)))
+        st.markdown(shown_words.plain(first_line(rows)))
     st.caption(f"{gap_grid.LEGEND}. A click on a marked cell opens the place where it is typed.")
     st.html(gap_grid.grid(rows[:MOST_SHOWN], who))
 else:
@@ -57,7 +57,7 @@ if things:
     at_once = ("this one thing", "these two things", "these three things")[min(len(groups), FIRST_SHOWN) - 1]
     headings.of_part(f"Do {at_once} first" if len(groups) > 1 else f"Do {at_once}")
     if any(thing.lack.paper == LOSS_CHECKS.name for thing in things):
-        st.markdown(shared.plain(PANS))
+        st.markdown(shown_words.plain(PANS))
     st.html(gap_grid.to_do(groups[:FIRST_SHOWN], who))
     if later := groups[FIRST_SHOWN:]:
         with st.expander(f"{count(len(later), 'more thing')} to look for", key="more_to_do"):
@@ -69,7 +69,7 @@ if len(things) > MOST_SHOWN:
 
 if unpaired:
     headings.of_part("Plots without a partner")
-    shared.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
+    shown_words.bullets(f"{plot['field']}, {plot['plot']}, {plot['crop_year']} ({plot['method']})" for plot in unpaired)
     newest = max(plot["crop_year"] for plot in unpaired)
     st.page_link(ENTER_RECORDS, label="Pair them", query_params={"paper": "pairs", "crop_year": str(newest)})
 

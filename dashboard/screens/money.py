@@ -18,7 +18,7 @@ from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import capital, count
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import folded, headings, links, on_file, shown_picture, shown_words
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -39,17 +39,17 @@ def _difference(found: MoneyReview, net_ac: float) -> None:
         key="budget_lines",
         alt=f"What standing gains or loses, line by line. {words.money_headline(found)}",
     )
-    st.caption(shared.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
+    st.caption(shown_words.plain(f"{words.where_costs_come_from(found)} {words.not_counted(found)}"))
     for question in found.questions:
-        st.warning(shared.plain(question))
+        st.warning(shown_words.plain(question))
     acres = money_reads.number_box("Acres a year to cut standing", "500", key="acres")
     if acres is None:
         return
     budget = money_reads.said_if_refused(lambda: partial_budget(found.changes, acres=acres))
     if budget is None:
         return
-    st.markdown(shared.plain(words.for_acres(comparison, acres)))
-    st.markdown(shared.plain(words.worst_year_words(comparison, acres)))
+    st.markdown(shown_words.plain(words.for_acres(comparison, acres)))
+    st.markdown(shown_words.plain(words.worst_year_words(comparison, acres)))
     one = partial_budget(found.changes)
     for column, (name, lines), (_, all_acres) in zip(
         (*st.columns(2, border=True), *st.columns(2, border=True)),
@@ -62,7 +62,7 @@ def _difference(found: MoneyReview, net_ac: float) -> None:
             f"{line}: {words.dollars(size, decimals=2)} an acre, {words.dollars(whole)} in all"
             for (line, size), (_, whole) in zip(lines, all_acres, strict=True)
         ]
-        column.markdown(shared.plain("\n\n".join(shown)) or "nothing")
+        column.markdown(shown_words.plain("\n\n".join(shown)) or "nothing")
 
 
 def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
@@ -76,8 +76,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     if doubt is None:
         return
     if doubt[0]:
-        st.warning(shared.plain(doubt[0]))
-    at, unit = outlook(found, price), shared.state().settings.yield_unit
+        st.warning(shown_words.plain(doubt[0]))
+    at, unit = outlook(found, price), on_file.state().settings.yield_unit
     lines = (
         words.break_even_yield_words(at, unit),
         words.break_even_price_words(at.break_even_price),
@@ -85,9 +85,9 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
         words.why_they_differ(found, at),
         words.rests_on_words(found),
     )
-    st.markdown(shared.plain(" ".join(line for line in lines if line)))
+    st.markdown(shown_words.plain(" ".join(line for line in lines if line)))
     if st.checkbox("Start from the published trials too", key="from_published", help=STARTS_FROM):
-        st.markdown(shared.plain(words.pays_from_published(found, at, unit)))
+        st.markdown(shown_words.plain(words.pays_from_published(found, at, unit)))
     prices = [price, *found.prices.filter(pl.col("grade") == newest.grade)["dollars_per_tonne"]]
     shown_picture.show_kept_picture(
         lambda: money_charts.heat(at, prices=prices, unit=unit),
@@ -101,8 +101,8 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
         "are those of the pairs on record; freight and drying go with every bushel where a rate says so."
     )
     st.caption(
-        shared.plain(
-            f"Difference in yield that matters: {words.yield_words(shared.state().settings.margins['yield'], unit)}, "
+        shown_words.plain(
+            f"Difference in yield that matters: {words.yield_words(on_file.state().settings.margins['yield'], unit)}, "
             "fixed before looking; the break-even does not move it."
         ),
         help=HELP["margin"],
@@ -121,7 +121,7 @@ def _break_even(found: MoneyReview, newest: LatestPrice) -> None:
     )
     st.caption("Each bar is the net difference when that one number alone goes from its low to its high.")
     headings.of_part("What is one grade step worth?")
-    shared.bullets(
+    shown_words.bullets(
         (words.grade_step_words(name, step, unit) for name, step in grade_steps(found)),
         none="There are no prices for two grades in the newest year.",
     )
@@ -172,13 +172,13 @@ def _buying(net_return: Comparison) -> None:
         money_reads.keep_for_the_sheet(TriedPurchase(purchase=purchase, gain_ac=gain, saved_a_year=saved))
         result = buy(purchase, gain_ac=gain, saved_a_year=saved)
         with st.container(key="buying_answer"):
-            said = shared.plain(buying_wording.purchase_words(purchase, result, gain_ac=gain))
+            said = shown_words.plain(buying_wording.purchase_words(purchase, result, gain_ac=gain))
             if buying_wording.is_gain_settled(net_return):
                 st.markdown(f"**{said}**")
             else:
-                st.markdown(shared.plain(buying_wording.not_settled_words(net_return)))
+                st.markdown(shown_words.plain(buying_wording.not_settled_words(net_return)))
                 st.markdown(said)
-            shared.bullets(buying_wording.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
+            shown_words.bullets(buying_wording.purchase_ends_words(purchase, result, net_return, saved_a_year=saved))
             st.markdown(cautions.NOT_ADVICE)
 
 
@@ -216,8 +216,8 @@ def _windrower() -> None:
         if question := long_day_question(hours):
             st.warning(question)
         with st.container(key="windrower_answer"):
-            st.markdown(f"**{shared.plain(buying_wording.windrower_words(work, windrower_fit(work)))}**")
-            st.markdown(shared.plain(cautions.LONG_DAYS))
+            st.markdown(f"**{shown_words.plain(buying_wording.windrower_words(work, windrower_fit(work)))}**")
+            st.markdown(shown_words.plain(cautions.LONG_DAYS))
         st.caption(
             "Days are taken to be lost one by one. Wet weather comes in spells, so the chance may be lower than this."
         )
@@ -244,21 +244,21 @@ def _combine() -> None:
     if hours is not None and (question := long_day_question(hours)):
         st.warning(question)
     with st.container(key="combine_answer"):
-        shared.bullets([*filter(None, lines), *filter(None, [windrower_free_words(found)])])
-        st.markdown(shared.plain(f"{cautions.LONG_DAYS} {cautions.LEFT_STANDING}"))
-    st.caption(shared.plain(PUBLISHED_PACE))
+        shown_words.bullets([*filter(None, lines), *filter(None, [windrower_free_words(found)])])
+        st.markdown(shown_words.plain(f"{cautions.LONG_DAYS} {cautions.LEFT_STANDING}"))
+    st.caption(shown_words.plain(PUBLISHED_PACE))
 
 
 def _rates(found: MoneyReview) -> None:
     headings.of_part("Which costs fill in where no paper says?")
     for rate in found.rates.values():
         if part := folded.unfolded(
-            shared.plain(f"{capital(rate.item)}: {words.rate_words(rate.middle, rate.unit)} ({rate.mark})"),
+            shown_words.plain(f"{capital(rate.item)}: {words.rate_words(rate.middle, rate.unit)} ({rate.mark})"),
             key=f"rate {rate.item}",
         ):
             with part:
                 low, high = (words.rate_words(end, rate.unit) for end in (rate.low, rate.high))
-                st.markdown(shared.plain(f"Range {low} to {high}. Source: {rate.source}."))
+                st.markdown(shown_words.plain(f"Range {low} to {high}. Source: {rate.source}."))
                 with st.form(f"rate form {rate.item}", border=False):
                     typed = {
                         "middle": st.text_input(f"Your rate, {rate.unit}", key=f"middle {rate.item}"),
@@ -279,8 +279,8 @@ headings.of_screen("Does it pay?")
 money_reads.say_done()
 found = money_reads.read_money()
 with st.container(key="finding"):
-    st.markdown(f"**{shared.plain(words.money_headline(found))}**")
-    shared.bullets(words.how_sure(found))
+    st.markdown(f"**{shown_words.plain(words.money_headline(found))}**")
+    shown_words.bullets(words.how_sure(found))
 st.markdown(cautions.NOT_ADVICE)
 net_ac, newest = found.net_return.these_fields.estimate, found.price
 if found.changes and net_ac is not None and newest is not None:
@@ -288,8 +288,8 @@ if found.changes and net_ac is not None and newest is not None:
     _break_even(found, newest)
 else:
     st.markdown("This is what is missing for a net return:")
-    lacking = shared.left_out_pairs("net_return").sort("crop_year", descending=True, maintain_order=True)
-    shared.bullets(
+    lacking = on_file.left_out_pairs("net_return").sort("crop_year", descending=True, maintain_order=True)
+    shown_words.bullets(
         [
             *(f"Pair {pair}, {year}, {field}: {why}." for year, pair, field, why in lacking.head(MOST_LACKING).rows()),
             *(caution.text for caution in found.net_return.cautions if caution.code == "planned"),
@@ -298,7 +298,7 @@ else:
     )
     if lacking.height > MOST_LACKING:
         st.markdown(f"And {count(lacking.height - MOST_LACKING, 'pair')} more.")
-        shared.gaps_link()
+        links.gaps_link()
 _buying(found.net_return)
 _windrower()
 _combine()

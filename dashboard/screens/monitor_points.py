@@ -18,7 +18,7 @@ from analytics.trade.numbers_as_text import capital, count, exact
 from analytics.trade.typed_text import NotReadable, read_number
 from dashboard.after_harvest import points_in_hand
 from dashboard.after_harvest.column_choices import choose_columns
-from dashboard.frame import headings, shared, shown_picture
+from dashboard.frame import headings, on_file, shown_picture, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import field_map
 
@@ -66,11 +66,11 @@ def _match() -> Match:
             kept.get(name, start) if name else start, head, f"points-{path}-{name}", may_be_typed=False
         )
         if left := match.not_read(head.cells.columns):
-            st.caption(shared.plain(f"Not read: {', '.join(left)}."))
+            st.caption(shown_words.plain(f"Not read: {', '.join(left)}."))
         named = st.text_input("Keep this match for next year as", key=f"keep-{path}", max_chars=100).strip()
-        if st.button("Keep this match", key="keep_match", disabled=not (named and shared.may_write())):
+        if st.button("Keep this match", key="keep_match", disabled=not (named and on_file.may_write())):
             points_in_hand.keep_point_match(named, match, done_by=who)
-            st.success(shared.plain(f"The match is kept as {named}."))
+            st.success(shown_words.plain(f"The match is kept as {named}."))
     return match
 
 
@@ -108,13 +108,13 @@ def _keep(found: FieldYields) -> None:
     allocation = None if given == NOT_KNOWN else given
     with_hours = st.checkbox("Note the combine's hours as field work too", key="points_hours_too")
     planned = points_in_hand.planned(found, allocation, with_hours=with_hours)
-    shared.bullets(planned.remarks)
+    shown_words.bullets(planned.remarks)
     st.markdown(
         "Kept are a plot and one load for each strip, the pairs, a summary and a thinned picture. The points "
         "themselves are not. It is one act, and undone as one."
     )
     label = f"Keep {count(len(found.strips), 'strip')} and {count(len(planned.pairs), 'pair')}"
-    if st.button(label, type="primary", key="keep_strips", disabled=not shared.may_write()):
+    if st.button(label, type="primary", key="keep_strips", disabled=not on_file.may_write()):
         act = points_in_hand.keep_strips_and_pairs(found, allocation, with_hours=with_hours, done_by=who)
         first = found.strips[0].strip
         st.session_state[DONE] = f"Kept for {first.field}, {first.crop_year}: {label.lower()[5:]}, as act {act}."
@@ -149,13 +149,13 @@ headings.of_screen("What does the monitor say?")
 number = st.session_state.setdefault(NUMBER, 0)
 with st.container():
     if done := st.session_state.pop(DONE, None):
-        st.success(shared.plain(done))
+        st.success(shown_words.plain(done))
 with st.container(key="finding"):
     answer = st.empty()
     answer.markdown("No points are here yet: choose the file that the combine's monitor wrote.")
 upload = st.file_uploader("File of points: CSV, GeoJSON or GeoParquet", type=TYPES, key=f"points-{number}")
 _example()
-who = st.text_input("Your name", shared.state().done_by, key="who", max_chars=100).strip() or shared.AT_THE_SCREEN
+who = st.text_input("Your name", on_file.state().done_by, key="who", max_chars=100).strip() or on_file.AT_THE_SCREEN
 if upload is None:
     points_in_hand.forget_points()
     _on_record()
@@ -163,7 +163,7 @@ if upload is None:
 path = points_in_hand.on_disk(upload)
 match = _match()
 if short := reading.lacking(match):
-    answer.markdown(shared.plain(f"First say which column is which. Still needed: {short}."))
+    answer.markdown(shown_words.plain(f"First say which column is which. Still needed: {short}."))
     st.stop()
 is_utc = st.checkbox("The times are UTC, not local", key="points_utc")
 typed_numbers = {HOURS: st.text_input(HOURS, "-6", key="points_hours", help="Of local time, for the day of harvest.")}
@@ -187,7 +187,7 @@ typed_thresholds = _typed_thresholds()
 
 # All boxes stand above: one that is not drawn in a run forgets what was typed in it, and a fault ends the run.
 points = points_in_hand.points_of_file(path, match, is_utc=is_utc)
-answer.markdown(shared.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
+answer.markdown(shown_words.plain(f"{count(points.points.height, 'point')} read. Now say where the strips are."))
 _passes()
 wanted = points_in_hand.read_strip_rows(strips_upload, typed, points)
 if not wanted:
@@ -203,13 +203,13 @@ found = points_in_hand.cut_points(
 )
 pairs = neighbours_as_pairs(found.strips)
 if pairs and all(one.is_scaled for one in found.strips):
-    margin = shared.state().settings.margins["yield"]
+    margin = on_file.state().settings.margins["yield"]
     answer.markdown(
-        shared.plain(sentence(compare(**compared_wet(pairs, None), measure="yield", unit="bu/ac", margin=margin)))
+        shown_words.plain(sentence(compare(**compared_wet(pairs, None), measure="yield", unit="bu/ac", margin=margin)))
     )
 else:
     answer.markdown(
-        shared.plain(words.scale_words(found) if pairs else "No two neighbouring strips were cut differently.")
+        shown_words.plain(words.scale_words(found) if pairs else "No two neighbouring strips were cut differently.")
     )
 _map(found)
 for said in (
@@ -218,18 +218,18 @@ for said in (
     words.scale_words(found),
     words.middle_words(found),
 ):
-    st.markdown(shared.plain(said))
+    st.markdown(shown_words.plain(said))
 headings.of_part("Strips from left to right")
 st.caption("Wet yield, dockage still in.")
 text_table(words.strip_rows(found))
 if pairs:
     headings.of_part("Neighbours that make a pair")
     text_table(words.neighbour_rows(pairs))
-    st.markdown(shared.plain(words.alike_words(cut_alike(found.strips, pairs))))
+    st.markdown(shown_words.plain(words.alike_words(cut_alike(found.strips, pairs))))
     headings.of_part("The same over a range of delays, and uncleaned")
     text_table(words.difference_rows(found, pairs))
 headings.of_part("Taken out, in this order")
 text_table(words.removal_rows(found))
-shared.bullets(words.points_cautions(found))
+shown_words.bullets(words.points_cautions(found))
 headings.of_part("Keep them")
 _keep(found)

@@ -9,7 +9,7 @@ from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import folded, headings, shown_picture, shown_words
 from dashboard.frame.text_folds import text_folds
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
@@ -38,7 +38,7 @@ def _strips(start: Start, wanted: list[str]) -> dict[str, int]:
         for facts in start.fields:
             if facts.field in wanted and can_be_split(facts, start.rules["partner"].threshold):
                 ways = [NO_STRIPS, *(f"{number} pairs of strips" for number in range(2, MOST_STRIP_PAIRS + 1))]
-                way = st.selectbox(shared.plain(f"{facts.field}: split into"), ways, key=f"strips {facts.field}")
+                way = st.selectbox(shown_words.plain(f"{facts.field}: split into"), ways, key=f"strips {facts.field}")
                 if way != NO_STRIPS:
                     chosen[facts.field] = int(way.split()[0])
     return chosen
@@ -54,7 +54,7 @@ def _for_and_against(start: Start, the_plan: SeasonPlan) -> None:
         with part:
             for rule in start.rules.values():
                 with st.form(f"rule {rule.rule}", border=False):
-                    st.markdown(shared.plain(f"{rule.label}: {rule.meaning}."))
+                    st.markdown(shown_words.plain(f"{rule.label}: {rule.meaning}."))
                     is_used = st.checkbox("It counts", rule.is_used, key=f"used {rule.rule}")
                     threshold = rule.threshold
                     if rule.threshold is not None:
@@ -73,9 +73,9 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
         shown_picture.show_picture(
             money_charts.strips_chart(pieces), key="planned_strips", alt="Halves and strips before the draw."
         )
-    shared.bullets(words.pair_words(pair) for pair in pairs)
+    shown_words.bullets(words.pair_words(pair) for pair in pairs)
     if to_type := words.distances_to_type(pairs):
-        st.caption(shared.plain(to_type))
+        st.caption(shown_words.plain(to_type))
         st.page_link("screens/enter_records.py", label="Type distances", query_params={"paper": "field_distances"})
     with st.form("draw", border=False):
         typed = st.text_input(
@@ -94,7 +94,7 @@ def _draw(pairs: list[PlannedPair], crop_year: int) -> None:
 
 def _drawn(start: Start, crop_year: int) -> None:
     headings.of_part(f"How the draw came out for {crop_year}", hint=HELP["drawn by lot"])
-    shared.bullets(words.draw_words(start.draws))
+    shown_words.bullets(words.draw_words(start.draws))
     drawn = kept_pairs(start.draws)
     pieces = layout([one.planned for one in drawn], drawn)
     if pieces:
@@ -104,7 +104,7 @@ def _drawn(start: Start, crop_year: int) -> None:
             alt=" ".join(words.drawn_words(start.draws)),
         )
         st.caption("S, blue: leave standing. W, vermilion: windrow. Strips lie in their order, not to scale.")
-    shared.bullets(words.drawn_words(start.draws))
+    shown_words.bullets(words.drawn_words(start.draws))
     with st.expander("A pair cannot be cut as drawn", key="broken"), st.form("broken", border=False):
         pair = st.selectbox("Pair", start.draws["pair"].to_list(), key="broken_pair")
         reason = st.text_input("What forces it", key="broken_reason", max_chars=2000)
@@ -128,10 +128,10 @@ wanted = _fields_wanted(start, crop_year)
 the_plan = plan_season(start, wanted, _strips(start, wanted))
 pairs, power = the_plan.pairs, the_plan.power
 if start.draws.is_empty() or pairs:
-    heading.markdown(f"**{shared.plain(words.plan_headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
+    heading.markdown(f"**{shown_words.plain(words.plan_headline(pairs, the_plan.alone, power, crop_year=crop_year))}**")
 else:
-    heading.markdown(f"**{shared.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
-shared.bullets((cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE))
+    heading.markdown(f"**{shown_words.plain(words.drawn_headline(start.draws, crop_year=crop_year))}**")
+shown_words.bullets((cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE))
 if not start.draws.is_empty():
     _drawn(start, crop_year)
 if wanted:  # before the lot, which is drawn once
@@ -140,4 +140,4 @@ if pairs:
     _draw(pairs, crop_year)
 if power is not None:
     headings.of_part("What could this plan show?", hint=HELP["what could have been seen"])
-    shared.bullets(words.how_long(power))
+    shown_words.bullets(words.how_long(power))

@@ -7,9 +7,9 @@ from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import first_hour, folded, headings, links, on_file, shown_picture, shown_words, statistics_tables
 from dashboard.pictures import charts
-from dashboard.winter import exploring, others_found, pair_links
+from dashboard.winter import exploring, many_pairs, others_found, pair_links
 
 
 def _left_out() -> None:
@@ -17,54 +17,56 @@ def _left_out() -> None:
     if left_out.is_empty():
         st.markdown("Every pair has both sides.")
     else:
-        shared.bullets(f"Pair {pair}, {year}, {field}: it lacks {why}." for year, pair, field, why in left_out.rows())
-    shared.bullets(
+        shown_words.bullets(
+            f"Pair {pair}, {year}, {field}: it lacks {why}." for year, pair, field, why in left_out.rows()
+        )
+    shown_words.bullets(
         f"Pair {pair.pair}, {pair.crop_year}, {pair.field}, is in no answer: {pair.barred}."
         for pair in comparison.pair_differences
         if pair.barred
     )
-    shared.bullets(
-        f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in shared.unpaired().rows()
+    shown_words.bullets(
+        f"{field} {plot}, {year} ({method}) has no partner." for year, field, plot, method in on_file.unpaired().rows()
     )
 
 
 heading = st.empty()
 with heading:
     headings.of_screen("Is there a difference?")
-found = shared.comparisons()
-shared.guard_pairs(found)
-name = shared.pick_measure(list(found))
+found = on_file.comparisons()
+first_hour.guard_pairs(found)
+name = links.pick_measure(list(found))
 comparison, measure = found[name], MEASURES[name]
 with heading:
     headings.of_screen(f"{measure.label}: is there a difference?")
 
-left_out = shared.left_out_pairs(name)
+left_out = on_file.left_out_pairs(name)
 questions = (
     ("These fields", Question.THESE_FIELDS, wording.these_fields_sentence(comparison)),
     ("Years to come", Question.YEARS_TO_COME, wording.years_to_come_sentence(comparison)),
 )
-main = shared.state().settings.main_measure
+main = on_file.state().settings.main_measure
 for column, (title, question, sentence) in zip(st.columns(2, border=True), questions, strict=True):
     with column:
         answer = comparison.these_fields if question is Question.THESE_FIELDS else comparison.years_to_come
         headings.of_part(title, hint=HELP["these fields and years to come"])
-        st.markdown(f"**{shared.plain(sentence)}**")
+        st.markdown(f"**{shown_words.plain(sentence)}**")
         if firm := wording.firm_sentence(comparison, question):
-            st.markdown(shared.plain(firm))
-        st.markdown(shared.plain(marks.estimate(comparison, answer)), help=HELP["interval"])
+            st.markdown(shown_words.plain(firm))
+        st.markdown(shown_words.plain(marks.estimate(comparison, answer)), help=HELP["interval"])
         if together := statistics_rows.together_words(comparison, question, main=main):
-            st.markdown(shared.plain(together), help=HELP["main measure"])
-        st.caption(shared.plain(f"It rests on {answer.scope}; {marks.left_out_words(comparison)}."))
+            st.markdown(shown_words.plain(together), help=HELP["main measure"])
+        st.caption(shown_words.plain(f"It rests on {answer.scope}; {marks.left_out_words(comparison)}."))
 if name == "net_return":
     st.markdown(NOT_ADVICE)
 seen = wording.what_could_be_seen(comparison)
 if seen:
-    st.markdown(shared.plain(seen), help=HELP["what could have been seen"])
-st.caption(shared.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
+    st.markdown(shown_words.plain(seen), help=HELP["what could have been seen"])
+st.caption(shown_words.plain(f"{wording.level_and_margin(comparison)} {measure.label}: {measure.meaning}."))
 
 headings.of_part("What carries it?", hint=HELP["basis"])
 if other := wording.carries_sentence(comparison):
-    st.markdown(shared.plain(other))
+    st.markdown(shown_words.plain(other))
 shown_picture.show_kept_picture(
     lambda: charts.carries_chart(comparison),
     name,
@@ -73,7 +75,7 @@ shown_picture.show_kept_picture(
 )
 
 headings.of_part("Which pairs differ, and which way?")
-shown, years = shared.pairs_to_show(comparison)
+shown, years = many_pairs.pairs_to_show(comparison)
 shown_picture.show_kept_picture(
     lambda: charts.pairs_chart(comparison, shown), name, years, key="pairs", alt="Each pair, standing and windrowed."
 )
@@ -88,9 +90,9 @@ if part := folded.unfolded("Open a pair: both sides and their tickets", key="ope
             pair_links.pair_link(pair.crop_year, pair.pair, pair.field)
 
 headings.of_part("Do the years agree?", hint=HELP["field-year"])
-shared.legend()
+shown_words.legend()
 shown_picture.show_kept_picture(
-    lambda: charts.by_year_chart(comparison), name, key="by_year", alt=" ".join(shared.years_in_words(comparison))
+    lambda: charts.by_year_chart(comparison), name, key="by_year", alt=" ".join(shown_words.years_in_words(comparison))
 )
 st.caption(
     "Grey dots are field-years, the upright stroke is the mean of a year, the bar its range; the word on means that "
@@ -112,14 +114,14 @@ if comparison.firm.leave_one_out:
 
 if name == "green_seed":
     headings.of_part("Counted seed by seed, and by grade", hint=HELP["green seed and crush count"])
-    shared.bullets(shared.counted_sentences())
+    shown_words.bullets(on_file.counted_sentences())
 
 headings.of_part("Cautions")
-shared.bullets(caution.text for caution in comparison.cautions)
+shown_words.bullets(caution.text for caution in comparison.cautions)
 
-asked = shared.read_depends_on(name)
+asked = on_file.read_depends_on(name)
 headings.of_part("Does it depend on something?")
-st.markdown(shared.plain(depends_words.CAUTION))
+st.markdown(shown_words.plain(depends_words.CAUTION))
 if shown_questions := depends_words.computed(asked):
     shown_picture.show_kept_picture(
         lambda: charts.depends_on_chart(comparison, shown_questions),
@@ -127,13 +129,13 @@ if shown_questions := depends_words.computed(asked):
         key="depends_on",
         alt=" ".join(depends_words.depends_lines(comparison, asked)),
     )
-shared.bullets(depends_words.depends_lines(comparison, asked))
+shown_words.bullets(depends_words.depends_lines(comparison, asked))
 
 others_found.show_others_found(comparison, found.get("yield"), asked)
 
 if part := folded.unfolded("For a statistician: every number", key="statistics"):
     with part:
-        shared.statistics_table(statistics_rows.statistics_rows(comparison))
+        statistics_tables.statistics_table(statistics_rows.statistics_rows(comparison))
         st.caption("Exact test: how such a p is to be read.", help=HELP["exact test"])
 if part := folded.unfolded("What would it take to see a gap?", key="trial"):
     with part:
@@ -143,7 +145,7 @@ if part := folded.unfolded("What would it take to see a gap?", key="trial"):
             "halves: halves of a field treated alike differ by 7 to 9 %, neighbouring strips by about 1 % (published "
             "yield-monitor data)."
         )
-        shared.trial_table(statistics_rows.trial_rows(comparison))
+        statistics_tables.trial_table(statistics_rows.trial_rows(comparison))
 if part := folded.unfolded("Exploration: look, do not conclude", key="exploration"):
     with part:
         exploring.show_exploration(name)

@@ -6,7 +6,7 @@ import streamlit as st
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import first_hour, folded, headings, links, shown_picture, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
@@ -14,16 +14,16 @@ from dashboard.winter import pair_links
 labels = pair_links.names()
 if not labels:
     headings.of_screen("What was different inside a pair?")
-    shared.guard_pairs({})
+    first_hour.guard_pairs({})
 heading = st.container()
 crop_year, name = labels[pair_links.pick(list(labels))]
 pair = pair_links.pair(crop_year, name)
 
 with heading:
-    headings.of_screen(shared.plain(f"Pair {pair.pair}, {crop_year}: what was different?"))
+    headings.of_screen(shown_words.plain(f"Pair {pair.pair}, {crop_year}: what was different?"))
     with st.container(key="finding"):
-        st.markdown(shared.plain(pair.sentence))
-    st.caption(shared.plain(pair.made))
+        st.markdown(shown_words.plain(pair.sentence))
+    st.caption(shown_words.plain(pair.made))
 
 if not pair.bars.is_empty():
     shown_picture.show_kept_picture(
@@ -44,8 +44,8 @@ st.caption(
     "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "
     "counts are only held against the limits."
 )
-st.markdown(shared.plain(cautions.LABEL))
-st.markdown(shared.plain(cautions.PANS))
+st.markdown(shown_words.plain(cautions.LABEL))
+st.markdown(shown_words.plain(cautions.PANS))
 
 headings.of_part(f"How did the harvest of {crop_year} run?")
 bars, weather = pair_links.season(crop_year)
@@ -80,4 +80,4 @@ if part := folded.unfolded("How many seeds on a square foot are a bushel an acre
 
 with st.container(horizontal=True, key="back"):
     st.page_link("screens/answer.py", label="Back to what these records say")
-    st.page_link(shared.ONE_MEASURE, label="Back to one measure")
+    st.page_link(links.ONE_MEASURE, label="Back to one measure")

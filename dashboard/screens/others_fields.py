@@ -9,7 +9,7 @@ from analytics.pool.share_form import ENDINGS
 from analytics.trade.cautions import GROUPS_ARE_NOT_ADVICE
 from analytics.trade.measures import MEASURES
 from dashboard.at_the_table import group_sheets
-from dashboard.frame import headings, shared, shown_picture
+from dashboard.frame import headings, shown_picture, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import farm_rows
 from dashboard.winter import group_in_hand
@@ -36,10 +36,10 @@ if st.session_state.get("group_measure") not in found:
 name = st.selectbox("Measure", list(found), format_func=lambda name: MEASURES[name].label, key="group_measure")
 one = found[name]
 with first_line:
-    st.markdown(shared.plain(group_words.group_sentence(one)))
+    st.markdown(shown_words.plain(group_words.group_sentence(one)))
     if said := group_words.own_farm(one, own):
-        st.markdown(shared.plain(said))
-st.caption(shared.plain(group_words.of_whom(group)))
+        st.markdown(shown_words.plain(said))
+st.caption(shown_words.plain(group_words.of_whom(group)))
 
 headings.of_part("Which farms agree?")
 told = [" ".join(group_words.farm_cells(one, farm)) for farm in one.answers.farms]
@@ -49,7 +49,7 @@ shown_picture.show_picture(
 st.caption(
     "Dot: the farm's own mean. Upright stroke: that drawn towards the group, the further the fewer its field-years."
 )
-st.markdown(shared.plain(group_words.agree(one)))
+st.markdown(shown_words.plain(group_words.agree(one)))
 with st.expander("The same as a table", key="farm_table"):
     cells = [group_words.farm_cells(one, farm) for farm in one.answers.farms]
     columns = ["farm", "field-years", f"its own mean, {one.comparison.unit}", "drawn towards the group"]
@@ -70,9 +70,9 @@ headings.of_part("What carries it?")
 columns = ["pairs", "farms", "field-years", "these records", "another farm"]
 carried = [group_words.carried_cells(one, row) for row in one.carries]
 text_table(pl.DataFrame(carried, schema=columns, orient="row"))
-shared.bullets(group_words.group_cautions(one))
+shown_words.bullets(group_words.group_cautions(one))
 with st.expander("Does it depend on something?", key="group_depends"):
-    shared.bullets(group_words.depends_line(one, line) for line in one.depends_on)
+    shown_words.bullets(group_words.depends_line(one, line) for line in one.depends_on)
     st.caption(group_words.ASKED)
 
 headings.of_part("On paper")

@@ -14,7 +14,7 @@ from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import headings, shared
+from dashboard.frame import headings, on_file, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.the_records import acts_and_backups
 
@@ -33,17 +33,17 @@ IN_AN_EXPORT = (
 def _state() -> None:
     health = acts_and_backups.read_health()
     with st.container(key="finding"):
-        st.markdown(shared.plain(health.first_line))
+        st.markdown(shown_words.plain(health.first_line))
     st.caption(f"Every row of the file and of the newest backup was read at {health.read_at:%H:%M:%S}.")
-    shared.bullets(health.mended)
-    shared.bullets(health.failed)
+    shown_words.bullets(health.mended)
+    shown_words.bullets(health.failed)
     if health.interval_doubts:
-        shared.bullets([*health.interval_doubts, LABEL])
+        shown_words.bullets([*health.interval_doubts, LABEL])
     if health.bin_alarms:
-        shared.bullets([*health.bin_alarms, BINS])
+        shown_words.bullets([*health.bin_alarms, BINS])
         st.page_link("screens/bins.py", label="Is the bin safe to leave?")
     with st.expander("The file", key="the_file"):
-        shared.bullets(health_lines(health))
+        shown_words.bullets(health_lines(health))
 
 
 def _first_page() -> None:
@@ -77,7 +77,7 @@ def _wanted(
 
 def _history() -> None:
     headings.of_part("Every change so far")
-    if not shared.state().last_act:
+    if not on_file.state().last_act:
         st.markdown("Nothing has been changed yet.")
         return
     search = _search()
@@ -86,17 +86,17 @@ def _history() -> None:
     pages = max(1, -(-found // acts_and_backups.ACTS_SHOWN))
     page = st.pagination(pages, key=PAGE, max_visible_pages=5) if pages > 1 else 1
     for act in acts_and_backups.acts_of(search, page):
-        unfolded = st.expander(shared.plain(act.words), key=f"act {act.act_id}", on_change="rerun")
+        unfolded = st.expander(shown_words.plain(act.words), key=f"act {act.act_id}", on_change="rerun")
         if unfolded.open:
             with unfolded:
                 _act(act, search)
 
 
 def _act(act: Act, search: Search) -> None:
-    st.markdown(shared.plain(f"Why: {act.why or 'not said'}."))
+    st.markdown(shown_words.plain(f"Why: {act.why or 'not said'}."))
     page = st.session_state.get(f"changes {act.act_id}", 1)
     changed, total = acts_and_backups.page_of_changes(act, search, page)
-    shared.bullets(changed, none="It changed no record.")
+    shown_words.bullets(changed, none="It changed no record.")
     pages = -(-total // acts_and_backups.CHANGES_SHOWN)
     if pages > 1:
         st.pagination(pages, key=f"changes {act.act_id}", max_visible_pages=5)
@@ -108,19 +108,19 @@ def _act(act: Act, search: Search) -> None:
 
 
 def _undo(planned: Undo) -> None:
-    st.markdown(shared.plain(f"{planned.words}{':' if planned.rows else ''}"))
-    shared.bullets(undo_lines(planned, most=acts_and_backups.UNDO_LINES))
+    st.markdown(shown_words.plain(f"{planned.words}{':' if planned.rows else ''}"))
+    shown_words.bullets(undo_lines(planned, most=acts_and_backups.UNDO_LINES))
     if planned.conflicts:
         st.warning("Later acts changed some of it since. Undo those first, or let their changes to these records go:")
-        shared.bullets(conflict_lines(planned, most=acts_and_backups.UNDO_LINES))
+        shown_words.bullets(conflict_lines(planned, most=acts_and_backups.UNDO_LINES))
     if not planned.rows:
         return
     with st.form(f"undo {planned.act_id}", border=False):
         over_later = bool(planned.conflicts) and st.checkbox("Let the later changes go", key="over_later")
-        name = st.text_input("Your name", shared.state().done_by, key="undo_name", max_chars=100)
+        name = st.text_input("Your name", on_file.state().done_by, key="undo_name", max_chars=100)
         why = st.text_input("Why", key="undo_why", max_chars=1000)
         pressed = st.form_submit_button(
-            f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not shared.may_write()
+            f"Undo act {planned.act_id}", key="undo", type="primary", disabled=not on_file.may_write()
         )
     if st.button("Do nothing", key="leave_undo"):
         acts_and_backups.do(acts_and_backups.leave_undo)
@@ -134,7 +134,7 @@ def _backups() -> None:
         "One is made on each day of use and before files are brought in or a backup is restored. The newest 20 are "
         "kept, the last of each of thirty days and the last of each season, in a folder beside the records."
     )
-    if st.button("Make a backup now", key="make_backup", disabled=not shared.may_write()):
+    if st.button("Make a backup now", key="make_backup", disabled=not on_file.may_write()):
         acts_and_backups.do(acts_and_backups.make_one)
     made = acts_and_backups.read_backups()
     if not made:
@@ -153,19 +153,19 @@ def _backups() -> None:
     if not planned.lines:
         st.markdown("Nothing differs from the records.")
         return
-    shared.bullets(
+    shown_words.bullets(
         f"{table_words(one.table)}: {count(one.added, 'row')} would come, {one.changed} change, {one.removed} go"
         for one in planned.differences
     )
     with st.expander("Record by record", key="restore_lines"):
-        shared.bullets(planned.lines)
+        shown_words.bullets(planned.lines)
     with st.form("restore", border=False):
-        name = st.text_input("Your name", shared.state().done_by, key="restore_name", max_chars=100)
+        name = st.text_input("Your name", on_file.state().done_by, key="restore_name", max_chars=100)
         pressed = st.form_submit_button(
             f"Restore the backup of {acts_and_backups.backup_name(chosen)}",
             key="restore",
             type="primary",
-            disabled=not shared.may_write(),
+            disabled=not on_file.may_write(),
         )
     if pressed:
         acts_and_backups.do(lambda: acts_and_backups.restore_planned(planned, name=name))
@@ -186,7 +186,7 @@ def _export() -> None:
 
 headings.of_screen("Are the records safe?")
 if done := st.session_state.pop(acts_and_backups.DONE, None):
-    st.success(shared.plain(done))
+    st.success(shown_words.plain(done))
 _state()
 _history()
 _backups()

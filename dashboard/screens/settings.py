@@ -7,17 +7,17 @@ from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, REQ
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
-from dashboard.frame import headings, setting_form, shared
+from dashboard.frame import headings, on_file, setting_form, shown_words
 
 headings.of_screen("What governs every finding?")
 with st.container(key="finding"):
-    st.markdown(shared.plain(f"In force: {shared.governs()}."))
+    st.markdown(shown_words.plain(f"In force: {shown_words.governs()}."))
 st.markdown(
     "Everything here but the farm's name, its grade limits, its comma and its yield unit is fixed before looking at a "
     "result. Whoever changes it says why; the change is kept with its date and named on every sheet."
 )
 if done := st.session_state.pop("settings_done", None):
-    st.success(shared.plain(done))
+    st.success(shown_words.plain(done))
 
 now = setting_form.settings_as_typed()
 with st.form("settings", border=False):
@@ -96,25 +96,25 @@ with st.form("settings", border=False):
     columns = st.columns(2)
     for number, (name, measure) in enumerate(MEASURES.items()):
         typed[f"margin.{name}"] = columns[number % 2].text_input(
-            f"{measure.label}, {shared.shown_unit(name)}",
+            f"{measure.label}, {shown_words.shown_unit(name)}",
             now[f"margin.{name}"],
             key=f"margin.{name}",
             help=f"{capital(measure.meaning)}. {HELP['points'] if measure.unit == 'points' else ''}".rstrip(),
         )
     why = st.text_input("Why (needed for all but name, grade limits and comma)", key="why", max_chars=2000)
-    done_by = st.text_input("Your name", shared.state().done_by, key="done_by", max_chars=100)
+    done_by = st.text_input("Your name", on_file.state().done_by, key="done_by", max_chars=100)
     pressed = st.form_submit_button("Keep these settings", key="keep_settings", type="primary")
 
 if pressed:
     try:
         st.session_state["settings_done"] = setting_form.keep_typed_settings(typed, done_by=done_by, why=why)
     except StandrowError as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
     else:
         st.rerun()
 
 headings.of_part("Changes so far")
-shared.bullets(
+shown_words.bullets(
     setting_form.setting_changes_in_words(),
     none="Nothing has been changed yet; these are the values it started with.",
 )

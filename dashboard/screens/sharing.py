@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.pool.share import share_bytes, unless_named
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import headings, shared
+from dashboard.frame import headings, links, on_file
 from dashboard.the_records import share_in_hand
 
 KINDS = (
@@ -18,7 +18,7 @@ first_line = st.container(key="finding")
 measures, years = share_in_hand.could_be_shared()
 if not measures:
     first_line.markdown("There is nothing to share yet: no pair has both sides.")
-    shared.gaps_link()
+    links.gaps_link()
     st.stop()
 chosen = st.multiselect(
     "Measures",
@@ -37,7 +37,7 @@ if not share_in_hand.are_codes_kept() and not st.button(
     "Draw the codes by lot, and show what would leave",
     key="draw_codes",
     type="primary",
-    disabled=not shared.may_write(),
+    disabled=not on_file.may_write(),
 ):
     first_line.markdown(
         "Both sides of each pair and how it was made, under codes drawn by lot: no name, ticket, product, note or date "

@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.sheet.reader import Reader
 from dashboard.at_the_table import sheet_reads
-from dashboard.frame import folded, headings, shared
+from dashboard.frame import folded, headings, shown_words
 
 WHO = {
     Reader.BANKER: "a banker (one sheet, both sides)",
@@ -21,7 +21,7 @@ day = columns[1].date_input("Date on the sheet", date.today(), key="made_on", fo
 tried = st.session_state.get("tried_purchase") if reader is Reader.BANKER else None
 made = sheet_reads.sheet_files(reader, day, tried)
 with first_line:
-    st.markdown(shared.plain(made.answer[0]))
+    st.markdown(shown_words.plain(made.answer[0]))
 
 with st.container(horizontal=True, key="downloads"):
     for ending, words, kind in sheet_reads.KINDS:
@@ -42,5 +42,5 @@ for number, picture in enumerate(made.pictures, start=1):
 if part := folded.unfolded("The same in words", key="sheet_words"):
     with part:
         for heading, lines in made.words:
-            st.markdown(f"**{shared.plain(heading)}**")
-            shared.bullets(lines)
+            st.markdown(f"**{shown_words.plain(heading)}**")
+            shown_words.bullets(lines)

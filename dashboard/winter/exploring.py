@@ -18,7 +18,7 @@ from analytics.pairs.conditions import (
 from analytics.pairs.timing import exploration, exploration_counts
 from analytics.trade.numbers_as_text import UNKNOWN, count, number
 from analytics.trade.units import YIELD_DECIMALS
-from dashboard.frame import shared, shown_picture
+from dashboard.frame import on_file, shown_picture, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.pictures.one_picture import one_picture
 from dashboard.pictures.rows import ONCE
@@ -29,22 +29,22 @@ PICTURES = (("loss_difference", "Loss"), ("yield_difference", "Yield"))
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _explored(path: str, last_act: str, unit: str) -> pl.DataFrame:
-    return shared.read_records(lambda connection: exploration(connection, unit=unit))
+    return on_file.read_records(lambda connection: exploration(connection, unit=unit))
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _loss_conditions(path: str, last_act: str, unit: str) -> pl.DataFrame:
-    return shared.read_records(lambda connection: loss_conditions(connection, unit=unit))
+    return on_file.read_records(lambda connection: loss_conditions(connection, unit=unit))
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _lost_seeds(path: str, last_act: str) -> tuple[str, ...]:
-    return shared.read_records(lost_seeds)
+    return on_file.read_records(lost_seeds)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _green_by_frost(path: str, last_act: str) -> tuple[str, ...]:
-    return shared.read_records(green_by_frost)
+    return on_file.read_records(green_by_frost)
 
 
 def show_exploration(measure: str) -> None:
@@ -53,10 +53,10 @@ def show_exploration(measure: str) -> None:
         _conditions()
     if measure in ("loss", "volunteers"):
         st.markdown("**How much seed was left behind**")
-        shared.bullets([*_lost_seeds(*shared.kept_under()), LOST_SEEDS])
+        shown_words.bullets([*_lost_seeds(*on_file.kept_under()), LOST_SEEDS])
     if measure == "green_seed":
         st.markdown("**Green seed by frost**")
-        shared.bullets([*_green_by_frost(*shared.kept_under()), FROST_WORDS])
+        shown_words.bullets([*_green_by_frost(*on_file.kept_under()), FROST_WORDS])
     st.markdown("**Wind between cutting stage and combining**")
     _wind()
 
@@ -64,8 +64,8 @@ def show_exploration(measure: str) -> None:
 def _conditions() -> None:
     """Loss against one condition of the check, and what it rests on."""
     st.markdown("**Loss by the conditions of the check**")
-    unit = shared.state().settings.yield_unit
-    rows = _loss_conditions(*shared.kept_under(), unit)
+    unit = on_file.state().settings.yield_unit
+    rows = _loss_conditions(*on_file.kept_under(), unit)
     if rows.is_empty():
         st.markdown("No loss check says yet in which conditions it was made: hour, ground speed, air or humidity.")
         return
@@ -76,7 +76,7 @@ def _conditions() -> None:
         key="loss_conditions",
         alt=f"Loss of each check, {place}, against {CONDITIONS[condition]}; blue circles standing, squares windrowed.",
     )
-    shared.bullets([f"● standing, ■ windrowed. {condition_counts(rows)}", ON_50_COMBINES])
+    shown_words.bullets([f"● standing, ■ windrowed. {condition_counts(rows)}", ON_50_COMBINES])
 
 
 def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.LayerChart:
@@ -109,12 +109,12 @@ def against_condition(rows: pl.DataFrame, condition: str, title: str) -> alt.Lay
 
 def _wind() -> None:
     """Both pictures, what they rest on, and the pairs behind them."""
-    unit = shared.state().settings.yield_unit
-    rows = _explored(*shared.kept_under(), unit)
+    unit = on_file.state().settings.yield_unit
+    rows = _explored(*on_file.kept_under(), unit)
     if rows.is_empty():
         st.markdown("No pair has a day of cutting and a day of combining on record yet.")
         return
-    st.markdown(shared.plain(exploration_counts(rows)))
+    st.markdown(shown_words.plain(exploration_counts(rows)))
     for column, name in PICTURES:
         shown_picture.show_picture(
             against_wind(rows, column, f"{name}, standing minus windrowed, {unit}"),

@@ -9,7 +9,7 @@ from analytics.errors import BadInput
 from analytics.pool.group_files import GroupRows, read_group_uploads
 from analytics.pool.group_review import GroupMeasure, review_group
 from analytics.pool.share import farm_code
-from dashboard.frame import shared
+from dashboard.frame import on_file
 
 HELD = "group_held"
 LARGEST = 200_000_000  # bytes of all files together; a larger group is for the terminal
@@ -40,9 +40,9 @@ def _looked_at(kept_under: tuple[tuple[str, str], ...], named: dict[tuple[str, s
 
 @st.cache_data(max_entries=2, show_spinner=False)
 def _own(path: str, last_act: str) -> str | None:
-    return shared.read_records(farm_code)
+    return on_file.read_records(farm_code)
 
 
 def read_own_code() -> str | None:
     """The code of this farm; None where it has never shared."""
-    return _own(*shared.kept_under())
+    return _own(*on_file.kept_under())

@@ -18,59 +18,59 @@ from analytics.planning.field_rules import PlanningRule
 from analytics.planning.pairing import PlannedPair
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.typed_text import NotReadable, read_number, read_whole_number
-from dashboard.frame import shared, which_comma
+from dashboard.frame import on_file, shown_words, which_comma
 
 Found = TypeVar("Found")
 
 
 @st.cache_resource(max_entries=2, show_spinner="Adding up money")
 def _money(path: str, last_act: str) -> MoneyReview:
-    recorded, (rows, facts) = shared.recorded(), shared.pairs()
+    recorded, (rows, facts) = on_file.recorded(), on_file.pairs()
     known, sold = recorded if "net_return" in recorded else None, rows.get("yield_as_sold")
-    return shared.read_records(lambda connection: money_review(connection, known, sold, facts))
+    return on_file.read_records(lambda connection: money_review(connection, known, sold, facts))
 
 
 def read_money() -> MoneyReview:
     """All that the records say about money."""
-    return _money(*shared.kept_under())
+    return _money(*on_file.kept_under())
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _machines(path: str, last_act: str) -> MachinesOnRecord:
-    return shared.read_records(machines_on_record)
+    return on_file.read_records(machines_on_record)
 
 
 def machines() -> MachinesOnRecord:
     """What combining and windrowing came to on this farm."""
-    return _machines(*shared.kept_under())
+    return _machines(*on_file.kept_under())
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _year_to_plan(path: str, last_act: str) -> int:
-    return shared.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
+    return on_file.read_records(lambda connection: season_plan.year_to_plan(connection, datetime.now().date()))
 
 
 def read_year_to_plan() -> int:
     """The crop year after the newest one with a weighed load; a plan that is kept does not move it on."""
-    return _year_to_plan(*shared.kept_under())
+    return _year_to_plan(*on_file.kept_under())
 
 
 @st.cache_resource(max_entries=8, show_spinner="Looking at the fields")
 def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
-    return shared.read_records(lambda connection: season_plan.read_start(connection, crop_year))
+    return on_file.read_records(lambda connection: season_plan.read_start(connection, crop_year))
 
 
 def read_next_season(crop_year: int) -> season_plan.Start:
     """What the plan for the crop year starts from."""
-    return _next_season(*shared.kept_under(), crop_year)
+    return _next_season(*on_file.kept_under(), crop_year)
 
 
 def keep_and_say(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: str) -> None:
     """Save something, say what was done above the screen, and run again; a refusal is said where it happened."""
     try:
-        shared.write_records(work)
+        on_file.write_records(work)
     except StandrowError as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
     else:
         st.session_state["done"] = done
         st.rerun()
@@ -79,7 +79,7 @@ def keep_and_say(work: Callable[[duckdb.DuckDBPyConnection], Found], *, done: st
 def say_done() -> None:
     """The line after a save, once."""
     if done := st.session_state.pop("done", None):
-        st.success(shared.plain(done))
+        st.success(shown_words.plain(done))
 
 
 def keep_rate(item: str, typed: dict[str, str]) -> None:
@@ -134,7 +134,7 @@ def note_broken_draw(crop_year: int, pair: str, reason: str) -> None:
 
 
 def _comma() -> str:
-    return shared.state().settings.comma
+    return on_file.state().settings.comma
 
 
 def other_crops(typed: str) -> tuple[OtherCrop, ...] | None:
@@ -146,7 +146,7 @@ def other_crops(typed: str) -> tuple[OtherCrop, ...] | None:
 
 
 def _name() -> str:
-    return shared.state().done_by or shared.AT_THE_SCREEN
+    return on_file.state().done_by or on_file.AT_THE_SCREEN
 
 
 # --- boxes; Streamlit forgets what is not on the screen, so what was typed is kept beside them
@@ -202,7 +202,7 @@ def number_box(label: str, usual: str, *, key: str, help: str | None = None, bla
     try:
         return read_number(typed, comma=_comma())
     except NotReadable as problem:
-        st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a number, such as {usual}."))
+        st.error(shown_words.plain(f"{label}: {typed!r} given; {problem}. Allowed a number, such as {usual}."))
         which_comma.ask([typed], key=key)
         return None
 
@@ -217,7 +217,7 @@ def typed_whole_number(label: str, typed: str) -> int | None:
     try:
         return read_whole_number(typed, comma=_comma())
     except NotReadable as problem:
-        st.error(shared.plain(f"{label}: {typed!r} given; {problem}. Allowed a whole number."))
+        st.error(shown_words.plain(f"{label}: {typed!r} given; {problem}. Allowed a whole number."))
         return None
 
 
@@ -226,5 +226,5 @@ def said_if_refused(work: Callable[[], Found]) -> Found | None:
     try:
         return work()
     except BadInput as problem:
-        st.error(shared.plain(str(problem)))
+        st.error(shown_words.plain(str(problem)))
         return None

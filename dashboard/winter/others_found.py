@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.answer import beside_published as beside
 from analytics.statistics.exploration import DependsOn
 from analytics.statistics.results import Comparison
-from dashboard.frame import folded, headings, shared, shown_picture
+from dashboard.frame import folded, headings, shown_picture, shown_words
 from dashboard.pictures import published_chart
 
 
@@ -16,7 +16,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         return
     headings.of_part(beside.HEADING)
     if found.unlike:
-        st.markdown(shared.plain(found.unlike))
+        st.markdown(shown_words.plain(found.unlike))
     shown_picture.show_kept_picture(
         lambda: published_chart.beside(comparison, found.differences),
         comparison.measure,
@@ -25,8 +25,8 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
     )
     st.caption(found.how_to_read)
     if found.joint_words:
-        st.markdown(f"**{shared.plain(found.joint_words[0])}**")
-        shared.bullets(found.joint_words[1:])
+        st.markdown(f"**{shown_words.plain(found.joint_words[0])}**")
+        shown_words.bullets(found.joint_words[1:])
     if found.each_way:
         headings.of_part(beside.EACH_WAY_HEADING)
         shown_picture.show_kept_picture(
@@ -38,7 +38,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         st.caption("Blue: standing; vermilion: windrowed. Shares of the yield are taken of this farm's own yield.")
     if found.early:
         headings.of_part(beside.EARLY_HEADING)
-        st.markdown(shared.plain(beside.EARLY_WORDS))
+        st.markdown(shown_words.plain(beside.EARLY_WORDS))
         shown_picture.show_kept_picture(
             lambda: published_chart.one_way(found.early, f"cost of cutting early, {found.unit}"),
             comparison.measure,
@@ -47,7 +47,7 @@ def show_others_found(comparison: Comparison, grain: Comparison | None, asked: t
         )
     if part := folded.unfolded("Each result: where it is from, and what it cannot tell", key="published_results"):
         with part:
-            shared.bullets(beside.results_words(found.trials))
+            shown_words.bullets(beside.results_words(found.trials))
             if found.surveys:
-                st.markdown(shared.plain(beside.APART))
-                shared.bullets(beside.results_words(found.surveys))
+                st.markdown(shown_words.plain(beside.APART))
+                shown_words.bullets(beside.results_words(found.surveys))

@@ -6,7 +6,7 @@ import streamlit as st
 from analytics.pairs.one_pair import OnePair, one_pair
 from analytics.pairs.sides import pair_names
 from analytics.pairs.timing import calendar_bars, calendar_weather
-from dashboard.frame import shared
+from dashboard.frame import on_file, shown_words
 
 ONE_PAIR = "screens/one_pair.py"
 
@@ -19,40 +19,40 @@ def pair_label(crop_year: int | None, pair: str | None, field: str | None) -> st
 def pair_link(crop_year: int | None, pair: str | None, field: str | None) -> None:
     """A link that opens a pair."""
     name = pair_label(crop_year, pair, field)
-    st.page_link(ONE_PAIR, label=shared.plain(name), query_params={"pair": name})
+    st.page_link(ONE_PAIR, label=shown_words.plain(name), query_params={"pair": name})
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _names(path: str, last_act: str) -> pl.DataFrame:
-    return shared.read_records(pair_names)
+    return on_file.read_records(pair_names)
 
 
 @st.cache_resource(max_entries=60, show_spinner=False)
 def _pair(path: str, last_act: str, crop_year: int, pair: str) -> OnePair:
-    return shared.read_records(lambda connection: one_pair(connection, crop_year, pair))
+    return on_file.read_records(lambda connection: one_pair(connection, crop_year, pair))
 
 
 @st.cache_resource(max_entries=20, show_spinner=False)
 def _calendar(path: str, last_act: str, crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
-    return shared.read_records(
+    return on_file.read_records(
         lambda connection: (calendar_bars(connection, crop_year), calendar_weather(connection, crop_year))
     )
 
 
 def names() -> dict[str, tuple[int, str]]:
     """Every pair by its label, newest crop year first and those not harvested yet last: crop year and pair."""
-    rows = _names(*shared.kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
+    rows = _names(*on_file.kept_under()).sort(["is_planned", "crop_year", "pair"], descending=[False, True, False])
     return {pair_label(crop_year, pair, field): (crop_year, pair) for crop_year, pair, field, _ in rows.iter_rows()}
 
 
 def pair(crop_year: int, name: str) -> OnePair:
     """Everything about one pair."""
-    return _pair(*shared.kept_under(), crop_year, name)
+    return _pair(*on_file.kept_under(), crop_year, name)
 
 
 def season(crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Bars and weather of a crop year, for the calendar."""
-    return _calendar(*shared.kept_under(), crop_year)
+    return _calendar(*on_file.kept_under(), crop_year)
 
 
 def pick(labels: list[str]) -> str:

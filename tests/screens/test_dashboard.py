@@ -18,9 +18,10 @@ from analytics.settings import change_settings, read_settings
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records, read_table
 from analytics.trade.numbers_as_text import THIN_SPACE
-from dashboard.frame import shared
+from dashboard.frame import on_file, shown_words
 from dashboard.pictures import charts
 from dashboard.pictures.rows import tip_text
+from dashboard.winter import many_pairs
 from tests.prepared import begun, copied, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
@@ -303,7 +304,7 @@ def test_records_that_nobody_wrote_to_are_not_opened_again_for_a_screen(
 
     os.utime(records, (time.time() - 60,) * 2)
     app = screen(records, "screens/bring_in_files.py")
-    monkeypatch.setattr(shared, "read_records", opened)
+    monkeypatch.setattr(on_file, "read_records", opened)
     assert not app.run().error
     os.utime(records)
     assert [error.value for error in app.run().error] == ["opened"]
@@ -345,7 +346,7 @@ def test_a_file_that_holds_no_records_gets_one_clear_message(screen: Screens, tm
 
 
 def test_what_is_written_cannot_turn_into_markup() -> None:
-    assert shared.plain("$14 (2 to 26) on *A_1*") == r"\$14 (2 to 26) on \*A\_1\*"
+    assert shown_words.plain("$14 (2 to 26) on *A_1*") == r"\$14 (2 to 26) on \*A\_1\*"
 
 
 def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConnection) -> None:
@@ -377,10 +378,10 @@ def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(
         "loads": [],
         "pairs": [],
     }
-    for crop_year in range(1990, 1990 + shared.MOST_PAIRS + 1):
+    for crop_year in range(1990, 1990 + many_pairs.MOST_PAIRS + 1):
         one = pair_of(crop_year)
         for name in ("plots", "loads", "pairs"):
             tables[name] += one[name]
     app = screen(tiny_path(tiny(tables)), ONE_MEASURE)
-    assert app.selectbox(key="pairs_of_year").value == 1990 + shared.MOST_PAIRS
+    assert app.selectbox(key="pairs_of_year").value == 1990 + many_pairs.MOST_PAIRS
     assert not app.exception

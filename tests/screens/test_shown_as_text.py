@@ -15,7 +15,7 @@ from analytics.records.tables import TABLES
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
-from dashboard.frame import shared
+from dashboard.frame import shown_words
 from tests.prepared import begun
 from tests.screens.unfolding import unfolded
 
@@ -127,7 +127,7 @@ def times_shown_as_text(app: AppTest) -> int:
                     assert SIGN not in text.replace(html.escape(TYPED), ""), (kind, field, text)
                     assert html.escape(TYPED) in text
                 elif field in MARKDOWN:
-                    assert SIGN not in text.replace(shared.plain(TYPED), "").replace("\\", ""), (kind, field, text)
+                    assert SIGN not in text.replace(shown_words.plain(TYPED), "").replace("\\", ""), (kind, field, text)
     return found
 
 
@@ -150,10 +150,10 @@ def test_what_a_file_holds_is_shown_letter_by_letter(rows: str, farm: Path, monk
 
 @pytest.mark.parametrize("text", MARKED)
 def test_every_mark_is_escaped_and_no_letter_lost(text: str) -> None:
-    assert shared.plain(text) != text
-    assert shared.plain(text).replace("\\", "").replace("\u2060", "") == text.replace("\\", "").lstrip()
+    assert shown_words.plain(text) != text
+    assert shown_words.plain(text).replace("\\", "").replace("\u2060", "") == text.replace("\\", "").lstrip()
 
 
 @pytest.mark.parametrize("text", ["North half, 2025", "3.7 (0.4 to 2.2)", "1.3 bu/ac", "Why: wind", "a - b", "50 + 3"])
 def test_plain_words_stay_as_they_are(text: str) -> None:
-    assert shared.plain(text) == text
+    assert shown_words.plain(text) == text
