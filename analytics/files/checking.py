@@ -1,4 +1,4 @@
-"""One table of text to typed rows, by the columns and rules of records.py; every fault and every doubt is named."""
+"""One table of text to typed rows, by the columns and rules of the tables; every fault and every doubt is named."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace

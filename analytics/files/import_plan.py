@@ -39,7 +39,7 @@ class Incoming:
 
     @property
     def tables(self) -> dict[str, pl.DataFrame]:
-        """Typed rows of each table, columns in the order of records.py."""
+        """Typed rows of each table, columns in the order of the table."""
         return {name: together(parts).frame for name, parts in self.checked.items()}
 
 

@@ -198,7 +198,7 @@ def test_the_records_are_opened_in_one_place_and_begun_in_another() -> None:
         and isinstance(node.func, ast.Name)
         and node.func.id in ("open_records", "connect")
     }
-    assert calls == {("shared.py", "open_records"), ("files_in_hand.py", "open_records")}
+    assert calls == {("on_file.py", "open_records"), ("files_in_hand.py", "open_records")}
 
 
 def test_five_wrong_tries_make_a_new_browser_wait_too(come_to_look: Callable[..., AppTest], clock: list[float]) -> None:
