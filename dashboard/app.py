@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import Damaged, StandrowError
-from analytics.storage.database import is_new, records_path
+from analytics.storage.database import is_new, kept_open, records_path
 from dashboard.after_harvest import entry_pad, files_in_hand
 from dashboard.frame import door, first_hour, headings, on_file, shown_words, sidebar
 from dashboard.the_records import damaged_file
@@ -59,13 +59,14 @@ if is_new(records_path()):
             st.switch_page(page, query_params=place)
     st.stop()
 try:
-    if screen is not ENTER:
-        entry_pad.leave_pad()
-    st.session_state["state"] = on_file.read_state()
-    sidebar.sidebar(SCREENS, SETTINGS)
-    if not on_file.may_write():
-        st.caption(door.looking_only_words())
-    screen.run()
+    with kept_open(records_path()):
+        if screen is not ENTER:
+            entry_pad.leave_pad()
+        st.session_state["state"] = on_file.read_state()
+        sidebar.sidebar(SCREENS, SETTINGS)
+        if not on_file.may_write():
+            st.caption(door.looking_only_words())
+        screen.run()
 except Damaged as problem:
     damaged_file.show_damage(str(problem))
 except StandrowError as problem:

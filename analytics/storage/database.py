@@ -1,7 +1,8 @@
 """One DuckDB file holds the records: opening it, closing it, reading it.
 
 A connection lives as long as one unit of work and is never shared between threads. Only one program can have the
-file open for writing, so opening waits a little and then says who holds it.
+file open for writing, so opening waits a little and then says who holds it. Starting the engine takes longer than most
+reads; so a run of a screen, which reads several times, lets go of the file at its end and not between (kept_open).
 """
 
 import os
@@ -60,6 +61,19 @@ _open_now: Counter[Path] = Counter()
 
 # Files of which somebody wanted the log moved into the file while others had it open; the last to close does so.
 _log_to_move: set[Path] = set()
+
+
+class _Kept(threading.local):
+    """What this thread keeps open between units of work: which file, a connection to it once it was opened, and how
+    many units are at work now; their connections close with that one.
+    """
+
+    path: Path | None = None
+    connection: duckdb.DuckDBPyConnection | None = None
+    at_work = 0
+
+
+_kept = _Kept()
 
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
@@ -129,32 +143,91 @@ def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) 
             f"{path}: the records cannot be reached ({problem.strerror}). What was saved is as it was. See that the "
             "drive is connected and the folder is yours, and try again."
         ) from problem
+    try:
+        connection = _opened(path)
+        try:
+            yield connection
+        finally:
+            if path == _kept.path:
+                _kept.at_work -= 1
+            with _doorway:
+                if not (leaves_log and log_is_short(path)):
+                    _log_to_move.add(path)
+                _close(connection, path)
+    except duckdb.Error as problem:
+        let_go()
+        raise in_plain_words(problem, path) from problem
+
+
+@contextmanager
+def kept_open(path: Path) -> Iterator[None]:
+    """Within the block this thread, once it has opened the records at `path`, lets go of them only at the end.
+
+    For a run of a screen. Other programs wait meanwhile, so nothing in the block waits for a person, and what takes
+    long and needs no records is begun with let_go. Raises Refused at the end as open_records does.
+    """
+    _kept.path = path.resolve()
+    try:
+        yield
+    finally:
+        try:
+            let_go()
+        finally:
+            _kept.path = None
+
+
+def let_go() -> None:
+    """Close what this thread keeps open, unless it is at work in it; the next opening starts anew."""
+    connection, path = _kept.connection, _kept.path
+    if connection is not None and path is not None and not _kept.at_work:
+        _kept.connection = None
+        with _doorway:
+            _close(connection, path)
+
+
+def _opened(path: Path) -> duckdb.DuckDBPyConnection:
+    """A connection to records that are up to date: beside the one that this thread keeps open, if it keeps these."""
+    if path != _kept.path:
+        return _brought_up_to_date(path)
+    if _kept.connection is None:
+        _kept.connection = _brought_up_to_date(path)
+    with _doorway:
+        connection = _kept.connection.cursor()
+        _open_now[path] += 1
+        _kept.at_work += 1
+        return connection
+
+
+def _brought_up_to_date(path: Path) -> duckdb.DuckDBPyConnection:
     connection = _connect(path)
     try:
         bring_up_to_date(connection, path)
         _were_open.add(path)
         make_daily_backup(connection)
-        yield connection
-    except duckdb.Error as problem:
-        raise in_plain_words(problem, path) from problem
-    finally:
+    except BaseException:
         with _doorway:
-            connection.close()
-            _open_now[path] -= 1
-            if not (leaves_log and log_is_short(path)):
-                _log_to_move.add(path)
-            if not _open_now[path] and path in _log_to_move:
-                _log_to_move.remove(path)
-                try:
-                    checkpoint(path)
-                except duckdb.Error as problem:
-                    raise in_plain_words(problem, path) from problem
+            _close(connection, path)
+        raise
+    return connection
+
+
+def _close(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
+    """Close a connection; with the last one of the process the log goes into the file, where somebody wanted that."""
+    connection.close()
+    _open_now[path] -= 1
+    if not _open_now[path] and path in _log_to_move:
+        _log_to_move.remove(path)
+        try:
+            checkpoint(path)
+        except duckdb.Error as problem:
+            raise in_plain_words(problem, path) from problem
 
 
 @contextmanager
 def closed_everywhere(path: Path) -> Iterator[None]:
     """Within the block nothing in this process has the file open. Raises Refused when something has it open now."""
     with _doorway:
+        let_go()
         if _open_now[path.resolve()]:
             raise Refused(f"{path}: the records are open in another window just now. Nothing was done. Try again.")
         yield

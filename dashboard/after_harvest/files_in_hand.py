@@ -24,7 +24,7 @@ from analytics.pairs.work_names import work_questions
 from analytics.records.cell_text import BLANK, as_text, key_text
 from analytics.records.faults import Fault
 from analytics.records.tables import TABLES
-from analytics.storage.database import open_records, read_table, records_path
+from analytics.storage.database import let_go, open_records, read_table, records_path
 from analytics.trade.numbers_as_text import count, number
 from dashboard.after_harvest.column_choices import Chosen
 from dashboard.after_harvest.name_choices import Names
@@ -51,10 +51,11 @@ def begin_records() -> None:
 
 @contextmanager
 def progress_bar(place: DeltaGenerator, steps: int) -> Iterator[Callable[[str], None]]:
-    """A bar for so many steps, gone when they are done.
+    """A bar for so many steps, gone when they are done. Other programs need not wait for them to open the records.
 
     place : an empty one that is there in every run, so that nothing below it moves
     """
+    let_go()
     place.progress(0.0, "beginning")
     done = 0
 

@@ -14,6 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+import duckdb
 import polars as pl
 import pytest
 import streamlit as st
@@ -26,7 +27,7 @@ from analytics.files.importing import bring_in
 from analytics.records.grown_tables import FIELDS
 from analytics.storage import database
 from analytics.storage.backups import list_backups
-from analytics.storage.database import failed_checks, open_records, read_table
+from analytics.storage.database import failed_checks, kept_open, open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
 from tests.prepared import begun, copied, small_season
@@ -215,6 +216,16 @@ def keep_fields(connection, name: str) -> None:
     save(connection, [TableSave(table=FIELDS, saved=rows, removed=rows.clear())], done_by="test", source="screen")
 
 
+@contextmanager
+def in_a_run(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The second opening of a run of a screen, which keeps the records open from the first one on."""
+    with kept_open(path):
+        with open_records(path, leaves_log=True):
+            pass
+        with open_records(path) as connection:
+            yield connection
+
+
 class Sessions:
     """Eight sessions that read while one writes, as the threads of one server do; `operations` in all.
 
@@ -222,7 +233,7 @@ class Sessions:
     """
 
     def __init__(
-        self, path: Path, operations: int, open_them: Callable[[Path], object] = open_records, thinks: float = 0.0
+        self, path: Path, operations: int, open_them: Callable[[Path], object] = in_a_run, thinks: float = 0.0
     ) -> None:
         self.path, self.open, self.thinks = path, open_them, thinks
         self.per_session = operations // (READERS + 1)
@@ -281,7 +292,7 @@ def patiently(refusals: list[str]) -> Callable[[Path], object]:
             connection = None
             while connection is None:
                 try:
-                    connection = opening.enter_context(open_records(path))
+                    connection = opening.enter_context(in_a_run(path))
                 except Refused as problem:
                     if IN_USE not in str(problem):
                         raise
