@@ -19,7 +19,7 @@ from analytics.storage.backups import backups_folder, contents, find_backup, lis
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
-from tests.prepared import begun, small_season
+from tests.prepared import begun, copied, small_season
 from tests.storage.more_backups import followed_by
 
 
@@ -47,8 +47,7 @@ def fields_of(backup) -> set[str]:
 
 
 def test_a_backup_holds_the_same_rows_in_every_table(demo_records, path):
-    shutil.copy(demo_records, path)
-    with open_records(path) as connection:
+    with open_records(copied(demo_records, path)) as connection:
         backup = make_backup(connection, "asked for")
         expected = contents(connection)
     with duckdb.connect(backup.path, read_only=True) as connection:

@@ -5,11 +5,12 @@ on a drive that is away, on a full disk.
 import os
 import random
 import re
+import resource
 import shutil
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -18,6 +19,7 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
+from analytics import cli
 from analytics.errors import Damaged, Refused
 from analytics.health import examine
 from analytics.records.grown_tables import FIELDS
@@ -131,17 +133,31 @@ def test_a_newer_file_is_not_called_damaged_and_not_touched(path):
     assert path.read_bytes() == before
 
 
-def run_as_anyone(path: Path, *arguments: object, without: Sequence[str] = ()) -> tuple[int, str]:
+def run_as_anyone(path: Path, *arguments: object) -> tuple[int, str]:
     """A real `standrow`, bound by permissions even where the tests are root's; exit code and what it printed."""
     bound = ["setpriv", "--bounding-set", "-dac_override,-dac_read_search"] if os.geteuid() == 0 else []
     done = subprocess.run(
-        [*bound, *without, sys.executable, "-W", "ignore", STANDROW, *map(str, arguments), "--records", str(path)],
+        [*bound, sys.executable, "-W", "ignore", STANDROW, *map(str, arguments), "--records", str(path)],
         capture_output=True,
         text=True,
         check=False,
     )
     assert "Traceback" not in done.stderr
     return done.returncode, done.stdout + done.stderr
+
+
+@pytest.fixture
+def run_here(monkeypatch, capsys):
+    """The command in this process, for what does not hang on permissions; exit code and what it printed."""
+
+    def run(path: Path, *arguments: object) -> tuple[int, str]:
+        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments), "--records", str(path)])
+        with pytest.raises(SystemExit) as end:
+            cli.run_command()
+        printed = capsys.readouterr()
+        return int(end.value.code or 0), printed.out + printed.err
+
+    return run
 
 
 def test_a_read_only_file_is_refused(path):
@@ -199,10 +215,13 @@ def drive_away(path: Path) -> Iterator[None]:
     away.rename(path.parent)
 
 
-def test_a_terminal_says_that_the_drive_is_away_and_makes_nothing_in_its_place(path, sound, other_fields):
+def test_a_terminal_says_that_the_drive_is_away_and_makes_nothing_in_its_place(
+    path, sound, other_fields, run_here, monkeypatch
+):
+    monkeypatch.setattr("analytics.storage.database._were_open", set())  # as in a program just started
     with drive_away(path):
         for command in (["check"], ["import", other_fields], ["serve"]):
-            code, said = run_as_anyone(path, *command)
+            code, said = run_here(path, *command)
             assert code == 1
             assert "If it is on a drive, connect it and try again: what was saved is on it" in said
     assert content_of(path) == sound[1]
@@ -306,19 +325,19 @@ FULL = r"disk is full|No space left"
 
 
 @pytest.mark.parametrize("command", ["import", "backup", "restore"])
-def test_a_command_on_a_full_disk_changes_nothing(path, small_disk, other_fields, command):
+def test_a_command_on_a_full_disk_changes_nothing(path, small_disk, other_fields, command, run_here):
     on_disk = Path(shutil.copytree(path.parent, small_disk / "farm")) / path.name
     with open_records(on_disk) as connection:
         keep_field(connection, "typed later")
     before = content_of(on_disk)
     filler = fill(small_disk)
     arguments = {"import": [other_fields], "backup": [], "restore": ["1", "--yes"]}[command]
-    code, said = run_as_anyone(on_disk, command, *arguments)
+    code, said = run_here(on_disk, command, *arguments)
     assert code == 1
     assert re.search(FULL, said)
     assert content_of(on_disk) == before
     filler.unlink()
-    assert run_as_anyone(on_disk, command, *arguments)[0] == 0
+    assert run_here(on_disk, command, *arguments)[0] == 0
 
 
 def test_an_old_file_on_a_full_disk_stays_old_and_whole(small_disk):
@@ -333,12 +352,14 @@ def test_an_old_file_on_a_full_disk_stays_old_and_whole(small_disk):
         assert read_table(connection, "fields").height == 2
 
 
-def test_a_file_that_may_not_grow_is_told_like_a_full_disk(path, sound, other_fields):
+def test_a_file_that_may_not_grow_is_told_like_a_full_disk(path, sound, run_here):
     """Where no disk can be mounted: a limit on the size of any file that the program writes."""
-    limit = f"--fsize={path.stat().st_size // 2}"
-    with open_records(path):
-        pass
-    code, said = run_as_anyone(path, "backup", without=["prlimit", limit])
+    sizes = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (path.stat().st_size // 2, sizes[1]))
+    try:
+        code, said = run_here(path, "backup")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, sizes)
     assert code == 1
     assert re.search("disk is full|File too large", said)
     assert content_of(path) == sound[1]
@@ -346,6 +367,7 @@ def test_a_file_that_may_not_grow_is_told_like_a_full_disk(path, sound, other_fi
 
 def test_on_a_full_disk_what_was_saved_stays_and_can_be_read(small_disk):
     """Notes that do not compress are saved until the disk is full."""
+    (small_disk / "something else").write_bytes(bytes(24_000_000))
     path = small_disk / "records.duckdb"
     dice = random.Random(6)
     saved = 0

@@ -23,7 +23,7 @@ import pytest
 from analytics.errors import Damaged, Refused
 from analytics.records.grown_tables import FIELDS
 from analytics.storage import checkpoints
-from analytics.storage.backups import UNFINISHED, backups_folder, contents, list_backups, make_backup
+from analytics.storage.backups import UNFINISHED, backups_folder, contents, list_backups, make_daily_backup
 from analytics.storage.checkpoints import checkpoint, connect, kept_copies, log_of, put_back
 from analytics.storage.database import failed_checks, is_new, open_records, read_table, records_path
 from analytics.storage.drafts import (
@@ -38,7 +38,7 @@ from analytics.storage.drafts import (
 )
 from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import plan_restore, restore
-from tests.prepared import begun
+from tests.prepared import begun, copied
 
 PAGE = 4096  # bytes that reach a disk together
 FIRST_BLOCK, BLOCK = 3 * PAGE, 262_144  # as DuckDB lays out its file
@@ -77,12 +77,13 @@ def held_elsewhere(path: Path) -> Iterator[None]:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory) -> Path:
-    """Records with one field in the file and one in the log."""
+    """Records with one field in the file and one in the log, and the backup of the day of both."""
     path = tmp_path_factory.mktemp("made") / "records.duckdb"
     with begun(path) as connection:
         keep_field(connection, "North")
     with closing(connect(path)) as connection:
         keep_field(connection, "South")
+        make_daily_backup(connection)
     assert log_of(path).exists()
     return path
 
@@ -90,9 +91,8 @@ def made(tmp_path_factory) -> Path:
 @pytest.fixture
 def path(made, tmp_path) -> Path:
     """A copy of them."""
-    for file in (made, log_of(made)):
-        shutil.copyfile(file, tmp_path / file.name)
-    return tmp_path / made.name
+    shutil.copyfile(log_of(made), tmp_path / log_of(made).name)
+    return copied(made, tmp_path / made.name)
 
 
 class NoCheckpoint:
@@ -209,10 +209,11 @@ def test_a_log_that_has_grown_long_is_moved_into_the_file_all_the_same(path):
     assert typed_in(path) == ["4"]
 
 
-def test_drafts_written_over_again_and_again_come_out_of_the_log_as_they_went_in(path, monkeypatch):
+@pytest.mark.parametrize("keys", [20, pytest.param(60, marks=pytest.mark.slow)])
+def test_drafts_written_over_again_and_again_come_out_of_the_log_as_they_went_in(path, monkeypatch, keys):
     """Kept, thrown away, brought back, dropped, by two windows at two places, and the log read at each opening."""
     monkeypatch.setattr(checkpoints, "SHORT_LOG", 10**9)
-    dice, keys = random.Random(7), 60
+    dice = random.Random(7)
     places = [DRAFTED, replace(DRAFTED, plot="west")]
     for key in range(keys):
         place, window = dice.choice(places), dice.choice("ab")
@@ -272,6 +273,7 @@ def test_a_checkpoint_broken_off_before_or_after_it_wrote_loses_nothing(broken_o
 
 
 def test_a_copy_that_is_not_whole_is_not_used(path):
+    shutil.rmtree(backups_folder(path))  # the next opening makes the backup of the day and clears away
     half = backups_folder(path) / f"{UNFINISHED}1"
     half.mkdir(parents=True)
     (half / path.name).write_bytes(b"half")
@@ -378,8 +380,8 @@ def test_no_records_are_begun_where_a_checkpoint_was_broken_off_and_the_file_is_
     """A power cut took it from where it was moved to; before, new records without a row were begun and called safe."""
     monkeypatch.setattr("analytics.storage.database._were_open", set())  # as in a program just started
     (kept,) = kept_copies(broken_off)
-    shutil.rmtree(kept)
-    kept.mkdir()
+    shutil.rmtree(backups_folder(broken_off))
+    kept.mkdir(parents=True)
     broken_off.unlink()
     log_of(broken_off).unlink()
     assert not is_new(broken_off)
@@ -402,6 +404,7 @@ def test_other_things_in_the_folder_of_backups_keep_nobody_out(broken_off, tmp_p
 
 
 def test_a_link_to_the_records_is_followed(path, tmp_path):
+    shutil.rmtree(backups_folder(path))
     link = tmp_path / "on the desk" / "farm.duckdb"
     link.parent.mkdir()
     link.symlink_to(path)
@@ -413,8 +416,8 @@ def test_a_link_to_the_records_is_followed(path, tmp_path):
 
 
 def test_a_file_copied_over_the_records_beside_an_older_log_is_told_and_a_backup_can_be_restored(path):
-    with open_records(path) as connection:
-        backup = make_backup(connection, "asked for")
+    fields_of(path)
+    (backup,) = list_backups(path)
     with closing(connect(path)) as connection:
         keep_field(connection, "West")
     shutil.copyfile(backup.path, path)
@@ -484,8 +487,8 @@ def test_a_copy_that_cannot_be_put_back_is_named_and_stays(broken_off, tmp_path,
 
 
 def test_where_the_copy_is_damaged_too_a_backup_is_restored(path, monkeypatch):
-    with open_records(path) as connection:
-        backup = make_backup(connection, "asked for")
+    fields_of(path)
+    (backup,) = list_backups(path)
     with closing(connect(path)) as connection:
         keep_field(connection, "West")
     with monkeypatch.context() as patched:

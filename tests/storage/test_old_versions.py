@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import duckdb
@@ -38,8 +39,12 @@ def old(request, tmp_path) -> Path:
 def rows_of(path: Path) -> dict[str, pl.DataFrame]:
     """Every table as it stands, without bringing it up to date."""
     with duckdb.connect(path, read_only=True) as connection:
-        names = connection.execute("select table_name from duckdb_tables() order by table_name").fetchall()
-        return {name: read_table(connection, name) for (name,) in names if name not in OUR_OWN}
+        return tables_of(connection)
+
+
+def tables_of(connection) -> dict[str, pl.DataFrame]:
+    names = connection.execute("select table_name from duckdb_tables() order by table_name").fetchall()
+    return {name: read_table(connection, name) for (name,) in names if name not in OUR_OWN}
 
 
 def assert_same_rows(found: dict[str, pl.DataFrame], expected: dict[str, pl.DataFrame]) -> None:
@@ -58,12 +63,21 @@ def test_a_file_of_the_newest_version_is_kept():
 
 
 @pytest.mark.parametrize("old", VERSIONS, indirect=True, ids=str)
-def test_every_table_of_an_old_file_has_a_row_to_compare(old):
-    assert [name for name, rows in rows_of(old).items() if rows.is_empty()] == []
+def test_the_migrations_keep_every_row_of_an_old_file_which_has_one_in_each_table(old, tmp_path, monkeypatch):
+    """Without the views, which take most of an opening; with them below."""
+    monkeypatch.setattr(migrations, "SQL_FOLDER", tmp_path)
+    monkeypatch.setattr(migrations, "make_backup", lambda *_: None)
+    with closing(connect(old)) as connection:
+        before = tables_of(connection)
+        assert [name for name, rows in before.items() if rows.is_empty()] == []
+        migrations.bring_up_to_date(connection, old)
+        assert read_table(connection, "schema_versions")["version"].to_list() == list(VERSIONS)
+        assert_same_rows(tables_of(connection), before)
 
 
-@pytest.mark.parametrize(("old", "version"), [(version, version) for version in VERSIONS], indirect=["old"], ids=str)
-def test_an_old_file_is_brought_up_to_date_and_keeps_its_rows(old, version):
+@pytest.mark.parametrize("old", ENDS, indirect=True, ids=str)
+def test_an_old_file_is_brought_up_to_date_with_its_views_and_a_backup(old, request):
+    version = request.node.callspec.params["old"]
     before = rows_of(old)
     with open_records(old) as connection:
         assert failed_checks(connection) == []
@@ -111,7 +125,12 @@ BREAKS = {
 
 @pytest.mark.parametrize(
     ("old", "broken"),
-    [(version, "after a change") for version in (VERSIONS[0], VERSIONS[-1])] + [(1, "at once"), (1, "in its rows")],
+    [
+        (1, "in its rows"),
+        (VERSIONS[-1], "after a change"),
+        pytest.param(1, "after a change", marks=pytest.mark.slow),
+        pytest.param(1, "at once", marks=pytest.mark.slow),
+    ],
     indirect=["old"],
 )
 def test_a_migration_that_fails_leaves_the_old_file_as_it_was_and_a_backup(old, broken, tmp_path, monkeypatch):
@@ -148,8 +167,8 @@ UNSAFE = {
     "not null": "alter table plots alter notes drop not null;",
     "comment": "comment on column plots.notes is 'remarks';",
 }
-SAFE = {
-    "new table, copy, drop, rename": """
+SAFE = (
+    """
 create table new_distances (
     field varchar not null,
     other_field varchar not null,
@@ -160,9 +179,9 @@ insert into new_distances select *, null from field_distances;
 drop table field_distances;
 alter table new_distances rename to field_distances;
 """,
-    "index": "create index by_field on plots (lower(field));",
-    "rows": "update plots set acres = 2 * acres;",
-}
+    "create index by_field on plots (lower(field));",
+    "update plots set acres = 2 * acres;",
+)
 
 
 def run_as_migration(path: Path, text: str) -> None:
@@ -208,9 +227,8 @@ def test_a_migration_is_refused_whose_file_could_not_be_opened_again(old, text, 
 
 
 @pytest.mark.parametrize("old", VERSIONS[-1:], indirect=True, ids=str)
-@pytest.mark.parametrize("text", SAFE.values(), ids=SAFE)
-def test_a_migration_that_goes_the_way_round_is_run(old, text, add_migration):
-    add_migration(text)
+def test_a_migration_that_goes_the_way_round_is_run(old, add_migration):
+    add_migration("".join(SAFE))
     with open_records(old):
         pass
     assert can_be_opened_again(old)

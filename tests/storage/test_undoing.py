@@ -19,7 +19,7 @@ from analytics.storage.backups import contents
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, row_texts, save
 from analytics.storage.undoing import plan_undo, rows_of, undo, undo_lines
-from tests.prepared import begun
+from tests.prepared import begun, copied
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
 
@@ -150,13 +150,21 @@ def test_an_unknown_act_is_named(connection):
         plan_undo(connection, 7)
 
 
-@pytest.fixture
-def standrow(tmp_path):
-    """The command on a farm of two acts: North came with 160 acres, then had 158.5."""
-    path = tmp_path / "farm.duckdb"
+@pytest.fixture(scope="module")
+def two_acts(tmp_path_factory):
+    """A farm of two acts: North came with 160 acres, then had 158.5."""
+    path = tmp_path_factory.mktemp("two acts") / "farm.duckdb"
     with begun(path) as connection:
         keep(connection, FIELDS, [{"field": "North", "acres": 160.0}])
         keep(connection, FIELDS, [{"field": "North", "acres": 158.5}], done_by="A daughter")
+    with open_records(path):  # with the backup of the day
+        return path
+
+
+@pytest.fixture
+def standrow(two_acts, tmp_path):
+    """The command on a copy of it."""
+    path = copied(two_acts, tmp_path / "farm.duckdb")
 
     def run(*arguments: str, answer: str = "") -> tuple[int, str, list[float]]:
         done = CliRunner().invoke(app, ["undo", *arguments, "--records", str(path)], input=answer)
