@@ -15,7 +15,7 @@ from analytics.records.form import Records, Typed
 from analytics.records.grown_tables import OPERATIONS
 from analytics.records.papers import Paper
 from analytics.storage.database import read_query, read_table
-from analytics.storage.history import TableSave, save
+from analytics.storage.history import TableSave, last_act_on, save
 from analytics.trade.numbers_as_text import count, counted
 
 # Other rows rest on these, so a row that is no longer typed stays on record.
@@ -168,14 +168,10 @@ def _removed(
 
 def last_changed_by(connection: duckdb.DuckDBPyConnection, paper: Paper, row: Mapping[str, object]) -> str:
     """Who last wrote a row of the records; "somebody" when the history does not tell."""
-    names = list(paper.table.key)
-    frame = pl.DataFrame([{name: row[name] for name in paper.table.column_names}], schema=paper.table.polars_schema())
-    key = json.loads(frame.select(pl.struct(names).struct.json_encode()).item())
-    acts = read_query(connection, "changed_by", table_name=paper.table.name)
-    for done_by, row_key in acts.iter_rows():
-        if json.loads(row_key) == key:
-            return str(done_by)
-    return "somebody"
+    act_id = last_act_on(connection, paper.table, row)
+    if act_id is None:
+        return "somebody"
+    return str(read_query(connection, "acts_by_number", numbers=[act_id])["done_by"].item())
 
 
 def save_entry(connection: duckdb.DuckDBPyConnection, entry: Entry, *, done_by: str) -> str:

@@ -10,6 +10,8 @@ import polars as pl
 
 from analytics.records.cell_text import as_text, key_text
 from analytics.storage.database import read, read_query
+from analytics.storage.history import came_texts
+from analytics.storage.packed_rows import packed_in
 from analytics.trade.numbers_as_text import number
 
 TABLES_NAMED = 3  # more are counted
@@ -94,22 +96,22 @@ def _found(connection: duckdb.DuckDBPyConnection, search: Search) -> pl.Series:
 def changes_in_words(
     connection: duckdb.DuckDBPyConnection, act_id: int, search: Search, *, skipped: int, shown: int
 ) -> tuple[tuple[str, ...], int]:
-    """What an act changed of what is looked for, a line a record, and how many such records there are in all."""
-    rows = read_query(
-        connection,
-        "found_changes",
-        act_id=act_id,
-        crop_year=search.crop_year,
-        field=search.field,
-        table=search.table,
-        shown=shown,
-        skipped=skipped,
-    )
-    lines = tuple(
-        change_words(row["table_name"], row["row_key"], row["before"], row["after"])
-        for row in rows.iter_rows(named=True)
-    )
-    return lines, rows["number"][0] if rows.height else 0
+    """What an act changed of what is looked for, a line a record, and how many such records there are in all.
+
+    Records kept one by one come first, by table and key, then those that came packed, as they came.
+    """
+    asked = {"act_id": act_id, "crop_year": search.crop_year, "field": search.field, "table": search.table}
+    rows = read_query(connection, "found_changes", **asked, shown=shown, skipped=skipped)
+    number = rows["number"][0] if rows.height else read_query(connection, "count_changes", **asked).item()
+    lines = [change_words(*row) for row in rows.drop("number").iter_rows()]
+    for one in packed_in(connection, act_id):
+        if search.table not in (None, one.table_name):
+            continue
+        found = one.found(crop_year=search.crop_year, field=search.field)
+        page = found.slice(max(skipped - number, 0), shown - len(lines))
+        lines += [change_words(one.table_name, *row) for row in came_texts(page, one.key).iter_rows()]
+        number += found.height
+    return tuple(lines), number
 
 
 def last_act(connection: duckdb.DuckDBPyConnection) -> str:
@@ -120,7 +122,7 @@ def last_act(connection: duckdb.DuckDBPyConnection) -> str:
 
 def choices(connection: duckdb.DuckDBPyConnection) -> Choices:
     """What the history names, each once."""
-    places = read(connection, "select distinct crop_year, field, second_field, table_name from change_places")
+    places = read(connection, "select distinct crop_year, field, second_field, table_name from act_places")
     fields = {*places["field"].drop_nulls(), *places["second_field"].drop_nulls()}
     people = read(connection, "select distinct done_by from acts order by done_by")
     return Choices(

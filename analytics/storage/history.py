@@ -1,6 +1,7 @@
 """The one way into the records: every save keeps who, when, why, and each row before and after."""
 
-from collections.abc import Iterator, Mapping
+import json
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
@@ -11,7 +12,8 @@ import pyarrow as pa
 
 from analytics.errors import Refused
 from analytics.records.form import Table
-from analytics.storage.database import failed_checks, read, read_table
+from analytics.storage.database import failed_checks, read, read_query, read_table
+from analytics.storage.packed_rows import PACKED_FROM, pack, packed_after, packed_in
 from analytics.storage.sql_texts import query_text, save_statement
 from analytics.storage.transactions import transaction
 from analytics.storage.what_happened import begun, done
@@ -84,12 +86,17 @@ def _prepared(one: TableSave) -> TableSave:
 def _write(connection: duckdb.DuckDBPyConnection, saves: list[TableSave], act_id: int) -> None:
     """The history of all tables as one stream, which the engine packs as it comes, then the rows of each.
 
-    What follows on another statement goes into the log as it is, and is packed only when the records are closed.
+    What follows on another statement goes into the log as it is, and is packed only when the records are closed. Very
+    many new rows are packed before that.
     """
     existing = [read_table(connection, one.table.name) for one in saves]
-    changes = chain.from_iterable(map(_changes, saves, existing))
+    apart = [_apart(*one) for one in zip(saves, existing, strict=True)]
+    changes = chain.from_iterable(_changes(rest, was) for (rest, _), was in zip(apart, existing, strict=True))
     with _registered(connection, changed_rows=pa.RecordBatchReader.from_batches(CHANGED, changes)):
         connection.execute(query_text("add_changes"), {"act_id": act_id})
+    for one, new in apart:
+        if not new.is_empty():
+            pack(connection, act_id, one.table, new)
     for one in saves:
         with _registered(connection, saved_rows=one.saved, removed_rows=one.removed):
             connection.execute(save_statement(one.table.name))
@@ -114,6 +121,19 @@ def _composed(rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(pl.col(accented).str.normalize("NFC"))
 
 
+def _apart(one: TableSave, existing: pl.DataFrame) -> tuple[TableSave, pl.DataFrame]:
+    """The save without its new rows, and those, where they are very many; else all of it, and none."""
+    if one.saved.height >= PACKED_FROM:
+        key = list(one.table.key)
+        new = one.saved
+        if not existing.is_empty():
+            new = new.join(existing, on=key, how="anti", nulls_equal=True, maintain_order="left")
+        if new.height >= PACKED_FROM:
+            others = one.saved.join(existing, on=key, how="semi", nulls_equal=True)
+            return TableSave(table=one.table, saved=others, removed=one.removed), new
+    return one, one.saved.clear()
+
+
 def _changes(one: TableSave, existing: pl.DataFrame) -> Iterator[pa.RecordBatch]:
     """What each row was and is, a stretch at a time, while the engine writes the one before."""
     key = list(one.table.key)
@@ -136,10 +156,11 @@ def _changes(one: TableSave, existing: pl.DataFrame) -> Iterator[pa.RecordBatch]
 
 def row_texts(rows: pl.DataFrame, table: Table) -> pl.DataFrame:
     """Each row as the history keeps it: columns row_key and row, the key and the whole row as JSON text."""
-    return rows.select(
-        row_key=pl.struct(table.key).struct.json_encode(),
-        row=pl.struct(table.column_names).struct.json_encode(),
-    )
+    return _as_texts(rows.select(table.column_names), table.key)
+
+
+def _as_texts(rows: pl.DataFrame, key: Sequence[str]) -> pl.DataFrame:
+    return rows.select(row_key=pl.struct(key).struct.json_encode(), row=pl.struct(pl.all()).struct.json_encode())
 
 
 def changes_of(connection: duckdb.DuckDBPyConnection, act_id: int) -> Mapping[str, pl.DataFrame]:
@@ -149,4 +170,41 @@ def changes_of(connection: duckdb.DuckDBPyConnection, act_id: int) -> Mapping[st
         "select table_name, row_key, before, after from changes where act_id = $act_id",
         act_id=act_id,
     )
-    return {str(name[0]): frame.drop("table_name") for name, frame in rows.group_by("table_name")}
+    found = [(str(name[0]), frame.drop("table_name")) for name, frame in rows.group_by("table_name")]
+    found += [(one.table_name, came_texts(one.rows, one.key)) for one in packed_in(connection, act_id)]
+    names = dict.fromkeys(name for name, _ in found)
+    return {name: pl.concat([frame for table, frame in found if table == name]) for name in names}
+
+
+def came_texts(rows: pl.DataFrame, key: Sequence[str]) -> pl.DataFrame:
+    """Packed rows as those kept one by one are: columns row_key, before and after, JSON text, before null."""
+    before = pl.lit(None, dtype=pl.String).alias("before")
+    return _as_texts(rows, key).rename({"row": "after"}).select("row_key", before, "after")
+
+
+def later_acts(connection: duckdb.DuckDBPyConnection, act_id: int, tables: Sequence[str]) -> pl.DataFrame:
+    """Records that were changed after an act: columns table_name, row_key (JSON text), later_act.
+
+    tables : those in which packed rows are looked for too
+    """
+    packed = [
+        _as_texts(one.rows, one.key).select(
+            pl.lit(one.table_name).alias("table_name"), "row_key", pl.lit(one.act_id, dtype=pl.Int64).alias("later_act")
+        )
+        for one in packed_after(connection, act_id, tables)
+    ]
+    found = pl.concat([read_query(connection, "changed_later", act_id=act_id), *packed])
+    return found.group_by("table_name", "row_key").agg(pl.col("later_act").max()) if packed else found
+
+
+def last_act_on(connection: duckdb.DuckDBPyConnection, table: Table, row: Mapping[str, object]) -> int | None:
+    """The latest act that wrote this row of the table; None when the history does not tell."""
+    schema = {name: type_ for name, type_ in table.polars_schema().items() if name in table.key}
+    frame = pl.DataFrame([{name: row[name] for name in schema}], schema=schema)
+    key = json.loads(frame.select(pl.struct(table.key).struct.json_encode()).item())
+    changes = read_query(connection, "changed_by", table_name=table.name)
+    kept = next((act_id for act_id, row_key in changes.iter_rows() if json.loads(row_key) == key), 0)
+    for one in packed_after(connection, kept, [table.name]):
+        if one.rows.join(frame, on=one.key, how="semi", nulls_equal=True).height:
+            return one.act_id
+    return kept or None

@@ -15,7 +15,7 @@ from analytics.records.form import Table
 from analytics.records.own_tables import MONITOR_CELLS, MONITOR_REMOVALS, MONITOR_STRIPS, SAVED_TABLES
 from analytics.storage.acts import changed_cells, rows_words, table_words
 from analytics.storage.database import read, read_query, read_table
-from analytics.storage.history import TableSave, changes_of, row_texts, save
+from analytics.storage.history import TableSave, changes_of, later_acts, row_texts, save
 from analytics.trade.numbers_as_text import count
 
 OF_POINTS = {table.name for table in (MONITOR_STRIPS, MONITOR_REMOVALS, MONITOR_CELLS)}
@@ -68,16 +68,17 @@ def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
     """What undoing the act would touch. Raises BadInput when there is no such act. Nothing is written."""
     if read(connection, "select act_id from acts where act_id = $act_id", act_id=act_id).is_empty():
         raise BadInput(f"undo: act {act_id} given; allowed is the number of an act in the history.")
-    later = read_query(connection, "changed_later", act_id=act_id)
+    changed = changes_of(connection, act_id)
+    later = _by_whom(connection, later_acts(connection, act_id, list(changed)))
     rows: list[UndoneRow] = []
     saves: list[TableSave] = []
-    for name, changes in sorted(changes_of(connection, act_id).items()):
+    for name, changes in sorted(changed.items()):
         table = SAVED_TABLES[name]
         now = row_texts(read_table(connection, name), table).rename({"row": "now"})
         touched = (
             changes.select("row_key", "after", pl.col("before").alias("then"))
             .join(now, on="row_key", how="left")
-            .join(later.filter(pl.col("table") == name).drop("table"), on="row_key", how="left")
+            .join(later.filter(pl.col("table_name") == name).drop("table_name"), on="row_key", how="left")
             .filter(pl.col("now").ne_missing(pl.col("then")))
             .with_columns(pl.when(pl.col("now").ne_missing(pl.col("after"))).then(pl.col("changed_by")))
             .sort("row_key")
@@ -100,6 +101,13 @@ def plan_undo(connection: duckdb.DuckDBPyConnection, act_id: int) -> Undo:
             )
         )
     return Undo(act_id=act_id, rows=tuple(rows), saves=tuple(saves))
+
+
+def _by_whom(connection: duckdb.DuckDBPyConnection, later: pl.DataFrame) -> pl.DataFrame:
+    """The same with the column changed_by, in words, instead of later_act."""
+    acts = read_query(connection, "acts_by_number", numbers=later["later_act"].unique().to_list())
+    words = pl.format("act {} by {}", "act_id", "done_by").alias("changed_by")
+    return later.join(acts.select(words, later_act="act_id"), on="later_act").drop("later_act")
 
 
 def undo(

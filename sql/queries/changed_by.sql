@@ -1,8 +1,7 @@
--- Who wrote the records of a table, newest first.
+-- Which acts wrote the records of a table that are kept one by one, newest first.
 select
-    acts.done_by,
-    changes.row_key
+    act_id,
+    row_key
 from changes
-inner join acts using (act_id)
-where changes.table_name = $table_name
-order by changes.act_id desc;
+where table_name = $table_name
+order by act_id desc;

@@ -1,9 +1,8 @@
--- Records that were changed after an act, and by which act last.
+-- Records that were changed after an act, kept one by one, and by which act last.
 select
-    changes.table_name as table,
-    cast(changes.row_key as varchar) as row_key,
-    arg_max('act ' || changes.act_id || ' by ' || acts.done_by, changes.act_id) as changed_by
+    table_name,
+    cast(row_key as varchar) as row_key,
+    max(act_id) as later_act
 from changes
-inner join acts using (act_id)
-where changes.act_id > $act_id
+where act_id > $act_id
 group by all;

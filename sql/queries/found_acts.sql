@@ -7,7 +7,7 @@ where
         not $narrow
         or act_id in (
             select act_id
-            from change_places
+            from act_places
             where
                 ($crop_year::bigint is null or crop_year = $crop_year)
                 and ($field::varchar is null or field = $field or second_field = $field)

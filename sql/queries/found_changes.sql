@@ -1,4 +1,5 @@
--- What an act changed of what is looked for, some of it, and in every row how many there are in all.
+-- What an act changed of what is looked for, of the changes that are kept one by one: some of it, and in every row how many
+-- there are in all.
 select
     table_name,
     row_key,

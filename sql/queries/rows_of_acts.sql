@@ -2,8 +2,8 @@
 select
     act_id,
     table_name,
-    count(*) as number
-from changes
+    cast(sum(number) as bigint) as number
+from act_places
 where act_id in (select unnest($numbers))
 group by all
 order by table_name;

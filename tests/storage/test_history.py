@@ -64,7 +64,7 @@ def test_a_save_that_fails_leaves_neither_rows_nor_history(connection):
 
 
 def test_rows_of_the_history_are_packed_as_one_text(connection):
-    keep(connection, FIELDS, [{"field": f"Field {number}", "acres": 160.0} for number in range(30_000)])
+    keep(connection, FIELDS, [{"field": f"Field {number}", "acres": 160.0} for number in range(19_000)])
     connection.execute("checkpoint")
     packed = connection.execute(
         "select distinct column_name, compression from pragma_storage_info('changes') "

@@ -8,16 +8,26 @@ this script in checkouts of the last commit with that version (51bce60^, 65f54da
 f6378f2 without its last migration.
 """
 
+from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import duckdb
+import polars as pl
 
 from analytics.storage.database import open_records
 from analytics.storage.sql_texts import schema_files
 
 FOLDER = Path(__file__).parent
 BLOCK_BYTES = 16_384  # the smallest there is, so that a file of few rows is small
+
+
+def parquet(rows: pl.DataFrame) -> str:
+    """The rows as a Parquet file, in hexadecimal digits."""
+    content = BytesIO()
+    rows.write_parquet(content)
+    return content.getvalue().hex()
+
 
 # A few rows for what each migration brought, as its own time would have written them.
 ROWS = {
@@ -124,6 +134,13 @@ insert into changes values
     (3, 'plot_totals', '{"crop_year":2022,"field":"North","plot":"west"}', null,
     '{"crop_year":2022,"field":"North","plot":"west","weight_kg":35150.0,"notes":"over the elevator"}');
 """,
+    17: f"""
+insert into acts (done_by, source, why) values ('A grower', 'import', 'very many rows');
+insert into packed_rows
+select max(act_id), 'fields', ['field'], from_hex('{parquet(pl.DataFrame({"field": ["North"], "acres": [160.0]}))}')
+from acts;
+insert into packed_places select max(act_id), 'fields', null, 'North', null, 1 from acts;
+""",  # noqa: S608 - the digits are our own
 }
 
 
