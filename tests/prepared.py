@@ -56,6 +56,27 @@ def only_read(records: Path) -> Iterator[Path]:
     assert records.read_bytes() == before, "the test changed records that others share"
 
 
+@contextmanager
+def lent(records: Path) -> Iterator[Path]:
+    """The records themselves, to be changed by acts; afterwards they and their folder are as they were.
+
+    A dashboard keeps what it worked out under the file's name and the last act, so it serves the next test too. Who
+    changes rows by SQL, without an act, takes a copy.
+    """
+    folder = records.parent
+    with TemporaryDirectory(prefix="as-it-was-") as kept:
+        shutil.copytree(folder, kept, dirs_exist_ok=True)
+        try:
+            yield records
+        finally:
+            for part in folder.iterdir():
+                if part.is_dir():
+                    shutil.rmtree(part)
+                elif not Path(kept, part.name).exists():
+                    part.unlink()
+            shutil.copytree(kept, folder, dirs_exist_ok=True)
+
+
 def small_season(folder: Path) -> Path:
     """A new folder to be brought in, with which records may begin: a field, a plot of it and a ticket."""
     folder.mkdir()

@@ -3,19 +3,16 @@
 from pathlib import Path
 
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.trade import cautions
-from tests.prepared import copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 
 
 @pytest.fixture
-def app(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> AppTest:
-    monkeypatch.setenv("STANDROW_RECORDS", str(copied(demo_records, tmp_path / "records.duckdb")))
-    st.cache_resource.clear()
+def app(monkeypatch: pytest.MonkeyPatch, demo_records: Path) -> AppTest:
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
     return AppTest.from_file(APP, default_timeout=60).switch_page("screens/bins.py").run()
 
 

@@ -1,11 +1,10 @@
 """The screen for files without a browser: looked at, matched, told apart, written by one button, kept for next year."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import polars as pl
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.files.templates import WORKBOOK, season_rows, template_files
@@ -20,7 +19,7 @@ from analytics.trade.typed_text import MONTH_FIRST
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
 from tests.files.given import incoming_of
-from tests.prepared import begun, copied
+from tests.prepared import begun, lent
 from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -60,14 +59,13 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def farm(made: Path, tmp_path: Path) -> Path:
-    return copied(made, tmp_path / "records.duckdb")
+def farm(made: Path) -> Iterator[Path]:
+    with lent(made) as path:
+        yield path
 
 
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screens:
-    st.cache_resource.clear()
-
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         return AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN).run()

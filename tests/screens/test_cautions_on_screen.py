@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.files.templates import WORKBOOK, explanation, template_files
 from analytics.trade import cautions
-from tests.prepared import copied, only_read
+from tests.prepared import lent, only_read
 from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -34,10 +34,11 @@ def opened(name: str, **link: str) -> AppTest:
 
 
 @pytest.fixture
-def screen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, demo_records: Path) -> Screens:
-    """A screen on a copy of the demo farm, to type on."""
-    monkeypatch.setenv("STANDROW_RECORDS", str(copied(demo_records, tmp_path / "records.duckdb")))
-    return opened
+def screen(monkeypatch: pytest.MonkeyPatch, demo_records: Path) -> Iterator[Screens]:
+    """A screen on the demo farm, to type on."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with lent(demo_records):
+        yield opened
 
 
 @pytest.fixture

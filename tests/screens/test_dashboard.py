@@ -22,7 +22,7 @@ from dashboard.frame import on_file, shown_words
 from dashboard.pictures import charts
 from dashboard.pictures.rows import tip_text
 from dashboard.winter import many_pairs
-from tests.prepared import begun, copied, only_read
+from tests.prepared import begun, lent, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
 
@@ -34,9 +34,10 @@ Screens = Callable[..., AppTest]
 
 
 @pytest.fixture
-def records(tmp_path: Path, demo_records: Path) -> Path:
-    """A copy of the demo farm, to be changed."""
-    return copied(demo_records, tmp_path / "records.duckdb")
+def records(demo_records: Path) -> Iterator[Path]:
+    """The demo farm, to be changed."""
+    with lent(demo_records) as path:
+        yield path
 
 
 @pytest.fixture

@@ -2,13 +2,12 @@
 
 import threading
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
 import polars as pl
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.records.papers import FORMER_KEYS, PAPERS
@@ -20,7 +19,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.transactions import transaction
 from dashboard.after_harvest import entry_acts, entry_pad, entry_sheet, first_place
-from tests.prepared import begun, copied
+from tests.prepared import begun, lent
 from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -56,8 +55,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def farm(made: Path, tmp_path: Path) -> Path:
-    return copied(made, tmp_path / "records.duckdb")
+def farm(made: Path) -> Iterator[Path]:
+    with lent(made) as path:
+        yield path
 
 
 @pytest.fixture
@@ -67,8 +67,6 @@ def pad(monkeypatch: pytest.MonkeyPatch) -> ToldPad:
 
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch, pad: ToldPad) -> Screens:
-    st.cache_resource.clear()
-
     def run(path: Path, paper: str = "loads", *, who: str = "", link: dict[str, str] | None = None) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         app = AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN)

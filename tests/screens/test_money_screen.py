@@ -19,7 +19,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.budget import Change
 from dashboard.pictures import money_charts
-from tests.prepared import begun, copied, only_read
+from tests.prepared import begun, copied, lent, only_read
 from tests.screens.unfolding import unfolded
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
@@ -27,11 +27,25 @@ SECONDS = 120  # not a speed test: other work may share the machine
 
 
 @pytest.fixture
-def path(demo_records, tmp_path, monkeypatch):
-    """A demo farm of one's own, which the dashboard opens."""
-    copy = copied(demo_records, tmp_path / "records.duckdb")
-    monkeypatch.setenv("STANDROW_RECORDS", str(copy))
-    return copy
+def path(demo_records, monkeypatch):
+    """The demo farm, which the dashboard opens, to be changed by acts."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with lent(demo_records) as path:
+        yield path
+
+
+@pytest.fixture
+def without(demo_records, tmp_path, monkeypatch):
+    """without(SQL): the money screen of a copy of the demo farm from which the SQL took something away."""
+
+    def taken_away(change):
+        copy = copied(demo_records, tmp_path / "records.duckdb")
+        monkeypatch.setenv("STANDROW_RECORDS", str(copy))
+        with open_records(copy) as connection:
+            connection.execute(change)
+        return opened("money")
+
+    return taken_away
 
 
 def test_each_bar_is_labelled_in_dollars_and_cents_as_the_sheet_has_them():
@@ -161,24 +175,16 @@ def test_yields_on_both_screens_follow_the_chosen_unit(path):
     assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
 
 
-def without(path, *changes):
-    """The money screen of the demo farm after SQL that takes something away."""
-    with open_records(path) as connection:
-        for change in changes:
-            connection.execute(change)
-    return opened("money")
-
-
-def test_without_prices_the_first_papers_are_named_and_the_rest_counted(path):
-    said = text(without(path, "delete from prices"))
+def test_without_prices_the_first_papers_are_named_and_the_rest_counted(without):
+    said = text(without("delete from prices"))
     assert said.count("- Pair ") == 5
     assert "a price for canola grade 1 in 2025" in said
     assert "And 21 pairs more." in said
     assert "What an acre gains is not known from these records yet." in said
 
 
-def test_one_pair_gives_no_verdict_on_a_purchase(path):
-    app = without(path, "delete from pairs where not (crop_year = 2023 and pair = 'M1')")
+def test_one_pair_gives_no_verdict_on_a_purchase(without):
+    app = without("delete from pairs where not (crop_year = 2023 and pair = 'M1')")
     assert app.text_input(key="gain").value == ""
     assert "On these figures" not in text(app)
     assert "Only one year is on record" in text(app)
@@ -244,8 +250,8 @@ def test_what_was_typed_is_there_again_after_a_look_at_another_screen(looked_at)
     assert app.text_input(key="outlay").value == "30000"
 
 
-def test_work_that_may_be_charged_twice_is_asked_about(path):
-    app = without(path, "update operations set operation = 'custom spray job' where operation = 'application'")
+def test_work_that_may_be_charged_twice_is_asked_about(without):
+    app = without("update operations set operation = 'custom spray job' where operation = 'application'")
     assert '"custom spray job" counts as work of its own, besides application.' in text(app)
 
 

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import duckdb
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.pairs.facts import Fact, Group, Papers
@@ -18,7 +17,7 @@ from analytics.trade.cautions import LABEL, PANS
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
-from tests.prepared import begun, copied, only_read
+from tests.prepared import begun, lent, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
 
@@ -27,11 +26,11 @@ ONE_PAIR = "screens/one_pair.py"
 
 
 @pytest.fixture
-def records(tmp_path: Path, demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    path = copied(demo_records, tmp_path / "records.duckdb")
-    monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_resource.clear()
-    return path
+def records(demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """The demo farm, which the dashboard opens, to be changed."""
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with lent(demo_records) as path:
+        yield path
 
 
 @pytest.fixture
@@ -109,7 +108,6 @@ def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest
     with begun(path):
         pass
     monkeypatch.setenv("STANDROW_RECORDS", str(path))
-    st.cache_resource.clear()
     app = opened()
     assert app.title[0].value == "What was different inside a pair?"
     assert app.info[0].value.startswith("There is no pair on record yet.")

@@ -8,16 +8,16 @@ from streamlit.testing.v1 import AppTest
 from analytics.pool.share import keep_codes, prepare_share, share_bytes
 from analytics.storage.database import open_records
 from sample_records.make_demo_group import shares
-from tests.prepared import copied
+from tests.prepared import lent
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
 
 
 @pytest.fixture
-def path(demo_records, tmp_path, monkeypatch):
-    copy = copied(demo_records, tmp_path / "records.duckdb")
-    monkeypatch.setenv("STANDROW_RECORDS", str(copy))
-    return copy
+def path(demo_records, monkeypatch):
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with lent(demo_records) as path:
+        yield path
 
 
 def words_of(app):

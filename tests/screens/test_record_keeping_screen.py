@@ -1,12 +1,11 @@
 """The screen that tells whether the records are safe: history, undo, backups, everything as files."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import polars as pl
 import pytest
-import streamlit as st
 from duckdb import DuckDBPyConnection
 from streamlit.testing.v1 import AppTest
 
@@ -21,7 +20,7 @@ from analytics.storage.history import TableSave, save
 from analytics.storage.restoring import Restore
 from dashboard.frame import door
 from dashboard.the_records import acts_and_backups, damaged_file
-from tests.prepared import begun, copied
+from tests.prepared import begun, lent
 from tests.screens.shown_tables import column, shown_tables
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -33,8 +32,6 @@ Screen = Callable[[Path], AppTest]
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
     """The screen on the records at a path."""
-    st.cache_resource.clear()
-
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         return AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN).run()
@@ -54,8 +51,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def farm(made: Path, tmp_path: Path) -> Path:
-    return copied(made, tmp_path / "records.duckdb")
+def farm(made: Path) -> Iterator[Path]:
+    with lent(made) as path:
+        yield path
 
 
 def keep(connection, *rows, done_by="A grower", why=None) -> int:

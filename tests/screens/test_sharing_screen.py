@@ -7,16 +7,16 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.pool.share import farm_code
 from analytics.storage.database import open_records
-from tests.prepared import copied
+from tests.prepared import lent
 
 APP = Path(__file__).resolve().parents[2] / "dashboard" / "app.py"
 
 
 @pytest.fixture
-def path(demo_records, tmp_path, monkeypatch):
-    copy = copied(demo_records, tmp_path / "records.duckdb")
-    monkeypatch.setenv("STANDROW_RECORDS", str(copy))
-    return copy
+def path(demo_records, monkeypatch):
+    monkeypatch.setenv("STANDROW_RECORDS", str(demo_records))
+    with lent(demo_records) as path:
+        yield path
 
 
 def test_codes_are_drawn_then_every_row_is_shown_then_a_file_may_be_taken(path):

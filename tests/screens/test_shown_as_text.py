@@ -7,7 +7,6 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from analytics.money.costs import keep_rates, own_rate
@@ -140,7 +139,6 @@ def times_shown_as_text(app: AppTest) -> int:
     ids=["columns", "fault"],
 )
 def test_what_a_file_holds_is_shown_letter_by_letter(rows: str, farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    st.cache_resource.clear()
     monkeypatch.setenv("STANDROW_RECORDS", str(farm))
     app = AppTest.from_file(str(APP), default_timeout=120).switch_page("screens/bring_in_files.py").run()
     before = times_shown_as_text(app)
