@@ -13,6 +13,7 @@ from analytics.records.tables import TABLES
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from tests.browser.server import Server
+from tests.browser.window import settled, window
 from tests.prepared import begun
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -51,32 +52,24 @@ def stored(path: Path, name: str, *columns: str) -> list[tuple[object, ...]]:
 
 @contextmanager
 def entry_screen(browser: Browser, address: str, *, width: int = 1280, **link: str) -> Iterator[Page]:
-    """The entry screen in a browser of its own, at the place that `link` names."""
-    context = browser.new_context(viewport={"width": width, "height": 1000}, base_url=address)
-    context.grant_permissions(["clipboard-read", "clipboard-write"])
-    page = context.new_page()
-    page.set_default_timeout(60_000)
-    page.goto(f"/enter_records?{urlencode(link)}")
-    expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
-    expect(first_field(page)).to_be_visible()
-    settled(page)
-    yield page
-    context.close()
+    """The entry screen in a window of its own, at the place that `link` names."""
+    with window(browser, address, width=width) as page:
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        page.goto(f"/enter_records?{urlencode(link)}")
+        expect(page.get_by_role("heading", name="What came in?")).to_be_visible()
+        expect(first_field(page)).to_be_visible()
+        settled(page)
+        yield page
 
 
-def open_screen(browser: Browser, server: Server, path: str, question: str, width: int = 1280) -> Page:
+@contextmanager
+def open_screen(browser: Browser, server: Server, path: str, question: str, width: int = 1280) -> Iterator[Page]:
     """A screen by its path, drawn whole under its question."""
-    page = browser.new_context(viewport={"width": width, "height": 1000}, base_url=server.address).new_page()
-    page.set_default_timeout(60_000)
-    page.goto(f"/{path}")
-    expect(page.get_by_role("heading", name=question)).to_be_visible()
-    settled(page)
-    return page
-
-
-def settled(page: Page) -> None:
-    """Wait until the screen answers no more."""
-    expect(page.locator("[data-testid=stApp][data-test-script-state=notRunning]")).to_be_visible()
+    with window(browser, server.address, width=width) as page:
+        page.goto(f"/{path}")
+        expect(page.get_by_role("heading", name=question)).to_be_visible()
+        settled(page)
+        yield page
 
 
 def first_field(page: Page) -> Locator:

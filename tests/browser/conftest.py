@@ -7,13 +7,14 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect, sync_playwright
 
 from tests.browser.server import Server, running
+from tests.browser.window import window
 
 # Chromium's own connections to the outside are none of ours; without these it would try them.
 CHROMIUM_OPTIONS = [
@@ -48,6 +49,32 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 
 @pytest.fixture(scope="session")
+def farms_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, Path]]:
+    """The server that shows the farms of all tests, one after the other, and the folder where it looks for records."""
+    folder = tmp_path_factory.mktemp("farms")
+    (folder / "shown").mkdir()
+    command = [sys.executable, "-m", "analytics.cli", "serve", "--records", str(folder / "shown" / "records.duckdb")]
+    with running(command, folder / "printed.txt") as server:
+        yield server, folder / "shown"
+
+
+@pytest.fixture
+def serve(farms_server: tuple[Server, Path]) -> Callable[[Path], Server]:
+    """serve(records): the server that all farms share shows these from now on."""
+    server, shown = farms_server
+
+    def show(records: Path) -> Server:
+        if shown.is_symlink():
+            shown.unlink()
+        else:
+            shutil.rmtree(shown)
+        shown.symlink_to(records.parent)
+        return server
+
+    return show
+
+
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """The system's Chromium."""
     found = shutil.which("chromium")
@@ -70,13 +97,9 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 
 @pytest.fixture
 def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
-    """A fresh page as wide as a desk's screen, or as a phone's where a test asks for both."""
-    width = WIDTHS[getattr(request, "param", "desk")]
-    context = browser.new_context(viewport=width, base_url=server.address)
-    fresh = context.new_page()
-    fresh.set_default_timeout(30_000)
-    yield fresh
-    context.close()
+    """A page on the demo as wide as a desk's screen, or as a phone's where a test asks for both."""
+    with window(browser, server.address, **WIDTHS[getattr(request, "param", "desk")]) as page:
+        yield page
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
 """Every screen of the demo under axe-core, which is the rule book of accessible pages (WCAG) as a program."""
 
 import re
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from analytics.storage.database import open_records
 from tests.browser.at_the_keyboard import entry_screen, first_field, new_farm, settled, type_row
 from tests.browser.conftest import WIDTHS
 from tests.browser.server import Server, serving
+from tests.browser.window import window
 
 NOT_DRAWN_YET = "[data-testid='stVegaLiteChart']:not(:has(svg))"
 STANDS_IN = "[data-testid='stSkeleton']"  # grey, where the part itself is still to come
@@ -35,14 +37,11 @@ def broken_rules(page: Page) -> dict[str, list[object]]:
 
 @pytest.mark.parametrize("width", [pytest.param("desk", marks=pytest.mark.slow), "phone"])
 def test_axe_finds_nothing_in_the_entry_pad_with_refused_and_unlikely_rows(
-    browser: Browser, tmp_path: Path, width: str
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path, width: str
 ) -> None:
     link = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "loads"}
     records = new_farm(tmp_path / "records.duckdb")
-    with (
-        serving(records) as server,
-        entry_screen(browser, server.address, width=WIDTHS[width]["width"], **link) as page,
-    ):
+    with entry_screen(browser, serve(records).address, width=WIDTHS[width]["width"], **link) as page:
         first_field(page).focus()
         type_row(page, ["1", "14 Sep", "18000", "91", "2", ""], key="Enter")
         type_row(page, ["2", "14 Sep", "75 t", "9", "2"], key="Enter")
@@ -57,17 +56,15 @@ def test_axe_finds_nothing_in_the_entry_pad_with_refused_and_unlikely_rows(
 
 
 def test_axe_finds_nothing_on_any_screen_but_streamlits_own(browser: Browser, server: Server) -> None:
-    page = browser.new_context(viewport=WIDTHS["desk"], base_url=server.address).new_page()
-    page.set_default_timeout(60_000)
-    page.goto("/")
-    links = page.get_by_test_id("stSidebar").get_by_role("link")
-    expect(links.last).to_be_visible()
-    addresses = list(dict.fromkeys(links.evaluate_all("links => links.map(link => link.href)")))
-    assert len(addresses) >= 10
-    found: dict[str, dict[str, list[object]]] = {}
-    for address in addresses:
-        found[address] = found_on(page, address)
-    page.context.close()
+    with window(browser, server.address, **WIDTHS["desk"]) as page:
+        page.goto("/")
+        links = page.get_by_test_id("stSidebar").get_by_role("link")
+        expect(links.last).to_be_visible()
+        addresses = list(dict.fromkeys(links.evaluate_all("links => links.map(link => link.href)")))
+        assert len(addresses) >= 10
+        found: dict[str, dict[str, list[object]]] = {}
+        for address in addresses:
+            found[address] = found_on(page, address)
     assert {address: rules for address, rules in found.items() if rules} == {}
 
 
@@ -148,24 +145,22 @@ def test_axe_finds_nothing_on_an_empty_farm_and_its_dialogs(browser: Browser, tm
 def test_axe_finds_nothing_in_what_is_asked_before_and_in_the_sheets(
     browser: Browser, server: Server, demo_records: Path, tmp_path: Path, width: str
 ) -> None:
-    page = browser.new_context(viewport=WIDTHS[width], base_url=server.address).new_page()
-    page.set_default_timeout(60_000)
-    found: dict[str, dict[str, list[object]]] = {}
-    page.goto("/enter_records?paper=loads&crop_year=2025")
-    expect(first_field(page)).to_be_visible()
-    first_field(page).focus()
-    type_row(page, ["9001", "14 Sep", "22,910", "9"], key="Enter")
-    page.get_by_role("button", name="Throw this draft away").click()
-    expect(page.get_by_role("button", name="No, keep the draft")).to_be_visible()
-    found["a draft to be thrown away, and a comma asked about"] = broken_rules(page)
-    page.get_by_role("button", name=re.compile("Yes, throw")).click()
-    expect(page.get_by_role("button", name=re.compile("Bring .* back"))).to_be_visible()
-    found["a draft thrown away"] = broken_rules(page)
-    with open_records(demo_records) as connection:
-        sheets = {reader: read_sheet(connection, reader, date(2026, 11, 27)) for reader in Reader}
-    for reader, sheet in sheets.items():
-        write_sheet(sheet, tmp_path / "sheet.html")
-        page.goto((tmp_path / "sheet.html").as_uri())
-        found[f"the sheet for the {reader}"] = broken_rules(page)
-    page.context.close()
+    with window(browser, server.address, **WIDTHS[width]) as page:
+        found: dict[str, dict[str, list[object]]] = {}
+        page.goto("/enter_records?paper=loads&crop_year=2025")
+        expect(first_field(page)).to_be_visible()
+        first_field(page).focus()
+        type_row(page, ["9001", "14 Sep", "22,910", "9"], key="Enter")
+        page.get_by_role("button", name="Throw this draft away").click()
+        expect(page.get_by_role("button", name="No, keep the draft")).to_be_visible()
+        found["a draft to be thrown away, and a comma asked about"] = broken_rules(page)
+        page.get_by_role("button", name=re.compile("Yes, throw")).click()
+        expect(page.get_by_role("button", name=re.compile("Bring .* back"))).to_be_visible()
+        found["a draft thrown away"] = broken_rules(page)
+        with open_records(demo_records) as connection:
+            sheets = {reader: read_sheet(connection, reader, date(2026, 11, 27)) for reader in Reader}
+        for reader, sheet in sheets.items():
+            write_sheet(sheet, tmp_path / "sheet.html")
+            page.goto((tmp_path / "sheet.html").as_uri())
+            found[f"the sheet for the {reader}"] = broken_rules(page)
     assert {name: rules for name, rules in found.items() if rules} == {}

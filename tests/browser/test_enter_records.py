@@ -2,7 +2,7 @@
 
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -36,10 +36,9 @@ def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return new_farm(tmp_path_factory.mktemp("farm") / "records.duckdb", loads=[ticket])
 
 
-@pytest.fixture(scope="module")
-def server(records: Path) -> Iterator[Server]:
-    with serving(records) as running:
-        yield running
+@pytest.fixture
+def server(records: Path, serve: Callable[[Path], Server]) -> Server:
+    return serve(records)
 
 
 def test_commas_an_unclear_date_a_refused_and_an_unlikely_value(
@@ -121,7 +120,9 @@ def test_a_pan_check_is_typed_on_a_phone_field_by_field(browser: Browser, server
     ]
 
 
-def test_a_draft_outlives_the_browser_and_a_killed_server(browser: Browser, tmp_path: Path) -> None:
+def test_a_draft_outlives_the_browser_and_a_killed_server(
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+) -> None:
     records = new_farm(tmp_path / "records.duckdb")
     with serving(records) as server:
         with entry_screen(browser, server.address) as page:
@@ -130,7 +131,7 @@ def test_a_draft_outlives_the_browser_and_a_killed_server(browser: Browser, tmp_
             expect(page.get_by_text("1187, not saved yet = 18.15 t clean")).to_be_visible()
             settled(page)
         os.kill(server.pid, signal.SIGKILL)
-    with serving(records) as server, entry_screen(browser, server.address) as page:
+    with entry_screen(browser, serve(records).address) as page:
         expect(page.get_by_text("This is your draft of")).to_be_visible()
         expect(page.get_by_label("Ticket", exact=True)).to_have_value("1187")
         expect(page.get_by_text("1187, not saved yet = 18.15 t clean")).to_be_visible()

@@ -1,19 +1,22 @@
 """From a missing cell to the place where it is typed, and back: complete. At a phone's width."""
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 from playwright.sync_api import Browser, expect
 
 from tests.browser.at_the_keyboard import EAST, WEST, address_of, entry_screen, new_farm, save_by_key, stored, tab_to
-from tests.browser.server import serving
+from tests.browser.server import Server
 
 
-def test_a_missing_cell_is_clicked_typed_saved_and_then_complete(browser: Browser, tmp_path: Path) -> None:
+def test_a_missing_cell_is_clicked_typed_saved_and_then_complete(
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+) -> None:
     ticket = {"delivered_on": date(2026, 9, 14), "weight_kg": 18_000.0, "dockage_pct": 2.0}
     loads = [EAST | ticket | {"ticket": "1187"}, WEST | ticket | {"ticket": "1190", "moisture_pct": 9.0}]
     records = new_farm(tmp_path / "records.duckdb", loads=loads)
-    with serving(records) as server, entry_screen(browser, server.address, width=390) as page:
+    with entry_screen(browser, serve(records).address, width=390) as page:
         page.goto("/gaps")
         expect(
             page.get_by_text("The one pair is not complete for yield; one ticket would complete it.")

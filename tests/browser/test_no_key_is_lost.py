@@ -3,11 +3,14 @@
 The rows, the links and the reloads are those of a person who does not look at the screen while typing.
 """
 
+import os
+import signal
 import subprocess
 import sys
+import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
@@ -32,10 +35,11 @@ AT_EAST = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": 
 AT_WEST = AT_EAST | {"plot": "west"}
 BETWEEN_KEYS = 50  # ms; 20 keys a second
 BUSY_FOR_GOOD = "while True: pass"
+Hindered = Callable[[Server], AbstractContextManager[None]]
 
 
 @contextmanager
-def busy_machine() -> Iterator[None]:
+def busy_machine(_: Server) -> Iterator[None]:
     """Two processes that never rest, beside the browser and the program."""
     busy = [subprocess.Popen([sys.executable, "-c", BUSY_FOR_GOOD]) for _ in range(2)]
     try:
@@ -46,15 +50,34 @@ def busy_machine() -> Iterator[None]:
             process.wait()
 
 
+@contextmanager
+def slow_python(server: Server) -> Iterator[None]:
+    """The program rests three quarters of the time: as slow as on a busy machine, and costs nothing."""
+    is_over = threading.Event()
+
+    def hold() -> None:
+        while not is_over.wait(0.05):
+            os.kill(server.pid, signal.SIGSTOP)
+            is_over.wait(0.15)
+            os.kill(server.pid, signal.SIGCONT)
+
+    holding = threading.Thread(target=hold)
+    holding.start()
+    try:
+        yield
+    finally:
+        is_over.set()
+        holding.join()
+
+
 @pytest.fixture
 def farm(tmp_path: Path) -> Path:
     return new_farm(tmp_path / "records.duckdb")
 
 
 @pytest.fixture
-def server(farm: Path) -> Iterator[Server]:
-    with serving(farm) as running:
-        yield running
+def server(farm: Path, serve: Callable[[Path], Server]) -> Server:
+    return serve(farm)
 
 
 def ticket(number: int) -> tuple[str, ...]:
@@ -69,17 +92,17 @@ COLUMNS = ("ticket", "weight_kg", "moisture_pct", "dockage_pct", "weighed_by")
 
 
 @pytest.mark.parametrize(
-    ("form", "key", "rows"),
+    ("form", "key", "rows", "hindered"),
     [
-        ("fields", "Enter", 3),
-        pytest.param("fields", "Enter", 10, marks=pytest.mark.slow),
-        pytest.param("grid", "Tab", 10, marks=pytest.mark.slow),
+        ("fields", "Enter", 3, slow_python),
+        pytest.param("fields", "Enter", 10, busy_machine, marks=pytest.mark.slow),
+        pytest.param("grid", "Tab", 10, busy_machine, marks=pytest.mark.slow),
     ],
 )
 def test_rows_typed_at_twenty_keys_a_second_on_a_busy_machine(
-    browser: Browser, server: Server, farm: Path, form: str, key: str, rows: int
+    browser: Browser, server: Server, farm: Path, form: str, key: str, rows: int, hindered: Hindered
 ) -> None:
-    with entry_screen(browser, server.address, **AT_EAST) as page, busy_machine():
+    with entry_screen(browser, server.address, **AT_EAST) as page, hindered(server):
         if form == "grid":
             page.get_by_text("One at a time, in large boxes").click()
             expect(page.locator(".pad table")).to_be_visible()
@@ -154,12 +177,16 @@ def test_the_next_plot_is_there_at_the_key_and_what_is_typed_goes_there(
 
 
 @pytest.mark.parametrize(
-    "links", [["What is missing?"], pytest.param(["What is missing?", "Does it pay?"], marks=pytest.mark.slow)]
+    ("links", "hindered"),
+    [
+        (["What is missing?"], slow_python),
+        pytest.param(["What is missing?", "Does it pay?"], busy_machine, marks=pytest.mark.slow),
+    ],
 )
 def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_kept(
-    browser: Browser, server: Server, links: list[str]
+    browser: Browser, server: Server, links: list[str], hindered: Hindered
 ) -> None:
-    with entry_screen(browser, server.address, **AT_EAST) as page, busy_machine():
+    with entry_screen(browser, server.address, **AT_EAST) as page, hindered(server):
         sidebar = page.get_by_test_id("stSidebar")
         for link in links:
             first_field(page).focus()
@@ -177,7 +204,7 @@ def test_a_link_clicked_in_the_middle_of_a_field_opens_at_once_and_the_text_is_k
 def test_a_page_loaded_anew_in_the_middle_of_a_field_opens_where_it_was_with_the_text(
     browser: Browser, server: Server
 ) -> None:
-    with busy_machine(), entry_screen(browser, server.address, **AT_WEST) as page:
+    with busy_machine(server), entry_screen(browser, server.address, **AT_WEST) as page:
         first_field(page).focus()
         page.keyboard.type("77", delay=BETWEEN_KEYS)
         for text in ("77", "7788"):
@@ -281,7 +308,7 @@ def test_a_thousand_rows_on_five_plots_without_waiting_for_anything(browser: Bro
     plots = ("east", "west", *added)
     rows_of_a_plot = 200
     expected = []
-    with serving(farm) as server, busy_machine(), entry_screen(browser, server.address, **AT_EAST) as page:
+    with serving(farm) as server, busy_machine(server), entry_screen(browser, server.address, **AT_EAST) as page:
         first_field(page).focus()
         for plot in plots:
             for number in range(len(expected), len(expected) + rows_of_a_plot):

@@ -1,7 +1,7 @@
 """A change undone, everything taken along and brought in again, a backup restored, and no script run."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import polars as pl
@@ -15,7 +15,7 @@ from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from tests.browser.at_the_keyboard import open_screen, settled
-from tests.browser.server import Server, serving
+from tests.browser.server import Server
 from tests.prepared import begun, copied
 
 SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
@@ -36,18 +36,13 @@ def typed_a_script(demo_records: Path, path: Path) -> Path:
 
 
 @pytest.fixture
-def farm(tmp_path: Path, demo_records: Path) -> Iterator[Server]:
-    """A farm of its own for a test that changes it."""
-    with serving(typed_a_script(demo_records, tmp_path / "records.duckdb")) as running:
-        yield running
+def records(tmp_path: Path, demo_records: Path) -> Path:
+    return typed_a_script(demo_records, tmp_path / "records.duckdb")
 
 
-@pytest.fixture(scope="module")
-def looked_at(tmp_path_factory: pytest.TempPathFactory, demo_records: Path) -> Iterator[Server]:
-    """One for those that only look."""
-    folder = tmp_path_factory.mktemp("looked at")
-    with serving(typed_a_script(demo_records, folder / "records.duckdb")) as running:
-        yield running
+@pytest.fixture
+def farm(records: Path, serve: Callable[[Path], Server]) -> Server:
+    return serve(records)
 
 
 def acres(page: Page, path: Path) -> list[float]:
@@ -73,58 +68,56 @@ def undo(page: Page, act: int) -> None:
     press(page, f"Undo act {act}")
 
 
-def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(browser: Browser, farm: Server) -> None:
-    records = farm.log.parent / "records.duckdb"
-    page = open_screen(browser, farm, "record_keeping", "Are the records safe?", width=390)
-    expect(page.get_by_text("Your records are safe: the last backup was made today")).to_be_visible()
-    undo(page, 4)
-    expect(page.get_by_text("Act 4 is undone, by act 5. Undo act 5 to take that back.")).to_be_visible()
-    assert acres(page, records) == [160.0]
-    press(page, "Make a backup now")
-    expect(page.get_by_text("A backup was made and read")).to_be_visible()
-    settled(page)
-    with open_records(records) as connection:
-        keep(connection, {"field": SCRIPT, "acres": 99.0})
-    page.reload()
-    settled(page)
-    press(page, "What would restoring it change?")
-    expect(page.get_by_text("fields: 0 rows would come, 1 change, 0 go")).to_be_visible()
-    press(page, re.compile("^Restore the backup of"))
-    expect(page.get_by_text("is restored, by act 7.")).to_be_visible()
-    assert acres(page, records) == [160.0]
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
-    page.context.close()
+def test_a_change_is_undone_a_backup_made_and_restored_on_a_phone(
+    browser: Browser, farm: Server, records: Path
+) -> None:
+    with open_screen(browser, farm, "record_keeping", "Are the records safe?", width=390) as page:
+        expect(page.get_by_text("Your records are safe: the last backup was made today")).to_be_visible()
+        undo(page, 4)
+        expect(page.get_by_text("Act 4 is undone, by act 5. Undo act 5 to take that back.")).to_be_visible()
+        assert acres(page, records) == [160.0]
+        press(page, "Make a backup now")
+        expect(page.get_by_text("A backup was made and read")).to_be_visible()
+        settled(page)
+        with open_records(records) as connection:
+            keep(connection, {"field": SCRIPT, "acres": 99.0})
+        page.reload()
+        settled(page)
+        press(page, "What would restoring it change?")
+        expect(page.get_by_text("fields: 0 rows would come, 1 change, 0 go")).to_be_visible()
+        press(page, re.compile("^Restore the backup of"))
+        expect(page.get_by_text("is restored, by act 7.")).to_be_visible()
+        assert acres(page, records) == [160.0]
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert page.locator("[data-testid=stMain]").evaluate("part => part.scrollWidth <= part.clientWidth")
 
 
 @pytest.mark.slow
 def test_everything_taken_along_comes_back_and_goes_out_the_same(
-    browser: Browser, looked_at: Server, tmp_path: Path
+    browser: Browser, farm: Server, tmp_path: Path
 ) -> None:
-    page = open_screen(browser, looked_at, "record_keeping", "Are the records safe?")
-    for words, ending, made in (
-        ("CSV files in a ZIP", ".zip", export_zip),
-        ("One workbook (XLSX)", ".xlsx", export_workbook),
-    ):
-        with page.expect_download() as loading:
-            page.get_by_role("button", name=words).click()
-        file = tmp_path / f"taken{ending}"
-        loading.value.save_as(file)
-        with begun(tmp_path / f"again{ending}.duckdb") as connection:
-            assert faults_text(bring_in(connection, file, done_by="test")) == ""
-            assert made(connection) == file.read_bytes()
-    page.context.close()
+    with open_screen(browser, farm, "record_keeping", "Are the records safe?") as page:
+        for words, ending, made in (
+            ("CSV files in a ZIP", ".zip", export_zip),
+            ("One workbook (XLSX)", ".xlsx", export_workbook),
+        ):
+            with page.expect_download() as loading:
+                page.get_by_role("button", name=words).click()
+            file = tmp_path / f"taken{ending}"
+            loading.value.save_as(file)
+            with begun(tmp_path / f"again{ending}.duckdb") as connection:
+                assert faults_text(bring_in(connection, file, done_by="test")) == ""
+                assert made(connection) == file.read_bytes()
 
 
-def test_no_script_runs_that_was_typed(browser: Browser, looked_at: Server) -> None:
-    page = open_screen(browser, looked_at, "record_keeping", "Are the records safe?")
-    page.locator("summary").filter(has_text="Act 3,").click()
-    shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
-    expect(shown).to_be_visible()
-    for screen in ("enter_records", "gaps", "next_season", "settings"):
-        page.goto(f"/{screen}")
-        expect(page.locator("h1")).to_be_visible()
-        settled(page)
-        assert page.evaluate("window.ran") is None, screen
-        assert page.locator("img[src=x]").count() == 0, screen
-    page.context.close()
+def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
+    with open_screen(browser, farm, "record_keeping", "Are the records safe?") as page:
+        page.locator("summary").filter(has_text="Act 3,").click()
+        shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
+        expect(shown).to_be_visible()
+        for screen in ("enter_records", "gaps", "next_season", "settings"):
+            page.goto(f"/{screen}")
+            expect(page.locator("h1")).to_be_visible()
+            settled(page)
+            assert page.evaluate("window.ran") is None, screen
+            assert page.locator("img[src=x]").count() == 0, screen

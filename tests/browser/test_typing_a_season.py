@@ -1,6 +1,7 @@
 """A part of a season typed by keyboard alone, and a block pasted; then the file is looked at, value by value."""
 
 import time
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -24,7 +25,7 @@ from tests.browser.at_the_keyboard import (
     tab_to,
     type_row,
 )
-from tests.browser.server import serving
+from tests.browser.server import Server
 from tests.prepared import begun
 
 # As a grower writes them: kilograms and tonnes, commas and points, days in words; in the order of the fields.
@@ -74,11 +75,13 @@ def typed(page: Page, noun: str, rows: list[tuple[str, ...]]) -> list[float]:
     return seconds
 
 
-def test_a_part_of_a_season_by_keyboard_alone(browser: Browser, tmp_path: Path) -> None:
+def test_a_part_of_a_season_by_keyboard_alone(
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+) -> None:
     records = new_farm(tmp_path / "records.duckdb")
     seconds: dict[str, list[float]] = {noun: [] for noun in FULL_SEASON}
     began = time.monotonic()
-    with serving(records) as server, entry_screen(browser, server.address) as page:
+    with entry_screen(browser, serve(records).address) as page:
         for plot, paper, noun, rows in (
             ("east", "Grade", "sample", SLIPS),
             ("east", "Tickets", "ticket", TICKETS["east"]),
@@ -111,10 +114,12 @@ def test_a_part_of_a_season_by_keyboard_alone(browser: Browser, tmp_path: Path) 
     ]
 
 
-def test_a_block_from_a_spreadsheet_is_pasted_into_the_grid(browser: Browser, tmp_path: Path) -> None:
+def test_a_block_from_a_spreadsheet_is_pasted_into_the_grid(
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+) -> None:
     records = new_farm(tmp_path / "records.duckdb")
     rows = [(f"{3000 + at}", "2026-09-20", f"{18000 + at}", "9,1", "2.5", "certified scale") for at in range(40)]
-    with serving(records) as server, entry_screen(browser, server.address) as page:
+    with entry_screen(browser, serve(records).address) as page:
         page.get_by_text("One at a time, in large boxes").click()
         expect(page.locator(".pad table")).to_be_visible()
         began = time.monotonic()
@@ -220,14 +225,14 @@ def type_rows(page: Page, paper: str, rows: list[dict[str, str]], *, of_plot: bo
 
 @pytest.mark.slow
 def test_a_whole_season_goes_in_by_keyboard_in_less_than_twenty_minutes_of_a_person(
-    browser: Browser, tmp_path: Path
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
 ) -> None:
     """Counted: each key, a second's thought for each field, and all the time that this takes with keys at once."""
     records = tmp_path / "records.duckdb"
     with begun(records):
         pass
     filled, chosen = 0, 0
-    with serving(records) as server, entry_screen(browser, server.address, paper="fields", crop_year="2026") as page:
+    with entry_screen(browser, serve(records).address, paper="fields", crop_year="2026") as page:
         page.add_init_script(COUNT_KEYS)
         page.evaluate(COUNT_KEYS)
         began = time.monotonic()

@@ -1,5 +1,6 @@
 """Machine hours, conditions of a loss check, bins and volunteers by keyboard alone; then the file is looked at."""
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from tests.browser.at_the_keyboard import (
     tab_to,
     type_row,
 )
-from tests.browser.server import serving
+from tests.browser.server import Server
 
 HALF = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "bins"}
 # Paper, what a row of it is called, and the row in the order of the fields.
@@ -33,9 +34,11 @@ TYPED = (
 )
 
 
-def test_hours_conditions_bins_and_volunteers_by_keyboard_alone(browser: Browser, tmp_path: Path) -> None:
+def test_hours_conditions_bins_and_volunteers_by_keyboard_alone(
+    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+) -> None:
     records = new_farm(tmp_path / "records.duckdb")
-    with serving(records) as server, entry_screen(browser, server.address, **HALF) as page:
+    with entry_screen(browser, serve(records).address, **HALF) as page:
         for paper, noun, cells in TYPED:
             choose(page, "What are you typing in?", paper)
             tab_to(page, first_field(page))

@@ -147,6 +147,8 @@ def test_a_picture_is_put_together_once_until_another_measure_or_the_next_act(
         return by_year(comparison)
 
     monkeypatch.setattr(charts, "by_year_chart", noted)
+    with open_records(records) as connection:  # so that nothing is kept of them yet
+        change_settings(connection, {"farm_name": "Hillside"}, done_by="test", why=None)
     app = screen(records, ONE_MEASURE)
     app.run()
     assert drawn == [("yield", "bu/ac")]

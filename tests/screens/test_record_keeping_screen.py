@@ -32,6 +32,7 @@ Screen = Callable[[Path], AppTest]
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
     """The screen on the records at a path."""
+
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         return AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN).run()
