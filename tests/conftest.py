@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -15,6 +16,8 @@ from streamlit.components.v2 import manifest_scanner
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
+from analytics.sheet.content import PrintedSheet, read_sheet
+from analytics.sheet.reader import Reader
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun
@@ -79,6 +82,13 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to the demo farm."""
     with open_records(demo_records) as connection:
         yield connection
+
+
+@pytest.fixture(scope="session")
+def demo_sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
+    """The sheet of the demo farm for each reader, of 2026-01-15."""
+    with open_records(demo_records) as connection:
+        return {reader: read_sheet(connection, reader, date(2026, 1, 15)) for reader in Reader}
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 import io
 import re
 import subprocess
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -44,9 +45,15 @@ KEY = {"crop_year": 2025, "field": "North half"}
 
 
 @pytest.fixture(scope="module")
-def sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
-    with open_records(demo_records) as connection:
-        return {reader: read_sheet(connection, reader, DAY) for reader in Reader}
+def sheets(demo_sheets: dict[Reader, PrintedSheet]) -> dict[Reader, PrintedSheet]:
+    assert all(sheet.made_on == DAY for sheet in demo_sheets.values())
+    return demo_sheets
+
+
+@pytest.fixture(scope="module")
+def printed(sheets: dict[Reader, PrintedSheet]) -> dict[Reader, bytes]:
+    """Each as PDF."""
+    return {reader: pdf(sheet) for reader, sheet in sheets.items()}
 
 
 def read_back(data: bytes, tool: str, *options: str) -> str:
@@ -99,10 +106,10 @@ def one_pair(*, priced: bool) -> dict[str, list[dict[str, object]]]:
     return tables
 
 
-def test_the_banker_gets_one_letter_sheet_and_the_agronomist_seven_pages(sheets):
+def test_the_banker_gets_one_letter_sheet_and_the_agronomist_seven_pages(sheets, printed):
     """Three of the farm's own, one for machines and bins, three of what others found."""
     for reader, pages in ((Reader.BANKER, 2), (Reader.AGRONOMIST, 7)):
-        info = read_back(pdf(sheets[reader]), "pdfinfo")
+        info = read_back(printed[reader], "pdfinfo")
         assert re.search(rf"Pages:\s+{pages}\n", info)
         assert "612 x 792 pts (letter)" in info
         assert re.search(r"Tagged:\s+yes", info)
@@ -121,8 +128,8 @@ def test_the_banker_reads_what_the_comparison_says_how_firm_it_is_and_what_the_o
 
 
 @pytest.mark.parametrize("reader", Reader)
-def test_a_reader_of_pdf_finds_every_sentence_and_the_usual_words(sheets, reader):
-    found = text_of(pdf(sheets[reader]))
+def test_a_reader_of_pdf_finds_every_sentence_and_the_usual_words(sheets, printed, reader):
+    found = text_of(printed[reader])
     flat = re.sub(r"[\s-]", "", found)  # a reader drops the hyphen at the end of a line
     for line in words_of(sheets[reader]).splitlines():
         assert re.sub(r"[\s-]", "", line) in flat, line
@@ -131,21 +138,21 @@ def test_a_reader_of_pdf_finds_every_sentence_and_the_usual_words(sheets, reader
     assert "2026-01-15" in found
 
 
-def test_the_agronomist_reads_pairs_losses_counts_and_statistics(sheets):
-    found = text_of(pdf(sheets[Reader.AGRONOMIST]))
+def test_the_agronomist_reads_pairs_losses_counts_and_statistics(printed):
+    found = text_of(printed[Reader.AGRONOMIST])
     for words in ("Every pair, and how it was made", "drawn by lot", "9 of 1,500", "degrees of freedom"):
         assert words in found
     for words in ("shatter before harvest", "exact sign-flip p", "a field not tried yet, in a new year"):
         assert words in found
 
 
-def test_the_agronomist_reads_what_others_found_and_whose_each_line_is(sheets):
-    found = text_of(pdf(sheets[Reader.AGRONOMIST]))
+def test_the_agronomist_reads_what_others_found_and_whose_each_line_is(printed):
+    found = text_of(printed[Reader.AGRONOMIST])
     for words in ("Yield, bu/ac: what have others found?", "Published by others", "This farm's own", "Both together"):
         assert words in found
     for words in ("What does windrowing too early cost?", "Surveys, told apart", "Soils and Crops, University"):
         assert words in found
-    assert "Published by others" not in text_of(pdf(sheets[Reader.BANKER]))
+    assert "Published by others" not in text_of(printed[Reader.BANKER])
 
 
 def test_what_is_published_is_a_box_and_the_farms_own_is_not():
@@ -168,14 +175,15 @@ def test_the_picture_has_an_alternative_text_in_both_files(sheets):
     assert 'role="img" aria-label="Standing less windrowed by crop year.' in html(sheet)
 
 
-def test_same_records_and_date_give_the_same_bytes(demo, sheets):
+def test_same_records_and_date_give_the_same_bytes(demo, sheets, printed):
     again = read_sheet(demo, Reader.BANKER, DAY)
     first = sheets[Reader.BANKER]
-    assert (pdf(again), html(again), xlsx(again)) == (pdf(first), html(first), xlsx(first))
+    assert (pdf(again), html(again), xlsx(again)) == (printed[Reader.BANKER], html(first), xlsx(first))
 
 
-def test_another_date_is_another_file(demo, sheets):
-    assert pdf(read_sheet(demo, Reader.BANKER, date(2026, 1, 16))) != pdf(sheets[Reader.BANKER])
+def test_another_date_is_another_file(sheets, printed):
+    later = replace(sheets[Reader.BANKER], made_on=date(2026, 1, 16))
+    assert pdf(later) != printed[Reader.BANKER]
 
 
 def test_a_page_needs_nothing_from_outside(sheets):
@@ -305,12 +313,12 @@ def test_endings_dates_and_folders_are_refused_with_what_is_allowed(sheets, tmp_
         write_sheet(sheets[Reader.BANKER], tmp_path / "no such folder" / "sheet.html")
 
 
-def test_the_command_writes_what_the_screen_offers(demo_records, sheets, tmp_path):
+def test_the_command_writes_what_the_screen_offers(demo_records, printed, tmp_path):
     file = tmp_path / "sheet.pdf"
     given = ["report", "-o", str(file), "--for", "banker", "--date", "2026-01-15", "--records", str(demo_records)]
     done = CliRunner().invoke(command, given)
     assert done.exit_code == 0
-    assert file.read_bytes() == pdf(sheets[Reader.BANKER])
+    assert file.read_bytes() == printed[Reader.BANKER]
 
 
 def test_the_screen_answers_first_and_offers_three_files(demo_records, sheets, monkeypatch):

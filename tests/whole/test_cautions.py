@@ -1,6 +1,5 @@
 """The usual cautions off the screen: in the terminal, on paper, in a pair's own text. Screens: tests/screens."""
 
-from datetime import date
 from pathlib import Path
 
 import duckdb
@@ -9,7 +8,7 @@ from typer.testing import CliRunner
 
 from analytics.cli import app
 from analytics.pairs.one_pair import one_pair
-from analytics.sheet.content import PrintedSheet, Reader, read_sheet
+from analytics.sheet.content import PrintedSheet, Reader
 from analytics.sheet.parts import Section
 from analytics.trade import cautions
 
@@ -44,8 +43,8 @@ def test_the_plan_says_what_standing_risks(demo_records: Path) -> None:
         assert caution in said
 
 
-def test_the_agronomists_sheet_warns_of_bins_and_of_pans(demo: duckdb.DuckDBPyConnection) -> None:
-    found = sections(read_sheet(demo, Reader.AGRONOMIST, date(2026, 1, 15)))
+def test_the_agronomists_sheet_warns_of_bins_and_of_pans(demo_sheets: dict[Reader, PrintedSheet]) -> None:
+    found = sections(demo_sheets[Reader.AGRONOMIST])
     assert cautions.HEATING in found["Green seed"].lines
     assert cautions.PANS in found["Losses, bu/ac"].lines
 

@@ -25,7 +25,7 @@ from analytics.health import examine, examine_records
 from analytics.pairs.one_pair import one_pair
 from analytics.records.grown_tables import PLOTS
 from analytics.records.tables import TABLES
-from analytics.sheet.content import Reader, read_sheet
+from analytics.sheet.content import PrintedSheet, Reader
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
 from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt
@@ -190,9 +190,8 @@ def test_the_pair_shows_the_days_with_what_the_label_asks(demo: duckdb.DuckDBPyC
 
 
 @pytest.mark.parametrize("reader", list(Reader))
-def test_the_sheet_names_it_first_with_the_caution(demo: duckdb.DuckDBPyConnection, reader: Reader) -> None:
-    sheet = read_sheet(demo, reader, date(2026, 1, 15))
-    (cautions,) = (one for page in sheet.pages for one in page.bottom if one.heading == "Cautions")
+def test_the_sheet_names_it_first_with_the_caution(demo_sheets: dict[Reader, PrintedSheet], reader: Reader) -> None:
+    (cautions,) = (one for page in demo_sheets[reader].pages for one in page.bottom if one.heading == "Cautions")
     assert "Willow quarter, east, 2025 (12 days, label 14)" in cautions.bullets[0]
     assert cautions.bullets[1] == LABEL
 
