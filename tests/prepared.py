@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import duckdb
 
 from analytics.storage.backups import backups_folder
-from analytics.storage.checkpoints import connect
+from analytics.storage.checkpoints import connect, log_of
 from analytics.storage.database import open_records
 
 
@@ -54,6 +54,7 @@ def only_read(records: Path) -> Iterator[Path]:
     with closing(connect(records)):
         yield records
     assert records.read_bytes() == before, "the test changed records that others share"
+    assert not log_of(records).exists(), "the test left something in the log of records that others share"
 
 
 @contextmanager

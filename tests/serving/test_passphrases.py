@@ -34,6 +34,7 @@ from analytics.serving.passphrases import (
     scrypt,
     set_passphrases,
 )
+from tests.prepared import begun
 
 LOOKING, WRITING = "grey owl on the east gate", "rain again before the lentils"
 
@@ -288,6 +289,8 @@ def test_fifty_tries_at_once_are_not_all_let_in() -> None:
 @pytest.fixture
 def command(monkeypatch, capsys, records):
     """command(typed, ...): `standrow passphrase` at a terminal where this is typed; (exit code, printed)."""
+    with begun(records):
+        pass
     monkeypatch.setenv("STANDROW_RECORDS", str(records))
     monkeypatch.setattr(passphrases, "N", 2)
 

@@ -21,7 +21,7 @@ from analytics.settings import change_settings
 from analytics.storage.backups import find_backup, list_backups, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.sql_texts import save_statement
-from tests.prepared import small_season
+from tests.prepared import copied, small_season
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -165,7 +165,7 @@ def test_a_backup_is_found_only_in_the_list(tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", ['a"; drop table loads; --', "a'b", "with space", "ünïcode", "a.b.c"])
 def test_records_in_a_file_of_any_name_are_backed_up(demo_records: Path, tmp_path: Path, name: str) -> None:
-    path = Path(shutil.copy(demo_records, tmp_path / f"{name}.duckdb"))
+    path = copied(demo_records, tmp_path / f"{name}.duckdb")
     with open_records(path) as connection:
         loads = read_table(connection, "loads").height
         backup = make_backup(connection, "asked for")
@@ -211,7 +211,7 @@ def test_what_import_backup_restore_export_and_report_write_is_the_owners_alone(
     standrow: Callable[..., int], tmp_path: Path
 ) -> None:
     farm = tmp_path / "farm"
-    assert standrow("import", ROOT / "sample_records") == 0
+    assert standrow("import", small_season(tmp_path / "coming")) == 0
     assert standrow("backup") == 0
     with open_records(farm / "records.duckdb") as connection:
         change_settings(connection, {"farm_name": "Later"}, done_by="test", why=None)

@@ -3,7 +3,6 @@
 import asyncio
 import os
 import re
-import shutil
 import signal
 import socket
 import sys
@@ -22,6 +21,7 @@ from streamlit import config
 
 from analytics import cli
 from analytics.errors import BadInput, Refused
+from analytics.serving import passphrases
 from analytics.serving import server as serving
 from analytics.serving.addresses import (
     checked_address,
@@ -31,14 +31,14 @@ from analytics.serving.addresses import (
     own_addresses,
 )
 from analytics.serving.gate import COOKIE, Gate, _tickets
-from analytics.serving.passphrases import find_passphrase, set_passphrases
+from analytics.serving.passphrases import find_passphrase, passphrases_path, set_passphrases
 from analytics.serving.screen_pages import screen_pages
 from analytics.storage.checkpoints import log_of
 from analytics.storage.database import open_records
 from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from tests.browser.server import Server, running
 from tests.browser.server import serving as started
-from tests.prepared import copied
+from tests.prepared import begun, copied
 
 LOOKING, WRITING = "grey owl on the east gate", "rain again before the lentils"
 NOT_OURS = "198.51.100.7"  # reserved for documentation, RFC 5737
@@ -156,22 +156,6 @@ def test_the_page_of_each_screen_is_the_frameworks_and_told_where_its_server_is(
     told = "<script>window.__streamlit = {BACKEND_BASE_URL: window.location.origin}</script>"
     assert page.replace(told, "") == frameworks
     assert page.index(told) == page.index("<script")  # before the scripts that ask for it
-
-
-@pytest.mark.parametrize("ended_by", [signal.SIGINT, signal.SIGTERM])
-def test_ctrl_c_and_an_order_to_end_are_a_good_end(
-    demo_records: Path, tmp_path: Path, ended_by: signal.Signals
-) -> None:
-    """The command goes on after the server: a demo throws its records away there."""
-    records = copied(demo_records, tmp_path / "records.duckdb")
-    goes_on = "from analytics.start import main\ntry: main()\nexcept SystemExit as end: print('ended with', end.code)"
-    command = [sys.executable, "-c", goes_on, "serve", "--records", str(records)]
-    with running(command, tmp_path / "printed.txt") as server:
-        os.kill(server.pid, ended_by)
-        assert eventually(lambda: "ended with" in server.printed)
-    *_, last = server.printed.splitlines()
-    assert last in ("ended with 0", "ended with None")
-    assert "Stopped" not in server.printed
 
 
 def test_it_says_who_can_open_it(alone: Server, shared: Server) -> None:
@@ -338,8 +322,11 @@ def test_a_file_that_the_server_gave_back_no_longer_counts(folder: Path) -> None
         assert awaited(put("d", session="three", size=size)) == 413
 
 
-def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> None:
+def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Wrong tries are counted by address; five of one made everybody wait before."""
+    monkeypatch.setattr(passphrases, "N", 2)  # what hashing costs is tested elsewhere
+    records = tmp_path / "records.duckdb"
+    set_passphrases(records, looking=LOOKING, writing=WRITING)
 
     async def try_from(address: str, passphrase: str) -> int:
         sent: list[dict[str, object]] = []
@@ -357,21 +344,23 @@ def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> 
     async def nothing(*_: object) -> None:
         raise AssertionError("nobody comes in here")
 
-    gate = Gate(nothing, records=folder / "shared" / "records.duckdb", most_bytes=1, is_held=lambda *_: False)
+    gate = Gate(nothing, records=records, most_bytes=1, is_held=lambda *_: False)
     for _ in range(6):
         assert awaited(try_from(NOT_OURS, "wrong")) == 401
     assert awaited(try_from(NOT_OURS, LOOKING)) == 401
     assert awaited(try_from("127.0.0.1", LOOKING)) == 303
 
 
-def test_a_changed_passphrase_closes_the_gate_again(demo_records: Path, tmp_path: Path) -> None:
-    records = Path(shutil.copy(demo_records, tmp_path / "records.duckdb"))
-    set_passphrases(records, looking=LOOKING, writing=WRITING)
-    with started(records, "--address", "0.0.0.0") as server:
-        let_in = ticket(server)
-        assert server.answer("/", **let_in) == 200
-        set_passphrases(records, looking="another one than before", writing=None)
-        assert server.answer("/", **let_in) == 401
+def test_a_changed_passphrase_closes_the_gate_again(shared: Server, folder: Path) -> None:
+    kept = passphrases_path(folder / "shared" / "records.duckdb")
+    before = kept.read_bytes()
+    let_in = ticket(shared)
+    assert shared.answer("/", **let_in) == 200
+    try:
+        set_passphrases(folder / "shared" / "records.duckdb", looking="another one than before", writing=None)
+        assert shared.answer("/", **let_in) == 401
+    finally:
+        kept.write_bytes(before)
 
 
 def test_another_page_is_not_allowed_to_read_an_answer(alone: Server) -> None:
@@ -386,6 +375,8 @@ def test_another_page_is_not_allowed_to_read_an_answer(alone: Server) -> None:
 
 def run(monkeypatch, capsys, records: Path, *arguments: str) -> tuple[int, str]:
     """Exit code and stderr of `standrow serve`, which must not come to serving."""
+    with begun(records):
+        pass
     monkeypatch.setattr(sys, "argv", ["standrow", "serve", "--records", str(records), *arguments])
     with pytest.raises(SystemExit) as end:
         cli.run_command()
@@ -398,19 +389,25 @@ def test_another_address_without_a_passphrase_is_refused_with_what_to_do(monkeyp
     assert "other machines can reach 0.0.0.0, and no passphrase is set. Set one first: standrow passphrase" in words
 
 
-@pytest.mark.parametrize("ending", [signal.SIGINT, signal.SIGTERM])
-def test_when_the_server_ends_what_was_typed_is_in_the_file_itself(
-    demo_records: Path, tmp_path: Path, ending: signal.Signals
+@pytest.mark.parametrize("ended_by", [signal.SIGINT, signal.SIGTERM])
+def test_ctrl_c_and_an_order_to_end_are_a_good_end_and_what_was_typed_is_in_the_file_itself(
+    demo_records: Path, tmp_path: Path, ended_by: signal.Signals
 ) -> None:
+    """The command goes on after the server: a demo throws its records away there."""
     records = copied(demo_records, tmp_path / "records.duckdb")
     place = DraftPlace(paper="loads", crop_year=2026, field="North", plot="east", typed_by="Ann")
-    with started(records) as server:
+    goes_on = "from analytics.start import main\ntry: main()\nexcept SystemExit as end: print('ended with', end.code)"
+    command = [sys.executable, "-c", goes_on, "serve", "--records", str(records)]
+    with running(command, tmp_path / "printed.txt") as server:
         with open_records(records, leaves_log=True) as connection:
             keep_draft(connection, place, rows=[{"ticket": "1"}], loaded=[], units={})
         assert log_of(records).exists()
-        os.kill(server.pid, ending)
+        os.kill(server.pid, ended_by)
+        assert eventually(lambda: "ended with" in server.printed)
         os.waitid(os.P_PID, server.pid, os.WEXITED | os.WNOWAIT)
-        assert "Stopped" not in server.printed
+    *_, last = server.printed.splitlines()
+    assert last in ("ended with 0", "ended with None")
+    assert "Stopped" not in server.printed
     assert not log_of(records).exists()
     with open_records(records) as connection:
         assert [draft.place for draft in all_drafts(connection)] == [place]
@@ -418,6 +415,7 @@ def test_when_the_server_ends_what_was_typed_is_in_the_file_itself(
 
 def test_an_address_that_is_not_this_machines_is_refused(monkeypatch, capsys, tmp_path: Path) -> None:
     records = tmp_path / "records.duckdb"
+    monkeypatch.setattr(passphrases, "N", 2)
     set_passphrases(records, looking=LOOKING, writing=None)
     code, words = run(monkeypatch, capsys, records, "--address", NOT_OURS)
     assert code == 1
