@@ -11,7 +11,7 @@ from analytics.commands.common import Port, Records, app, out, say, steps
 from analytics.commands.served import announce
 from analytics.errors import BadInput
 from analytics.sheet.reader import Reader
-from analytics.trade.measures import MEASURES, gaps_to_plan_for
+from analytics.trade.measures import MEASURES, find_measure, gaps_to_plan_for
 
 if TYPE_CHECKING:
     from analytics.pool.farm_answers import FarmAnswers
@@ -155,6 +155,7 @@ def from_records(measure: str, records: Path | None) -> "Compared":
     from analytics.settings import read_settings
     from analytics.storage.database import open_records, records_path
 
+    find_measure(measure)  # an unknown one is refused before everything is read
     with open_records(records_path(records)) as connection:
         unit, every = read_settings(connection).yield_unit, review_all(connection)
         comparison = in_yield_unit(every.get(measure) or review(connection, measure), unit)

@@ -51,7 +51,9 @@ def folder(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
     for name in ("alone", "shared"):
         (folder / name).mkdir()
         copied(demo_records, folder / name / "records.duckdb")
-    set_passphrases(folder / "shared" / "records.duckdb", looking=LOOKING, writing=WRITING)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(passphrases, "N", 2)  # what hashing costs is tested elsewhere
+        set_passphrases(folder / "shared" / "records.duckdb", looking=LOOKING, writing=WRITING)
     return folder
 
 
@@ -322,11 +324,8 @@ def test_a_file_that_the_server_gave_back_no_longer_counts(folder: Path) -> None
         assert awaited(put("d", session="three", size=size)) == 413
 
 
-def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(folder: Path) -> None:
     """Wrong tries are counted by address; five of one made everybody wait before."""
-    monkeypatch.setattr(passphrases, "N", 2)  # what hashing costs is tested elsewhere
-    records = tmp_path / "records.duckdb"
-    set_passphrases(records, looking=LOOKING, writing=WRITING)
 
     async def try_from(address: str, passphrase: str) -> int:
         sent: list[dict[str, object]] = []
@@ -344,7 +343,7 @@ def test_a_stranger_who_tries_keeps_nobody_at_this_machine_out(tmp_path: Path, m
     async def nothing(*_: object) -> None:
         raise AssertionError("nobody comes in here")
 
-    gate = Gate(nothing, records=records, most_bytes=1, is_held=lambda *_: False)
+    gate = Gate(nothing, records=folder / "shared" / "records.duckdb", most_bytes=1, is_held=lambda *_: False)
     for _ in range(6):
         assert awaited(try_from(NOT_OURS, "wrong")) == 401
     assert awaited(try_from(NOT_OURS, LOOKING)) == 401

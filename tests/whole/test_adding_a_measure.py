@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -49,28 +50,42 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return copy
 
 
+TOLD = """
+import contextlib, io, json, sys
+from pathlib import Path
+from analytics.cli import run_command
+from analytics.pairs.gaps import read_gaps, to_look_for
+from analytics.storage.database import open_records
+
+def said(*arguments):
+    sys.argv = ["standrow", *arguments]
+    with contextlib.redirect_stdout(io.StringIO()) as printed:
+        try:
+            run_command()
+        except SystemExit as end:
+            assert not end.code, end.code
+    return printed.getvalue()
+
+said("import", "sample_records")
+compared = said("compare", "--measure", "oil", "--json")
+with open_records(Path("records.duckdb")) as connection:
+    found = [one for one in to_look_for(read_gaps(connection)) if one.measures == ("oil",)]
+missing = [[one.lack.paper, one.lack.column, one.lack.field, one.words] for one in found]
+print(json.dumps({"compared": json.loads(compared), "missing": missing, "checked": said("check")}))
+"""
+
+
 @pytest.fixture(scope="module")
-def standrow(copy: Path):
-    """The command of the copy: what it prints."""
-    records = {"STANDROW_RECORDS": str(copy / "records.duckdb"), "PYTHONPATH": str(copy)}
-
-    def run(*arguments: str) -> str:
-        command = [
-            sys.executable,
-            "-c",
-            "import sys; from analytics.cli import run_command; sys.exit(run_command())",
-            *arguments,
-        ]
-        done = subprocess.run(command, cwd=copy, env=os.environ | records, capture_output=True, text=True, check=False)
-        assert done.returncode == 0, done.stderr
-        return done.stdout
-
-    run("import", "sample_records")
-    return run
+def told(copy: Path) -> dict[str, Any]:
+    """What the copy says after an import, in a process of its own: the comparison, what is missing, the check."""
+    ours = os.environ | {"STANDROW_RECORDS": str(copy / "records.duckdb"), "PYTHONPATH": str(copy)}
+    done = subprocess.run([sys.executable, "-c", TOLD], cwd=copy, env=ours, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
 
 
-def test_the_new_measure_is_answered_for_both_questions(standrow) -> None:
-    found = json.loads(standrow("compare", "--measure", "oil", "--json"))
+def test_the_new_measure_is_answered_for_both_questions(told) -> None:
+    found = told["compared"]
     assert (found["measure"], found["unit"], found["direction"], found["margin"]) == ("oil", "points", "higher", 0.5)
     assert found["counts"]["field_years"] >= 3
     assert found["these_fields"]["estimate"] is not None
@@ -78,19 +93,9 @@ def test_the_new_measure_is_answered_for_both_questions(standrow) -> None:
     assert "oil content" in found["sentence"]
 
 
-def test_what_is_missing_for_it_is_named_with_its_paper(copy: Path, standrow) -> None:
-    told = (
-        "import json, sys; from pathlib import Path; from analytics.pairs.gaps import read_gaps, to_look_for;"
-        "from analytics.storage.database import open_records\n"
-        "with open_records(Path('records.duckdb')) as connection:\n"
-        "    found = [one for one in to_look_for(read_gaps(connection)) if one.measures == ('oil',)]\n"
-        "print(json.dumps([[one.lack.paper, one.lack.column, one.lack.field, one.words] for one in found]))"
-    )
-    path = os.environ | {"PYTHONPATH": str(copy)}
-    done = subprocess.run([sys.executable, "-c", told], cwd=copy, env=path, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    first = json.loads(done.stdout)[0]
+def test_what_is_missing_for_it_is_named_with_its_paper(told) -> None:
+    first = told["missing"][0]
     assert first[:3] == ["samples", "oil_pct", "Bluff quarter"]
     assert "no oil test" in first[3]
     assert "oil content" in first[3]
-    assert "all 5 checks pass" in standrow("check")
+    assert "all 5 checks pass" in told["checked"]

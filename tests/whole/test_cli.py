@@ -6,11 +6,15 @@ import re
 import sys
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics import cli
 from analytics.commands import common
 from analytics.errors import NO_MEMORY
+from analytics.records.grown_tables import FIELD_DISTANCES, FIELDS
+from analytics.storage.database import open_records
+from analytics.storage.history import TableSave, save
 from tests.prepared import begun, copied
 from tests.published import loader
 
@@ -37,6 +41,13 @@ def standrow(monkeypatch, capsys, tmp_path):
 def demo_farm(demo_records, tmp_path):
     """The demo farm is where the command looks for the records."""
     copied(demo_records, tmp_path / "records.duckdb")
+
+
+@pytest.fixture
+def empty_farm(tmp_path):
+    """Records without a row are where the command looks for them."""
+    with begun(tmp_path / "records.duckdb"):
+        pass
 
 
 @pytest.fixture
@@ -299,6 +310,7 @@ def test_settings_of_the_records_are_not_overruled_by_options(standrow):
     assert "changed on the dashboard with a reason" in err
 
 
+@pytest.mark.usefixtures("empty_farm")
 def test_import_then_compare_then_check(standrow):
     code, out, _ = standrow("import", SAMPLE_RECORDS)
     assert code == 0
@@ -337,6 +349,7 @@ def test_a_changed_row_is_shown_old_and_new(standrow, tmp_path):
     assert f"fields, {name}, acres: {float(acres):g} -> 71.5" in out.replace(".0 ->", " ->")
 
 
+@pytest.mark.usefixtures("empty_farm")
 def test_one_fault_and_nothing_is_written(standrow, tmp_path):
     folder = tmp_path / "season"
     folder.mkdir()
@@ -416,6 +429,7 @@ def test_too_little_memory_is_told_as_such(standrow, monkeypatch):
     assert err.startswith(NO_MEMORY)
 
 
+@pytest.mark.usefixtures("empty_farm")
 def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
     code, out, _ = standrow("templates", tmp_path / "empty")
     assert code == 0
@@ -425,18 +439,26 @@ def test_templates_come_back_as_an_empty_import(standrow, tmp_path):
     assert "Nothing differs from the records" in out
 
 
+@pytest.fixture(scope="module")
+def three_fields(tmp_path_factory):
+    """Records of three fields without any harvest, two of them neighbours."""
+    path = tmp_path_factory.mktemp("three fields") / "records.duckdb"
+    with begun(path) as connection:
+        keep(connection, FIELDS, {"field": "A", "acres": 160.0}, *({"field": one, "acres": 60.0} for one in "BC"))
+        keep(connection, FIELD_DISTANCES, {"field": "B", "other_field": "C", "distance_km": 2.4})
+    with open_records(path):  # with the backup of the day
+        return path
+
+
+def keep(connection, table, *rows) -> None:
+    frame = pl.DataFrame(list(rows), schema=table.polars_schema())
+    save(connection, [TableSave(table=table, saved=frame, removed=frame.clear())], done_by="test", source="screen")
+
+
 @pytest.fixture
-def planned(standrow, tmp_path):
-    """Call with options of plan, on three fields without any harvest, for (exit code, stdout, stderr)."""
-    folder = tmp_path / "farm"
-    folder.mkdir()
-    (folder / "fields.csv").write_text("field,acres\nA,160\nB,60\nC,60\n")
-    (folder / "plots.csv").write_text("crop_year,field,plot,method\n")
-    (folder / "loads.csv").write_text("crop_year,field,plot,ticket\n")
-    (folder / "field_distances.csv").write_text("field,other_field,distance_km\nB,C,2.4\n")
-    with begun(tmp_path / "records.duckdb"):
-        pass
-    standrow("import", folder)
+def planned(standrow, three_fields, tmp_path):
+    """Call with options of plan, on these three fields, for (exit code, stdout, stderr)."""
+    copied(three_fields, tmp_path / "records.duckdb")
     return lambda *options: standrow("plan", "--year", 2026, *options)
 
 
@@ -496,16 +518,8 @@ def test_a_plan_that_cannot_be_is_refused_in_words(planned, options, code, words
     assert words in err
 
 
-def test_a_plan_without_fields_is_refused(standrow, tmp_path):
-    folder = tmp_path / "farm"
-    folder.mkdir()
-    for name, header in (
-        ("fields", "field"),
-        ("plots", "crop_year,field,plot,method"),
-        ("loads", "crop_year,field,plot,ticket"),
-    ):
-        (folder / f"{name}.csv").write_text(header + "\n")
-    standrow("import", folder)
+@pytest.mark.usefixtures("empty_farm")
+def test_a_plan_without_fields_is_refused(standrow):
     code, _, err = standrow("plan")
     assert (code, err) == (
         1,

@@ -159,7 +159,7 @@ def test_a_file_that_repeats_what_is_in_force_or_fixes_nothing_needs_no_reason(f
 
 @pytest.mark.parametrize(
     ("extra", "break_even"),  # bu/ac at 600 $/t: 600 x 0.0226796 is 13.608 $ a bushel, by hand
-    [(6.50, 0.48), pytest.param(7.50, 0.55, marks=pytest.mark.slow), (16.00, 1.18)],
+    [*(pytest.param(*few, marks=pytest.mark.slow) for few in ((6.50, 0.48), (7.50, 0.55))), (16.00, 1.18)],
 )
 def test_a_margin_never_moves_by_itself(tiny, extra, break_even):
     """Yield's margin went from 1.00 to 0.55 to 1.18 bu/ac as extra costs went from 6.50 to 7.50 to 16 $/ac, and turned

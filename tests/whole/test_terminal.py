@@ -17,7 +17,7 @@ from analytics.points.strips import read_strips_file
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
-from tests.prepared import copied, small_season
+from tests.prepared import begun, copied, small_season
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
 SAMPLE_RECORDS = Path(__file__).resolve().parents[2] / "sample_records"
@@ -83,7 +83,7 @@ def test_plain_letters_say_the_same():
 )
 def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(farm, closed):
     """With its number free, the next file opened got what was printed."""
-    words = " ".join(f"'{word}'" for word in (*COMMAND, "check", "--records", str(farm)))
+    words = " ".join(f"'{word}'" for word in (*COMMAND, "undo", "--records", str(farm)))
     ran = subprocess.run(["sh", "-c", f"{words} {closed}"], capture_output=True, check=False, timeout=120)
     assert (ran.returncode, b"Traceback" in ran.stderr) == (0, False)
     with open_records(farm) as connection:
@@ -95,6 +95,8 @@ def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(far
 def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path, coming):
     """It said that the records were as they were, and they were not."""
     path = tmp_path / "records.duckdb"
+    with begun(path):
+        pass
     with Path("/dev/full").open("w") as full:
         ran = standrow("import", coming, "--records", path, stdout=full, stderr=subprocess.PIPE, capture_output=False)
     assert ran.returncode == 1
@@ -112,6 +114,8 @@ def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path, coming):
     assert ran.returncode == 2
     assert b"There is no home folder here to keep records in. Name a file" in ran.stderr
     path = tmp_path / "records.duckdb"
+    with begun(path):
+        pass
     ran = subprocess.run(
         [*run, "import", coming, "--records", path], env=kept, capture_output=True, check=False, timeout=120
     )
