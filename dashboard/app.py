@@ -5,7 +5,7 @@ import streamlit as st
 from analytics.errors import Damaged, StandrowError
 from analytics.storage.database import is_new, kept_open, records_path
 from dashboard.after_harvest import entry_pad, files_in_hand
-from dashboard.frame import door, first_hour, headings, on_file, shown_words, sidebar
+from dashboard.frame import door, first_hour, headings, on_file, rest_of_screen, shown_words, sidebar
 from dashboard.the_records import damaged_file
 
 ENTER = st.Page("screens/enter_records.py", title="What came in?")
@@ -62,6 +62,7 @@ try:
     with kept_open(records_path()):
         if screen is not ENTER:
             entry_pad.leave_pad()
+        rest_of_screen.now_on(screen.url_path)
         st.session_state["state"] = on_file.read_state()
         sidebar.sidebar(SCREENS, SETTINGS)
         if not on_file.may_write():

@@ -82,7 +82,7 @@ def serve(
     app = App(
         DASHBOARD,
         lifespan=_without_our_rooms_on_the_path,
-        routes=screen_pages(DASHBOARD.parent / "screens"),
+        routes=screen_pages(DASHBOARD.parent),
         middleware=[gate] if is_for_others else [],
     )
     with _a_good_end():

@@ -1,5 +1,6 @@
 """The frame around every screen: the farm on top, the screens by moment, and what governs every finding."""
 
+import re
 from dataclasses import asdict
 
 import streamlit as st
@@ -7,7 +8,7 @@ import streamlit as st
 from analytics.errors import StandrowError
 from analytics.storage.drafts import Draft
 from analytics.trade.units import PER_BU_AC
-from dashboard.frame import headings, on_file, setting_form, shown_words, text_folds, text_table
+from dashboard.frame import headings, on_file, rest_of_screen, setting_form, shown_words, text_folds, text_table
 
 STYLE = """
 <style>
@@ -21,6 +22,7 @@ h2 { font-size: 1.25rem !important; }
 .legend { font-size: 0.9rem; line-height: 1.5; margin: 0; }
 {TABLES}
 {FOLDS}
+{REST}
 .standing { color: #0072B2; }
 .windrowed { color: #D55E00; }
 .undecided { color: #767676; }
@@ -46,7 +48,8 @@ h2 { font-size: 1.25rem !important; }
 
 def style() -> None:
     """The few rules that Streamlit has no setting for."""
-    st.html(STYLE.replace("{TABLES}", text_table.STYLE).replace("{FOLDS}", text_folds.STYLE))
+    styles = {"{TABLES}": text_table.STYLE, "{FOLDS}": text_folds.STYLE, "{REST}": rest_of_screen.STYLE}
+    st.html(re.sub(r"\{[A-Z]+\}", lambda name: styles[name[0]], STYLE))
 
 
 def sidebar(screens: dict[str, list[st.Page]], settings_screen: st.Page) -> None:

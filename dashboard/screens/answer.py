@@ -8,7 +8,17 @@ from analytics.statistics.results import Finding
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import first_hour, folded, headings, links, on_file, shown_picture, shown_words, statistics_tables
+from dashboard.frame import (
+    first_hour,
+    folded,
+    headings,
+    links,
+    on_file,
+    rest_of_screen,
+    shown_picture,
+    shown_words,
+    statistics_tables,
+)
 from dashboard.pictures import charts
 from dashboard.winter import pair_links
 
@@ -40,6 +50,7 @@ if part := folded.unfolded("The same as a table", key="carried"):
 
 headings.of_part("Every measure at a glance")
 shown_words.legend()
+rest_of_screen.leave_the_rest_for_later()
 picked = shown_picture.show_kept_picture(
     lambda: charts.all_measures(found), key="all_measures", on_select="rerun", alt=shown_words.answers_in_words(found)
 )

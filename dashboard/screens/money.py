@@ -18,7 +18,7 @@ from analytics.trade import cautions
 from analytics.trade.budget import partial_budget
 from analytics.trade.glossary import HELP
 from analytics.trade.numbers_as_text import capital, count
-from dashboard.frame import folded, headings, links, on_file, shown_picture, shown_words
+from dashboard.frame import folded, headings, links, on_file, rest_of_screen, shown_picture, shown_words
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
 
@@ -285,6 +285,7 @@ st.markdown(cautions.NOT_ADVICE)
 net_ac, newest = found.net_return.these_fields.estimate, found.price
 if found.changes and net_ac is not None and newest is not None:
     _difference(found, net_ac)
+    rest_of_screen.leave_the_rest_for_later()
     _break_even(found, newest)
 else:
     st.markdown("This is what is missing for a net return:")

@@ -9,7 +9,7 @@ from analytics.planning.pairing import MOST_STRIP_PAIRS, PlannedPair
 from analytics.planning.season_plan import SeasonPlan, Start, fields_at_first, plan_season, said_of
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
-from dashboard.frame import folded, headings, shown_picture, shown_words
+from dashboard.frame import folded, headings, rest_of_screen, shown_picture, shown_words
 from dashboard.frame.text_folds import text_folds
 from dashboard.pictures import money_charts
 from dashboard.winter import money_reads
@@ -136,6 +136,7 @@ if not start.draws.is_empty():
     _drawn(start, crop_year)
 if wanted:  # before the lot, which is drawn once
     _for_and_against(start, the_plan)
+rest_of_screen.leave_the_rest_for_later()
 if pairs:
     _draw(pairs, crop_year)
 if power is not None:

@@ -7,7 +7,17 @@ from analytics.statistics.results import Question
 from analytics.trade.cautions import NOT_ADVICE
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
-from dashboard.frame import first_hour, folded, headings, links, on_file, shown_picture, shown_words, statistics_tables
+from dashboard.frame import (
+    first_hour,
+    folded,
+    headings,
+    links,
+    on_file,
+    rest_of_screen,
+    shown_picture,
+    shown_words,
+    statistics_tables,
+)
 from dashboard.pictures import charts
 from dashboard.winter import exploring, many_pairs, others_found, pair_links
 
@@ -74,6 +84,7 @@ shown_picture.show_kept_picture(
     alt=" ".join(statistics_rows.carried_in_words(comparison)),
 )
 
+rest_of_screen.leave_the_rest_for_later()
 headings.of_part("Which pairs differ, and which way?")
 shown, years = many_pairs.pairs_to_show(comparison)
 shown_picture.show_kept_picture(

@@ -6,10 +6,12 @@ import streamlit as st
 from analytics.trade import cautions
 from analytics.trade.glossary import HELP
 from analytics.trade.seed_loss import seeds_per_ft2_table
-from dashboard.frame import first_hour, folded, headings, links, shown_picture, shown_words
+from dashboard.frame import first_hour, folded, headings, links, rest_of_screen, shown_picture, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import pair_links
+
+FIRST_GROUPS = 2  # of facts, which reach below the window
 
 labels = pair_links.names()
 if not labels:
@@ -38,7 +40,9 @@ if not pair.bars.is_empty():
         "was out. A thin bar starts when the partner was cut."
     )
 
-st.html(side_by_side_table.side_by_side(pair.groups))
+st.html(side_by_side_table.side_by_side(pair.groups[:FIRST_GROUPS]))
+rest_of_screen.leave_the_rest_for_later()
+st.html(side_by_side_table.side_by_side(pair.groups[FIRST_GROUPS:]))
 st.caption(
     "▲ marks what differs besides the method, or wants a second look. A dotted line under numbers: click the row for "
     "the tickets and counts behind it. Difference: standing minus windrowed. The grade on the ticket always wins; the "

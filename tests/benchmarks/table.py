@@ -58,7 +58,10 @@ DRAWN = """() => {
         && document.querySelector('[data-testid="stMain"] h1')
         && !document.querySelector('[data-testid="stSkeleton"]')  // grey, where the part itself is still to come
         && pictures.every(one => one.querySelector('canvas, svg'))
+        && !(document.querySelector('.st-key-rest')?.getBoundingClientRect().top < innerHeight)  // the window is full
 }"""
+WHOLE = "() => !document.querySelector('.st-key-rest')"
+LONGEST = "one_measure"  # the screen with the most below the window
 
 # Of a part of the page: when Tab was pressed last, and when the text of a line in it last became another.
 WATCHED = """(part, line) => {
@@ -242,7 +245,10 @@ def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
 
 
 def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:
-    """Each screen loaded anew until its last picture is drawn; the server has shown all of them before."""
+    """Each screen loaded anew until all is drawn that the window shows; the server has shown all of them before.
+
+    Of the longest screen also how long the rest takes once somebody scrolls.
+    """
     page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
 
     def load(address: str) -> None:
@@ -262,6 +268,26 @@ def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Me
             target="1.5 x + 100 ms",
             limit=12 * plain,
         )
+
+    def scroll() -> None:
+        page.mouse.wheel(0, 100)
+        page.wait_for_function(WHOLE, timeout=120_000)
+        page.wait_for_function(DRAWN, timeout=120_000)
+
+    page.mouse.move(700, 500)
+    rest = []
+    for _ in range(3):
+        load(f"{farm.address}/{LONGEST}")
+        rest += call_ms([scroll], repeats=1)
+    yield Measured(
+        what=f"{LONGEST} scrolled until all of it is drawn",
+        yardstick_name="the empty page",
+        ours=median(rest),
+        yardstick=plain,
+        unit="ms",
+        target="what it was before, not more",
+        limit=12 * plain,
+    )
 
 
 def typing(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:

@@ -15,7 +15,7 @@ from analytics.sheet.reader import Reader
 from analytics.sheet.written import write_sheet
 from analytics.storage.database import open_records
 from tests.browser.at_the_keyboard import entry_screen, first_field, new_farm, settled, type_row
-from tests.browser.conftest import WIDTHS
+from tests.browser.conftest import REST, WIDTHS
 from tests.browser.server import Server, serving
 from tests.browser.window import window
 
@@ -105,6 +105,7 @@ def drawn(page: Page) -> None:
     # A side bar whose links are on their way is a box that scrolls and that no key reaches.
     expect(page.locator(SIDE_BAR_ON_ITS_WAY)).to_have_count(0)
     expect(page.locator(STANDS_IN)).to_have_count(0)
+    expect(page.locator(REST)).to_have_count(0)
     expect(page.locator(NOT_DRAWN_YET)).to_have_count(0)
 
 

@@ -9,6 +9,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.server import Server
 
+from tests.browser.conftest import REST
+
 PICTURE = "[data-testid='stVegaLiteChart'] svg.marks"
 ALL_MEASURES = ".st-key-all_measures svg.marks"  # the second picture of the answer; the first says what carries it
 LISTENING = "0A"  # the state of a listening socket in /proc/net/tcp
@@ -72,6 +74,22 @@ def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
     expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
 
 
+def test_what_lies_below_the_window_comes_when_somebody_scrolls_and_stays_after_a_control(page: Page) -> None:
+    page.clock.install()  # it stands still, so that nothing comes by itself
+    page.goto("/one_measure")
+    expect(page.locator(PICTURE)).to_have_count(1)
+    expect(page.get_by_role("button", name="Show the rest of this screen")).not_to_be_in_viewport()
+    page.mouse.move(700, 500)
+    page.mouse.wheel(0, 200)
+    expect(page.locator(PICTURE).nth(4)).to_be_visible()
+    expect(page.locator(REST)).to_have_count(0)
+    page.get_by_role("combobox", name="Measure").click()
+    page.get_by_role("option", name="Moisture").click()
+    expect(page.get_by_role("heading", name="Moisture: is there a difference?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Which pairs differ, and which way?")).to_be_visible()
+    expect(page.locator(REST)).to_have_count(0)
+
+
 def test_going_back_leaves_a_measure_that_was_picked_from_the_list(page: Page) -> None:
     open_answer(page)
     page.get_by_role("link", name="Loss", exact=True).click()
@@ -93,7 +111,7 @@ def test_a_measure_has_an_address_of_its_own(page: Page) -> None:
 @pytest.mark.at_both_widths
 def test_the_names_of_every_pair_can_be_read_and_the_settings_fit(page: Page) -> None:
     page.goto("/one_measure")
-    expect(page.locator(PICTURE).last).to_be_visible()
+    expect(page.locator(PICTURE).nth(1)).to_be_visible()
     labels = [text for text in page.locator(f"{PICTURE} text").all_text_contents() if text]
     assert any(label.startswith("North half") for label in labels)
     assert not [label for label in labels if "…" in label]
@@ -123,7 +141,7 @@ def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(browser: B
     page.on("response", lambda response: not_there.append(response.url) if response.status >= 400 else None)
     open_answer(page)
     page.goto("/one_measure")
-    expect(page.locator(PICTURE).last).to_be_visible()
+    expect(page.locator(PICTURE).nth(1)).to_be_visible()
     assert hosts - {None} == {"127.0.0.1"}
     assert not_there == []
     page.context.close()

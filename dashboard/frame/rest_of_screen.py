@@ -1,0 +1,32 @@
+"""What lies below the window is worked out, sent and drawn once somebody scrolls, or after two seconds without a wish.
+
+Until then a button stands there. The page presses it by itself (rest_of_screen.js, which comes with every page that the
+server hands out), so nobody has to; where the page cannot, everybody can.
+"""
+
+import streamlit as st
+
+STYLE = ".st-key-rest { min-height: 100vh; }"  # there is more: the bar at the side says so, and one can scroll to it
+ON, IS_WHOLE = "screen that is shown", "screen is whole"
+
+
+def now_on(screen: str) -> None:
+    """Told at each run which screen is shown: another one than before begins at its top again."""
+    if st.session_state.get(ON) != screen:
+        st.session_state[ON], st.session_state[IS_WHOLE] = screen, False
+
+
+def leave_the_rest_for_later() -> None:
+    """End the run here until the rest of the screen is wanted; it then stays until the screen is left.
+
+    Called below what a window of about a thousand pixels holds. Without a browser there is no window: all is drawn.
+    """
+    if st.session_state[IS_WHOLE] or st.context.url is None:
+        return
+    with st.container(key="rest"):
+        st.button("Show the rest of this screen", key="show_rest", type="tertiary", on_click=_make_whole)
+    st.stop()
+
+
+def _make_whole() -> None:
+    st.session_state[IS_WHOLE] = True
