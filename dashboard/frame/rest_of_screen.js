@@ -1,6 +1,6 @@
 // Presses the button below what was drawn first: when somebody scrolls or prints, when the window is high enough to show
 // it, or after a while, so that whoever searches in the page finds all of it.
-const WAIT_MS = 2000
+const WAIT_MS = 1000
 const STILL_TO_COME = '[data-testid=stSkeleton], [data-testid=stVegaLiteChart]:not(:has(svg))'
 let button = null
 let ends = new AbortController() // the watch over the button

@@ -1,4 +1,4 @@
-"""What lies below the window is worked out, sent and drawn once somebody scrolls, or after two seconds without a wish.
+"""What lies below the window is worked out, sent and drawn once somebody scrolls, or after a second.
 
 Until then a button stands there. The page presses it by itself (rest_of_screen.js, which comes with every page that the
 server hands out), so nobody has to; where the page cannot, everybody can.

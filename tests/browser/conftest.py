@@ -27,7 +27,7 @@ CHROMIUM_OPTIONS = [
     "--disable-sync",
 ]
 expect.set_options(timeout=30_000)  # the first picture waits for every comparison, on a busy machine too
-REST = ".st-key-rest"  # stands for what lies below the window until the page asks for it, after two seconds at the most
+REST = ".st-key-rest"  # stands for what lies below the window until the page asks for it, after a second at the most
 WIDTHS = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 
 
