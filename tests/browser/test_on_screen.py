@@ -13,9 +13,7 @@ from tests.browser.conftest import REST
 
 PICTURE = "[data-testid='stVegaLiteChart'] svg.marks"
 ALL_MEASURES = ".st-key-all_measures svg.marks"  # the second picture of the answer; the first says what carries it
-NOTHING_BY_ITSELF = (
-    "const wait = setTimeout; setTimeout = (act, ms, ...more) => ms === 1000 ? 0 : wait(act, ms, ...more)"
-)
+NOTHING_BY_ITSELF = "const wait = setTimeout; setTimeout = (act, ms, ...of) => ms === 1000 ? 0 : wait(act, ms, ...of)"
 LISTENING = "0A"  # the state of a listening socket in /proc/net/tcp
 
 
@@ -86,6 +84,8 @@ def test_what_lies_below_the_window_comes_when_somebody_scrolls_and_stays_after_
     page.mouse.wheel(0, 200)
     expect(page.locator(PICTURE).nth(4)).to_be_visible()
     expect(page.locator(REST)).to_have_count(0)
+    page.mouse.wheel(0, -200)
+    expect(page.get_by_role("heading", level=1)).to_be_in_viewport()
     page.get_by_role("combobox", name="Measure").click()
     page.get_by_role("option", name="Moisture").click()
     expect(page.get_by_role("heading", name="Moisture: is there a difference?")).to_be_visible()
