@@ -5,6 +5,8 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.at_the_keyboard import settled
+
 PICTURE = "[data-testid='stVegaLiteChart'] svg.marks"
 FACTS = ".pair-facts"
 
@@ -28,6 +30,8 @@ def test_one_measure_leads_to_a_pair_and_back(page: Page) -> None:
     page.goto("/one_measure")
     expect(page.locator(PICTURE).nth(1)).to_be_visible()  # above the fold that is opened
     page.get_by_text("Open a pair: both sides and their tickets").click()
+    expect(page.get_by_role("link", name=re.compile(", 2020: ")).last).to_be_visible()  # links still move till then
+    settled(page)
     page.get_by_role("link", name="H2, 2025: Willow quarter").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Pair H2, 2025: what was different?")
     page.get_by_role("link", name="Back to one measure").click()
