@@ -7,9 +7,8 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.server import Server
-
 from tests.browser.conftest import REST
+from tests.browser.server import Server
 
 PICTURE = "[data-testid='stVegaLiteChart'] svg.marks"
 ALL_MEASURES = ".st-key-all_measures svg.marks"  # the second picture of the answer; the first says what carries it
