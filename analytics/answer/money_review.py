@@ -7,11 +7,11 @@ from itertools import pairwise
 import duckdb
 import polars as pl
 
-from analytics.answer.review import compare_rows, review
+from analytics.answer.review import compare_rows, reviewed
 from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.money.chances import chance_it_pays, chance_new_field
-from analytics.pairs.compared_pairs import pair_facts, pair_rows
+from analytics.pairs.compared_pairs import interval_cautions, pair_facts, rows_of_measures
 from analytics.pairs.work_names import work_questions
 from analytics.settings import Settings, read_settings
 from analytics.statistics.results import Comparison
@@ -76,16 +76,23 @@ def money_review(
     known : comparisons by measure that were made already, in the units of the record
     sold, facts : as from pair_rows for yield as sold and from pair_facts, where they were read already
     """
-    net_return = review(connection, "net_return") if known is None else known["net_return"]
-    sold = pair_rows(connection, "yield_as_sold") if sold is None else sold
     facts = pair_facts(connection) if facts is None else facts
+    if known is None or sold is None:
+        rows = rows_of_measures(connection, "net_return", "yield_as_sold")
+        sold = rows["yield_as_sold"]
+    settings = read_settings(connection)
+    if known is None:
+        measure, intervals = MEASURES["net_return"], interval_cautions(connection)
+        net_return = reviewed(rows["net_return"], facts, intervals, measure=measure, settings=settings)
+    else:
+        net_return = known["net_return"]
     weights, returns = costs.pair_weights(net_return), read_table(connection, "pair_returns")
     plots = read_table(connection, "plot_money")
     lines = costs.line_differences(connection, weights)
     changes = costs.changes(lines)
     return MoneyReview(
         net_return=net_return,
-        yield_as_sold=_yields_of_the_same_pairs(sold, facts, returns, read_settings(connection)),
+        yield_as_sold=_yields_of_the_same_pairs(sold, facts, returns, settings),
         changes=changes,
         plots=plots,
         difference=costs.net_difference(returns, weights),

@@ -33,11 +33,17 @@ def pair_rows(connection: duckdb.DuckDBPyConnection, measure: str) -> pl.DataFra
     null where the pair is complete), barred (why it is in no answer though it is complete, in words; else null),
     not_known (what is asked of it beforehand and not known, though it counts; else null).
     """
-    return read(
+    return rows_of_measures(connection, measure)[measure]
+
+
+def rows_of_measures(connection: duckdb.DuckDBPyConnection, *measures: str) -> dict[str, pl.DataFrame]:
+    """As from pair_rows for each of these measures, by its name; the view is worked out once."""
+    rows = read(
         connection,
-        "select * exclude (measure) from pair_measures where measure = $measure order by crop_year, pair",
-        measure=measure,
+        "select * from pair_measures where measure in (select unnest($measures)) order by crop_year, pair",
+        measures=list(measures),
     )
+    return {measure: rows.filter(measure=measure).drop("measure") for measure in measures}
 
 
 def all_pair_rows(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:

@@ -1,8 +1,10 @@
 """A farm's whole records in a group's folder are read as what they would share, in a copy, farm by farm."""
 
 import os
+import shutil
 import tempfile
 import time
+from pathlib import Path
 
 import pytest
 
@@ -16,29 +18,35 @@ from sample_records.make_demo_group import shares
 from tests.prepared import copied
 
 
-@pytest.fixture
-def folder(demo_records, tmp_path):
-    """Two farms that shared, and the records of a third that has drawn its codes, not opened since."""
-    own = copied(demo_records, tmp_path / "own.duckdb")
+@pytest.fixture(scope="module")
+def made(demo_records, tmp_path_factory):
+    """Two farms that shared, and the records of a third that has drawn its codes, not opened since; and its share."""
+    made = tmp_path_factory.mktemp("made")
+    own = copied(demo_records, made / "own.duckdb")
     with open_records(own) as connection:
         share = prepare_share(connection)
         keep_codes(connection, share, done_by="test", source="terminal")
-    folder = tmp_path / "group"
+    folder = made / "group"
     folder.mkdir()
     (folder / "third.duckdb").write_bytes(own.read_bytes())
     for code, rows in shares(farms=2).items():
         rows.write_csv(folder / f"{code}.csv")
-    write_share(share, tmp_path / "share.csv")
-    return folder
+    write_share(share, made / "share.csv")
+    return made
 
 
-def test_records_say_what_their_share_says_and_are_not_touched(folder, tmp_path):
+@pytest.fixture
+def folder(made, tmp_path):
+    return Path(shutil.copytree(made / "group", tmp_path / "group"))
+
+
+def test_records_say_what_their_share_says_and_are_not_touched(folder, made):
     before = (folder / "third.duckdb").read_bytes()
     by_records = read_group(folder)
     assert (folder / "third.duckdb").read_bytes() == before
     assert {file.name for file in folder.iterdir()} == {"third.duckdb", *(f"{code}.csv" for code in shares(farms=2))}
     (folder / "third.duckdb").unlink()
-    (tmp_path / "share.csv").rename(folder / "share.csv")
+    shutil.copy(made / "share.csv", folder)
     assert by_records.rows.equals(read_group(folder).rows)
     assert len(by_records.farms) == 3
 

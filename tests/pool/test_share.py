@@ -46,21 +46,21 @@ def words_of(connection) -> set[str]:
     return {word for word in found - NOT_OF_THE_FARM if not (word.isdigit() and len(word) == 1)}
 
 
-@pytest.mark.parametrize("ending", [".csv", ".parquet"])
-def test_no_name_note_ticket_or_date_of_the_farm_is_in_the_file(farm, tmp_path, ending):
+def test_no_name_note_ticket_or_date_of_the_farm_is_in_either_file(farm, tmp_path):
     change_settings(farm, {"farm_name": "Home place of a family"}, done_by="A grower by name", why=None)
-    file = tmp_path / f"share{ending}"
     prepared = prepare_share(farm, measures=what_could_be_shared(farm)[0], shared_at=NOON)
     keep_codes(farm, prepared, done_by="A grower by name", source="terminal")
-    write_share(prepared, file)
     words = words_of(farm) | {"Home place of a family", "A grower by name"}
     assert {"Creek quarter", "2021-08-27", "N1"} <= words
     assert len(words) > 200
-    rows = pl.read_csv(file, infer_schema=False) if ending == ".csv" else pl.read_parquet(file)
-    cells = {str(cell) for column in rows.drop("standing", "windrowed") for cell in column.drop_nulls()}
-    assert cells & words == set()
-    content = file.read_bytes()
-    assert [word for word in words if len(word) > 4 and not word.isdigit() and word.encode() in content] == []
+    csv, parquet = tmp_path / "share.csv", tmp_path / "share.parquet"
+    for file in (csv, parquet):
+        write_share(prepared, file)
+        rows = pl.read_csv(file, infer_schema=False) if file == csv else pl.read_parquet(file)
+        cells = {str(cell) for column in rows.drop("standing", "windrowed") for cell in column.drop_nulls()}
+        assert cells & words == set()
+        content = file.read_bytes()
+        assert [word for word in words if len(word) > 4 and not word.isdigit() and word.encode() in content] == []
 
 
 def test_it_holds_these_columns_and_nothing_else(shared):

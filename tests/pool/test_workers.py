@@ -56,6 +56,7 @@ def test_a_worker_that_is_killed_changes_nothing(tmp_path):
     assert (tmp_path / "killed").exists()
 
 
+@pytest.mark.slow
 def test_a_worker_of_a_cluster_that_is_killed_changes_nothing(tmp_path, cluster):
     items = [(number, str(tmp_path / "killed")) for number in NUMBERS]
     assert list(for_each(jobs.ended_the_first_time, items, cluster=cluster)) == [2 * number for number in NUMBERS]

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 
 import altair
 import duckdb
@@ -14,11 +15,13 @@ from analytics.answer import beside_published, depends_words
 from analytics.answer.money_review import money_review, outlook, swings
 from analytics.answer.review import depends_on_of, review_all
 from analytics.bins.watched_bins import read_bins
-from analytics.pairs.compared_pairs import all_pair_rows, pair_facts
+from analytics.pairs.compared_pairs import pair_facts, pair_rows
 from analytics.pairs.conditions import loss_conditions
 from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
 from analytics.planning.drawing_lots import layout
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start
+from analytics.statistics.results import Comparison
+from analytics.storage.database import open_records
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import bin_trend, calendar_chart, charts, field_map, money_charts, published_chart
 from dashboard.winter import exploring
@@ -35,10 +38,16 @@ def checked(picture: altair.LayerChart) -> dict[str, object]:
     return sent
 
 
-def of_loss(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
-    rows, facts = all_pair_rows(connection), pair_facts(connection)
-    found = review_all(connection, rows, facts)
-    loss, asked = found["loss"], depends_on_of(rows["loss"], facts, level=0.95)
+@pytest.fixture(scope="module")
+def found(demo_records: Path) -> dict[str, Comparison]:
+    """Every measure of the demo, compared once."""
+    with open_records(demo_records) as connection:
+        return review_all(connection)
+
+
+def of_loss(connection: duckdb.DuckDBPyConnection, found: dict[str, Comparison]) -> list[altair.LayerChart]:
+    rows, facts = pair_rows(connection, "loss"), pair_facts(connection)
+    loss, asked = found["loss"], depends_on_of(rows, facts, level=0.95)
     beside = beside_published.beside_published(loss, grain=found["yield"], asked=asked)
     assert beside is not None
     return [
@@ -53,18 +62,18 @@ def of_loss(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
     ]
 
 
-def of_money(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
-    found = money_review(connection)
-    at, net = outlook(found, 600.0), found.net_return.these_fields.estimate
+def of_money(connection: duckdb.DuckDBPyConnection, found: dict[str, Comparison]) -> list[altair.LayerChart]:
+    money = money_review(connection, found)
+    at, net = outlook(money, 600.0), money.net_return.these_fields.estimate
     assert net is not None
     return [
-        money_charts.budget_lines(found.changes, net_ac=net),
+        money_charts.budget_lines(money.changes, net_ac=net),
         money_charts.heat(at, prices=[600.0], unit="t/ha"),
-        money_charts.what_matters(swings(found, at), unit="t/ha"),
+        money_charts.what_matters(swings(money, at), unit="t/ha"),
     ]
 
 
-def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[altair.LayerChart]:
+def of_days_and_places(connection: duckdb.DuckDBPyConnection, _: dict[str, Comparison]) -> list[altair.LayerChart]:
     start = read_start(connection, 2026)
     cells = pl.DataFrame({"plot": ["a", "b"], "east_m": [0.0, 9.0], "north_m": [0.0, 5.0], "kg_ha": [2000.0, 2100.0]})
     return [
@@ -79,9 +88,11 @@ def of_days_and_places(connection: duckdb.DuckDBPyConnection) -> list[altair.Lay
 
 @pytest.mark.parametrize("drawn", [of_loss, of_money, of_days_and_places])
 def test_the_language_knows_every_part_of_a_picture(
-    demo: duckdb.DuckDBPyConnection, drawn: Callable[[duckdb.DuckDBPyConnection], list[altair.LayerChart]]
+    demo: duckdb.DuckDBPyConnection,
+    found: dict[str, Comparison],
+    drawn: Callable[[duckdb.DuckDBPyConnection, dict[str, Comparison]], list[altair.LayerChart]],
 ) -> None:
-    for picture in drawn(demo):
+    for picture in drawn(demo, found):
         sent = checked(picture)
         assert len(sent["layer"]) == len(picture.layer)  # type: ignore[arg-type]
 
@@ -93,18 +104,17 @@ def test_a_part_that_it_does_not_know_is_seen() -> None:
         checked(broken)
 
 
-def test_a_click_selects_the_measure_of_the_rows_that_take_it(demo: duckdb.DuckDBPyConnection) -> None:
-    params = specification(charts.all_measures(review_all(demo)))["params"]
+def test_a_click_selects_the_measure_of_the_rows_that_take_it(found: dict[str, Comparison]) -> None:
+    params = specification(charts.all_measures(found))["params"]
     (click,) = (param for param in params if "select" in param)
     assert click["name"] == "chosen"
     assert click["select"] == {"type": "point", "fields": ["measure"]}
     assert len(click["views"]) == 1
 
 
-def test_what_costs_the_browser_and_shows_nothing_is_not_sent(demo: duckdb.DuckDBPyConnection) -> None:
+def test_what_costs_the_browser_and_shows_nothing_is_not_sent(found: dict[str, Comparison]) -> None:
     """A layer without a row, and the rows' order or words once more with each layer."""
-    yields = review_all(demo)["yield"]
-    told = specification(charts.by_year_chart(yields))
+    told = specification(charts.by_year_chart(found["yield"]))
     assert all(told["datasets"][layer["data"]["name"]].height for layer in told["layer"])
     axes = [layer["encoding"]["y"] for layer in told["layer"] if "y" in layer["encoding"]]
     assert len(axes) > 3

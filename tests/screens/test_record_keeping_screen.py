@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.errors import Refused
 from analytics.files.exporting import export_workbook, export_zip
+from analytics.health import Health, examine
 from analytics.records.grown_tables import FIELDS, PLANTINGS
 from analytics.serving.passphrases import Right
 from analytics.storage import database
@@ -29,9 +30,22 @@ SCREEN = "screens/record_keeping.py"
 Screen = Callable[[Path], AppTest]
 
 
+@pytest.fixture(scope="module")
+def health(made: Path) -> Health:
+    """What the farm's first line says, found once: to read every row takes longer than what most tests look at."""
+    return examine(made)
+
+
 @pytest.fixture
-def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
-    """The screen on the records at a path."""
+def screen(whole_screen: Screen, health: Health, monkeypatch: pytest.MonkeyPatch) -> Screen:
+    """The screen on the records at a path, with the first line of the farm as it was made."""
+    monkeypatch.setattr(acts_and_backups, "read_health", lambda: health)
+    return whole_screen
+
+
+@pytest.fixture
+def whole_screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
+    """The screen on the records at a path, with the first line that is so."""
 
     def run(path: Path) -> AppTest:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
@@ -90,26 +104,26 @@ def undo(app: AppTest, *, name: str = "A grower", why: str = "typed twice") -> A
     return app.button(key="undo").click().run()
 
 
-def test_the_first_line_says_that_everything_is_safe(screen: Screen, farm: Path) -> None:
-    said = shown(screen(farm))
+def test_the_first_line_says_that_everything_is_safe(whole_screen: Screen, farm: Path) -> None:
+    said = shown(whole_screen(farm))
     assert (
         f"Your records are safe: the last backup was made today {list_backups(farm)[0].made_at:%H:%M}, and all" in said
     )
 
 
-def test_the_first_line_says_what_is_wrong_and_what_to_do(screen: Screen, farm: Path) -> None:
+def test_the_first_line_says_what_is_wrong_and_what_to_do(whole_screen: Screen, farm: Path) -> None:
     with open_records(farm) as connection:
         plantings = pl.DataFrame([{"crop_year": 2025, "field": "Nowhere"}], schema=PLANTINGS.polars_schema())
         change = TableSave(table=PLANTINGS, saved=plantings, removed=plantings.clear())
         save(connection, [change], done_by="test", source="screen")
-    said = shown(screen(farm))
+    said = shown(whole_screen(farm))
     assert "Something is wrong: plantings: Nowhere is not among the fields. Undo the act that did it" in said
 
 
-def test_new_records_have_nothing_to_show_and_say_so(screen: Screen, tmp_path: Path) -> None:
+def test_new_records_have_nothing_to_show_and_say_so(whole_screen: Screen, tmp_path: Path) -> None:
     with begun(tmp_path / "records.duckdb"):
         pass
-    said = shown(screen(tmp_path / "records.duckdb"))
+    said = shown(whole_screen(tmp_path / "records.duckdb"))
     assert "there is nothing to back up yet" in said
     assert "Nothing has been changed yet." in said
     assert "There is no backup yet." in said
@@ -317,7 +331,10 @@ def test_everything_is_offered_as_files(screen: Screen, farm: Path) -> None:
     assert [button.label for button in screen(farm).download_button] == ["CSV files in a ZIP", "One workbook (XLSX)"]
 
 
-@pytest.mark.parametrize(("name", "packed"), [("taken.zip", export_zip), ("taken.xlsx", export_workbook)])
+@pytest.mark.parametrize(
+    ("name", "packed"),
+    [("taken.zip", export_zip), pytest.param("taken.xlsx", export_workbook, marks=pytest.mark.slow)],
+)
 def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
     screen: Screen, made: Path, tmp_path: Path, name: str, packed: Callable[[DuckDBPyConnection], bytes]
 ) -> None:
