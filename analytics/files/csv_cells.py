@@ -121,7 +121,7 @@ def _check_lines(label: str, data: bytes) -> None:
 
 def _as_utf8(label: str, content: bytes, remarks: list[str]) -> bytes:
     content = _from_utf_16(label, content, remarks).removeprefix(codecs.BOM_UTF8)
-    if not content.strip():
+    if not content or content.isspace():
         raise Unusable(nothing_in(label))
     if (nul := content.find(b"\0")) >= 0:
         raise Unusable(
@@ -179,11 +179,14 @@ def _cut_plainly(data: bytes, separator: str, above: int) -> Rough | None:
     Null for any other file. The library fills short lines with blanks without a word, so the separators are counted
     first: as many as there should be, and no line with too many, means no line with too few.
     """
-    data = data.replace(b"\r\n", b"\n").rstrip(b"\n")
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n")
     if b'"' in data or b"\r" in data:
         return None
+    if data.endswith(b"\n\n"):
+        data = data.rstrip(b"\n")
     header = data[: data.find(b"\n") + 1 or None].decode().rstrip("\n").split(separator)
-    lines = data.count(b"\n")
+    lines = data.count(b"\n") - data.endswith(b"\n")
     if len(header) < 2 or not lines or data.count(separator.encode()) != (lines + 1) * (len(header) - 1):
         return None
     try:

@@ -99,7 +99,7 @@ def _read(table: TextTable, column: Column, faults: Faults, *, commas_are_decima
     texts = table.cells[column.name]
     typed = read_column(column, texts, commas_are_decimal=commas_are_decimal)
     values, reasons = typed.values, typed.reasons
-    if column.kind == "number":  # other programs write them so; nobody types them
+    if column.kind == "number" and reasons.dtype != pl.Null:  # other programs write them so; nobody types them
         powers = texts.cast(pl.Float64, strict=False).set(~texts.str.contains(POWER_OF_TEN).fill_null(False), None)
         powers = powers.set(powers.is_infinite(), None)
         values, reasons = powers.fill_null(values), reasons.cast(pl.String).set(powers.is_not_null(), None)

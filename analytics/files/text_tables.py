@@ -304,12 +304,10 @@ def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
     # Column by column, each given up as it is read, so that a large table is not in memory twice.
     cells = pl.DataFrame(
         [
-            rough.cells.drop_in_place(old).str.strip_chars().replace("", None).alias(column or f"{place} ")
+            _bare(rough.cells.drop_in_place(old)).alias(column or f"{place} ")
             for place, (old, column) in enumerate(zip(rough.cells.columns, header, strict=True), 1)
         ]
     )
-    if cells.select(pl.any_horizontal(pl.all().str.starts_with("'").any())).item():  # few files have one to take away
-        cells = cells.select(unguarded(pl.all()))
     for column in [column for column in cells.columns if column.endswith(" ")]:
         if cells[column].null_count() < cells.height:
             remarks.append(f"{label}: column {column.strip()} has no name and was left out.")
@@ -326,6 +324,20 @@ def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
         is_whole=rough.faults.total == 0,
         above=tuple(text for text in rough.above if text),
     )
+
+
+def _bare(cells: pl.Series) -> pl.Series:
+    """The cells without outer spaces and guarding apostrophes, blank ones null.
+
+    Few columns have any of these, and their different texts tell so in less than half the time.
+    """
+    said = cells.unique()
+    stripped = said.str.strip_chars()
+    if (stripped != said).any() or (said == "").any():
+        cells = cells.str.strip_chars().replace("", None)
+    if stripped.str.starts_with("'").any():
+        cells = cells.to_frame("text").select(unguarded(pl.col("text"))).to_series()
+    return cells
 
 
 def _is_table(file: Path, names: Collection[str]) -> bool:

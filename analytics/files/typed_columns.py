@@ -133,7 +133,7 @@ def read_column(
     is_whole = column.kind == "whole number"
     is_doubtful = not thousands and (commas_are_decimal or (is_whole and not points_are_decimal))
     is_plain = TEXT.str.contains(PLAIN_WHOLE_NUMBER if is_whole else PLAIN_NUMBER)
-    if is_doubtful or thousands == ".":
+    if not is_whole and (is_doubtful or thousands == "."):  # a plain whole number has no mark
         is_plain &= ~TEXT.str.contains(THOUSANDS_OR_DECIMALS)
 
     def read(text: str) -> float:

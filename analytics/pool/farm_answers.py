@@ -15,6 +15,7 @@ from analytics.statistics.basis import ROW_OF_BASIS, Grounds, is_enough
 from analytics.statistics.crossed import Shrunken
 from analytics.statistics.estimates import Estimated, ranges, these_fields
 from analytics.statistics.given_pairs import Pairs, Whole
+from analytics.statistics.levels import levels
 from analytics.statistics.results import Answer, Basis, CarriedBy, Comparison, Finding, Question
 
 AHEAD = Question.YEARS_TO_COME
@@ -50,7 +51,7 @@ def group_basis(grounds: Grounds, fixed: Basis | None = None) -> tuple[Basis, Gr
     if fixed is not None:
         return fixed, grounds.of_row(ROW_OF_BASIS[fixed], AHEAD)
     one_field = grounds.of_row(CarriedBy.ONE_FIELD, AHEAD)
-    if is_enough(one_field.found, AHEAD) and np.unique(farms_of(grounds.pairs, one_field)).size >= FEWEST_FARMS:
+    if is_enough(one_field.found, AHEAD) and levels(farms_of(grounds.pairs, one_field))[0].size >= FEWEST_FARMS:
         return Basis.ONE_FIELD, one_field
     return Basis.ALL, grounds.of_row(CarriedBy.ALL, AHEAD)
 
@@ -61,8 +62,7 @@ def farm_answers(pairs: Pairs, on: Ground, terms: Terms, basis: Basis) -> FarmAn
     A range is never narrower than the one of the question before it: these records, these farms, another farm.
     """
     found, farm = on.found, farms_of(pairs, on)
-    names = np.array(pairs.farms, dtype=object)
-    farms, years = np.unique(farm).size, found.years
+    farms, years = levels(farm)[0].size, found.years
     empty = Answer(
         finding=Finding.TOO_FEW,
         method="none",
@@ -86,7 +86,9 @@ def farm_answers(pairs: Pairs, on: Ground, terms: Terms, basis: Basis) -> FarmAn
             model=None,
             farms=_raw(found.difference, farm, pairs.farms),
         )
-    model = pooled_mean(found.difference, names[farm].astype(str), found.year, found.place)
+    names = sorted(pairs.farms)
+    by_name = np.argsort(np.argsort(np.array(pairs.farms)))
+    model = pooled_mean(found.difference, by_name[farm], found.year, found.place, names=names)
     these = _of(model.estimate, model.these_farms_std_error, model.these_farms_df)
     other = _of(model.estimate, model.another_farm_sd, model.another_farm_df)
     spreads = [these] if on.sums is None else [these, these_fields(on.sums, blocks=on.blocks)]

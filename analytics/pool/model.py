@@ -4,12 +4,14 @@ Farms of one region share the weather of a year, so a year counts once however m
 however many years.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from analytics.statistics.crossed import Shrunken, shrunken
+from analytics.statistics.levels import levels
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
 from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
@@ -48,20 +50,28 @@ class PooledMean:
     farms: tuple[Shrunken, ...]
 
 
-def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place: ArrayLike | None = None) -> PooledMean:
+def pooled_mean(
+    differences: ArrayLike,
+    farm: ArrayLike,
+    year: ArrayLike,
+    place: ArrayLike | None = None,
+    *,
+    names: Sequence[str] | None = None,
+) -> PooledMean:
     """What the field-years of several farms say together, by REML.
 
     differences, farm, year, place : shape (N,), one for each place of a farm and year; places are named within a farm
+    names : of the farms, where `farm` are numbers pointing into them
     Cost grows with the field-years for the sums, then with farms x years^3. Raises ValueError unless there are two
     farms and two years or more, and unless the differences are numbers that differ.
     Source: M. G. Kenward and J. H. Roger (1997) Biometrics 53:983-997, as R's lme4, pbkrtest and lmerTest compute it.
     """
     values = np.asarray(differences, dtype=np.float64)
-    farms, farm_code = np.unique(np.asarray(farm), return_inverse=True)
-    years, year_code = np.unique(np.asarray(year), return_inverse=True)
+    farms, farm_code = levels(farm)
+    years, year_code = levels(year)
     if farms.size < 2 or years.size < 2:
         raise ValueError(f"{farms.size} farms and {years.size} years: it takes 2 of each")
-    place_code = None if place is None else _within(farm_code, np.unique(np.asarray(place), return_inverse=True)[1])
+    place_code = None if place is None else _within(farm_code, levels(place)[1])
     effects = _effects(farm_code, year_code, place_code)
     fit = reml(sums_of_field_years(values, effects=effects, year=year_code, farm=farm_code, place=place_code))
     own = np.array([1 / farms.size if effect == "farm" else 0.0 for effect in effects])
@@ -83,7 +93,12 @@ def pooled_mean(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, place:
         another_farm_sd=another.std_error,
         another_farm_df=max(another.df, LEAST_DF),
         prediction_sd=float(np.sqrt(everywhere.std_error**2 + sum(sd**2 for sd in sds.values()))),
-        farms=shrunken(farms, farm_code, values, everywhere.estimate + _farm_effects(fit)),
+        farms=shrunken(
+            farms if names is None else np.array(names)[farms],
+            farm_code,
+            values,
+            everywhere.estimate + _farm_effects(fit),
+        ),
     )
 
 
@@ -105,8 +120,7 @@ def pooled_contrast(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, x:
     Raises ValueError as pooled_mean does.
     """
     values, group = np.asarray(differences, dtype=np.float64), np.asarray(x, dtype=np.float64)
-    farm_code = np.unique(np.asarray(farm), return_inverse=True)[1]
-    year_code = np.unique(np.asarray(year), return_inverse=True)[1]
+    farm_code, year_code = levels(farm)[1], levels(year)[1]
     effects = _effects(farm_code, year_code, None)
     fit = reml(sums_of_field_years(values, effects=effects, year=year_code, farm=farm_code, covariates=group[:, None]))
     without, slope = of_fixed_effects(fit, [1.0, 0.0]), of_fixed_effects(fit, [0.0, 1.0])
@@ -121,14 +135,13 @@ def pooled_contrast(differences: ArrayLike, farm: ArrayLike, year: ArrayLike, x:
 
 def _within(farm: Codes, place: Codes) -> Codes:
     """Places of their own for each farm: equal names on two farms are two places."""
-    code: Codes = np.unique(farm * (int(place.max()) + 1) + place, return_inverse=True)[1]
-    return code
+    return levels(farm * (int(place.max()) + 1) + place)[1]
 
 
 def _effects(farm: Codes, year: Codes, place: Codes | None) -> tuple[str, ...]:
     """The effects that the records can tell apart; the rest always, the others where something comes back."""
     rows, farms, years = farm.size, int(farm.max()) + 1, int(year.max()) + 1
-    cells = np.unique(farm * years + year).size
+    cells = levels(farm * years + year)[0].size
     told = {
         "rest": True,
         "place": place is not None and farms < int(place.max()) + 1 < rows,

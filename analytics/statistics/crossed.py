@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from analytics.statistics.levels import levels
 from analytics.statistics.reml import Fit, of_fixed_effects, reml
 from analytics.statistics.variance_components import Codes, Floats, sums_of_field_years
 
@@ -53,8 +54,8 @@ def crossed_mean(differences: ArrayLike, year: ArrayLike, place: ArrayLike) -> C
     Source: M. G. Kenward and J. H. Roger (1997) Biometrics 53:983-997, as R's lme4 and pbkrtest compute it.
     """
     values = np.asarray(differences, dtype=np.float64)
-    years, year_code = np.unique(np.asarray(year), return_inverse=True)
-    places, place_code = np.unique(np.asarray(place), return_inverse=True)
+    years, year_code = levels(year)
+    places, place_code = levels(place)
     if places.size < 2 or places.size == values.size:
         raise ValueError(f"{values.size} field-years on {places.size} places: it takes 2 places, one of them twice")
     apart = years.size < values.size

@@ -13,6 +13,7 @@ import polars as pl
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.errors import BadInput
+from analytics.statistics.levels import levels
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -166,21 +167,26 @@ def complete_pairs(
         raise BadInput("field: allowed is field, or standing_field and windrowed_field together, or none of them.")
     kept = np.flatnonzero(~(np.isnan(values["standing"]) | np.isnan(values["windrowed"])))
     years = np.zeros(kept.size, dtype=np.int64) if crop_year is None else _years(crop_year, kept)
-    found_years, year = np.unique(years, return_inverse=True)
+    found_years, year = levels(years)
     of_farm, farms = np.zeros(kept.size, dtype=np.int64), list[str]()
     if farm is not None:
-        of_farm, farms = _coded(_required("farm", farm, kept))
-    sides, fields = _fields(farm, field, standing_field, windrowed_field, kept)
+        of_farm, named_farms = _coded(_required("farm", farm, kept))
+        farms = named_farms.to_list()
+    sides, fields = _fields(farms, of_farm, field, standing_field, windrowed_field, kept)
     kinds = _layout_kinds(layout, kept)
     if standing_field is not None:
         by_name = np.where(sides[0] == sides[1], KINDS.index(Kind.ONE_FIELD), KINDS.index(Kind.TWO_FIELDS))
         kinds = np.where(kinds == KINDS.index(Kind.MATCHED), kinds, by_name)
-    early = [None] * kept.size if early_cut is None else [early_cut[row] for row in kept.tolist()]
+    is_early, is_early_unknown = np.zeros(kept.size, dtype=bool), np.ones(kept.size, dtype=bool)
+    if early_cut is not None:
+        early = [early_cut[row] for row in kept.tolist()]
+        is_early = np.array([value is True for value in early], dtype=bool)
+        is_early_unknown = np.array([value is None for value in early], dtype=bool)
     reasons = None if barred is None else [barred[row] for row in kept.tolist()]
     return Pairs(
         standing=values["standing"][kept],
         windrowed=values["windrowed"][kept],
-        year=year.astype(np.int64),
+        year=year,
         crop_years=[None] if crop_year is None and kept.size else found_years.tolist(),
         farm=of_farm,
         farms=farms,
@@ -190,8 +196,8 @@ def complete_pairs(
         are_fields_named=field is not None or standing_field is not None,
         kind=kinds,
         allocation=_words(allocation, kept, ALLOCATION_OF_WORDS, ALLOCATIONS, Allocation.NOT_KNOWN, "allocation"),
-        is_early=np.array([value is True for value in early], dtype=bool),
-        is_early_unknown=np.array([value is None for value in early], dtype=bool),
+        is_early=is_early,
+        is_early_unknown=is_early_unknown,
         barred=reasons,
         labels=[None] * kept.size if pair is None else _texts(pair, kept).to_list(),
         row=kept,
@@ -230,19 +236,24 @@ def _years(column: Years, kept: Whole) -> Whole:
 
 
 def _fields(
-    farm: Texts | None, field: Texts | None, standing: Texts | None, windrowed: Texts | None, kept: Whole
+    farms: list[str],
+    of_farm: Whole,
+    field: Texts | None,
+    standing: Texts | None,
+    windrowed: Texts | None,
+    kept: Whole,
 ) -> tuple[tuple[Whole, Whole], list[str]]:
-    """Numbers of the standing and of the windrowed field, and the names that they point into."""
+    """Numbers of the standing and of the windrowed field, and the names that they point into; farms as in Pairs."""
     given = {"field": field, "standing_field": standing, "windrowed_field": windrowed}
     named = [_required(name, column, kept) for name, column in given.items() if column is not None]
     if not named:
         alone = np.arange(kept.size, dtype=np.int64)
         return (alone, alone), []
-    if farm is not None:
-        before = _required("farm", farm, kept)
-        named = [before + ", " + names for names in named]
     codes, names = _coded(pl.concat(named))
-    return (codes[: kept.size], codes[-kept.size :] if kept.size else codes), names
+    if farms:
+        codes, both = _coded(pl.Series(np.tile(of_farm, len(named)) * names.len() + codes))
+        names = pl.Series(farms).gather(both // names.len()) + ", " + names.gather(both % names.len())
+    return (codes[: kept.size], codes[-kept.size :] if kept.size else codes), names.to_list()
 
 
 def _required(name: str, column: Texts, kept: Whole) -> pl.Series:
@@ -283,12 +294,12 @@ def _words(
     return np.array([*(numbers[word] for word in words), empty], dtype=np.int64)[codes]
 
 
-def _coded(texts: pl.Series) -> tuple[Whole, list[str]]:
-    """A number for each text, -1 for a blank, and the texts that the numbers point into."""
-    names = texts.drop_nulls().unique(maintain_order=True)
-    numbered = pl.DataFrame({"text": names, "code": np.arange(names.len())})
-    joined = pl.DataFrame({"text": texts}).join(numbered, on="text", how="left", maintain_order="left")
-    return joined["code"].fill_null(-1).to_numpy().astype(np.int64), names.to_list()
+def _coded(values: pl.Series) -> tuple[Whole, pl.Series]:
+    """A number for each value, -1 for a blank, and the values that the numbers point into, as they appear."""
+    found = values.drop_nulls().unique(maintain_order=True)
+    numbered = pl.DataFrame({"value": found, "code": np.arange(found.len())})
+    joined = pl.DataFrame({"value": values}).join(numbered, on="value", how="left", maintain_order="left")
+    return joined["code"].fill_null(-1).to_numpy().astype(np.int64), found
 
 
 def _texts(column: Texts, kept: Whole) -> pl.Series:

@@ -12,6 +12,7 @@ import numpy as np
 import scipy
 
 from analytics.statistics.given_pairs import KINDS, Floats, Kind, Marked, Pairs, Whole, averages
+from analytics.statistics.levels import levels
 
 Both = tuple[frozenset[int], frozenset[int]]  # numbers of the standing fields, and of the windrowed ones
 
@@ -77,7 +78,7 @@ def field_years(pairs: Pairs, selected: Marked) -> FieldYears:
     kinds = np.where(
         np.bincount(of_pair, weights=kind != kind[first][of_pair]) > 0, KINDS.index(Kind.MIXED), kind[first]
     )
-    left, year = np.unique(pairs.year[rows][first], return_inverse=True)
+    left, year = levels(pairs.year[rows][first])
     place, overlapping = np.arange(first.size), 0
     if pairs.are_fields_named:
         place, overlapping = _places(standing_field, windrowed_field, of_pair, first)
@@ -89,7 +90,7 @@ def field_years(pairs: Pairs, selected: Marked) -> FieldYears:
         standing=averages(pairs.standing[rows], of_pair),
         windrowed=averages(pairs.windrowed[rows], of_pair),
         pairs=np.bincount(of_pair),
-        year=year.astype(np.int64),
+        year=year,
         crop_years=[pairs.crop_years[number] for number in left.tolist()],
         place=place,
         kind=kinds,
@@ -140,7 +141,9 @@ def _apart(year: Whole) -> tuple[Whole, Whole]:
 
 def _numbered(label: Whole) -> tuple[Whole, Whole]:
     """The first row of each label, in order of appearance, and which of these each row belongs to."""
-    _, first, number = np.unique(label, return_index=True, return_inverse=True)
+    number = levels(label)[1]
+    first = np.empty(int(number.max(initial=-1)) + 1, dtype=np.int64)
+    first[number[::-1]] = np.arange(number.size)[::-1]  # what is written last, the first row, stays
     order = np.argsort(first)
     new = np.empty(order.size, dtype=np.int64)
     new[order] = np.arange(order.size)

@@ -222,3 +222,9 @@ def test_no_two_field_years_of_a_year_share_a_field(rows):
     assert found.pairs.sum() == len(rows)
     assert found.count <= len(set(held.values()))
     assert pairs.left_out == 0
+
+
+def test_names_with_commas_in_them_stay_those_of_two_farms():
+    pairs = complete_pairs([41, 42], [40, 40], farm=["A, B", "A"], field=["C", "B, C"])
+    assert pairs.standing_field.tolist() == [0, 1]
+    assert pairs.fields == ["A, B, C", "A, B, C"]
