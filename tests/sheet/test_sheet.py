@@ -318,6 +318,7 @@ def test_the_command_writes_what_the_screen_offers(demo_records, printed, tmp_pa
     given = ["report", "-o", str(file), "--for", "banker", "--date", "2026-01-15", "--records", str(demo_records)]
     done = CliRunner().invoke(command, given)
     assert done.exit_code == 0
+    assert cautions.NOT_ADVICE in done.stdout
     assert file.read_bytes() == printed[Reader.BANKER]
 
 

@@ -2,6 +2,7 @@
 on a drive that is away, on a full disk.
 """
 
+import json
 import os
 import random
 import re
@@ -31,7 +32,6 @@ from tests.prepared import begun, copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 OLD_FILE = Path(__file__).parent / "old_versions" / "version_1.duckdb"
-STANDROW = str(Path(sys.executable).parent / "standrow")
 FLIPPED_BYTES = 16
 
 
@@ -133,17 +133,28 @@ def test_a_newer_file_is_not_called_damaged_and_not_touched(path):
     assert path.read_bytes() == before
 
 
-def run_as_anyone(path: Path, *arguments: object) -> tuple[int, str]:
-    """A real `standrow`, bound by permissions even where the tests are root's; exit code and what it printed."""
+SEVERAL = """
+import contextlib, io, json, sys
+from analytics.cli import run_command
+
+told = []
+for arguments in json.loads(sys.argv[1]):
+    sys.argv = ["standrow", *arguments]
+    with contextlib.redirect_stdout(io.StringIO()) as out, contextlib.redirect_stderr(io.StringIO()) as err:
+        try:
+            run_command()
+        except SystemExit as end:
+            told.append([end.code or 0, out.getvalue() + err.getvalue()])
+print(json.dumps(told))
+"""
+
+
+def run_as_anyone(*commands: list[str]) -> list[tuple[int, str]]:
+    """Commands in a program bound by permissions even where the tests are root's; exit codes and what they printed."""
     bound = ["setpriv", "--bounding-set", "-dac_override,-dac_read_search"] if os.geteuid() == 0 else []
-    done = subprocess.run(
-        [*bound, sys.executable, "-W", "ignore", STANDROW, *map(str, arguments), "--records", str(path)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert "Traceback" not in done.stderr
-    return done.returncode, done.stdout + done.stderr
+    given = [sys.executable, "-W", "ignore", "-c", SEVERAL, json.dumps(commands)]
+    done = subprocess.run([*bound, *given], capture_output=True, text=True, check=True)
+    return [(code, said) for code, said in json.loads(done.stdout)]
 
 
 @pytest.fixture
@@ -160,47 +171,40 @@ def run_here(monkeypatch, capsys):
     return run
 
 
-def test_a_read_only_file_is_refused(path):
-    path.chmod(0o400)
-    before = path.read_bytes()
-    code, said = run_as_anyone(path, "check")
-    assert code == 1
-    assert "the file cannot be opened for reading and writing. What is in it is as it was" in said
-    assert path.read_bytes() == before
-
-
-def test_records_in_a_folder_without_write_permission_can_be_looked_at_and_not_written(path, sound, other_fields):
-    """The engine needs the folder for the log beside the file, and only when something is written."""
-    with open_records(path):
-        pass
-    path.parent.chmod(0o500)
+def test_what_may_not_be_read_or_written_is_refused_and_stays_as_it_was(sound, tmp_path, other_fields):
+    """A read-only file; a folder that may not be looked into; one without write permission, where the engine needs
+    room for the log beside the file, and only when something is written; and such a one without records.
+    """
+    read_only, hidden, locked = (tmp_path / name / "records.duckdb" for name in ("read only", "hidden", "locked"))
+    for records in (read_only, hidden, locked):
+        shutil.copytree(sound[0].parent, records.parent)
+    not_mine = tmp_path / "not mine"
+    not_mine.mkdir(mode=0o500)
+    read_only.chmod(0o400)
+    before = read_only.read_bytes()
+    hidden.parent.chmod(0)
+    locked.parent.chmod(0o500)
     try:
-        assert run_as_anyone(path, "undo")[0] == 0  # lists the acts
-        code, said = run_as_anyone(path, "import", other_fields)
+        listed, *refused = run_as_anyone(
+            ["undo", "--records", str(locked)],  # lists the acts
+            ["check", "--records", str(read_only)],
+            ["check", "--records", str(hidden)],
+            ["import", str(other_fields), "--records", str(locked)],
+            ["import", str(other_fields), "--records", str(not_mine / "records.duckdb")],
+        )
     finally:
-        path.parent.chmod(0o700)
-    assert code == 1
-    assert "cannot be opened for reading and writing" in said or "no backup can be made there" in said
-    assert content_of(path) == sound[1]
-
-
-def test_new_records_in_a_folder_without_write_permission_are_refused(tmp_path, other_fields):
-    folder = tmp_path / "not mine"
-    folder.mkdir(mode=0o500)
-    code, said = run_as_anyone(folder / "records.duckdb", "import", other_fields)
-    assert code == 1
-    assert "no records can be made in this folder (Permission denied)" in said
-    assert list(folder.iterdir()) == []
-
-
-def test_a_folder_that_may_not_be_looked_into_is_refused(path):
-    path.parent.chmod(0)
-    try:
-        code, said = run_as_anyone(path, "check")
-    finally:
-        path.parent.chmod(0o700)
-    assert code == 1
-    assert "the records cannot be reached (Permission denied). What was saved is as it was" in said
+        for folder in (hidden.parent, locked.parent, not_mine):
+            folder.chmod(0o700)
+    assert listed[0] == 0
+    assert [code for code, _ in refused] == [1, 1, 1, 1]
+    of_read_only, of_hidden, of_locked, of_not_mine = (said for _, said in refused)
+    assert "the file cannot be opened for reading and writing. What is in it is as it was" in of_read_only
+    assert read_only.read_bytes() == before
+    assert "the records cannot be reached (Permission denied). What was saved is as it was" in of_hidden
+    assert "cannot be opened for reading and writing" in of_locked or "no backup can be made there" in of_locked
+    assert content_of(locked) == sound[1]
+    assert "no records can be made in this folder (Permission denied)" in of_not_mine
+    assert list(not_mine.iterdir()) == []
 
 
 # --- a drive that vanishes

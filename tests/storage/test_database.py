@@ -1,8 +1,9 @@
 """Opening the records: made, brought up to date, refused in plain words; all of a transaction or nothing."""
 
-import multiprocessing
 import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import duckdb
@@ -79,28 +80,20 @@ def test_a_newer_file_is_refused(path):
         pass
 
 
-def _hold(path: Path, is_held, may_end) -> None:
-    with duckdb.connect(path):
-        is_held.set()
-        may_end.wait(60)
-
-
 def test_a_file_in_use_names_the_process(path, monkeypatch):
     with begun(path):
         pass
     monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
-    context = multiprocessing.get_context("spawn")
-    is_held, may_end = context.Event(), context.Event()
-    holder = context.Process(target=_hold, args=(path, is_held, may_end))
-    holder.start()
+    words = "import duckdb, sys; held = duckdb.connect(sys.argv[1]); print(1, flush=True); input()"
+    command = [sys.executable, "-c", words, str(path)]
+    holder = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
     try:
-        assert is_held.wait(60)
-        words = rf"another program has the records open: python\S* \(process {holder.pid}\)"
-        with pytest.raises(Refused, match=words), open_records(path):
+        assert holder.stdout.readline() == "1\n"
+        said = rf"another program has the records open: python\S* \(process {holder.pid}\)"
+        with pytest.raises(Refused, match=said), open_records(path):
             pass
     finally:
-        may_end.set()
-        holder.join()
+        holder.communicate("\n")
 
 
 @pytest.mark.parametrize(

@@ -106,17 +106,17 @@ def test_a_restore_brings_the_state_of_the_backup_keeps_the_history_and_never_wr
     assert list_backups(path)[0].reason == "before restore"
 
 
-def test_a_restore_can_be_undone_as_an_act_and_by_the_backup_before_it(path, backup):
+def test_a_restore_is_taken_back_by_the_backup_before_it_and_that_one_undone_as_an_act(path, backup):
     with open_records(path) as connection:
         before = records_of(connection)
-    done = restore(path, plan_restore(path, backup), done_by="test")
-    with open_records(path) as connection:
-        undo(connection, plan_undo(connection, done.act_id), done_by="test")
-        assert records_of(connection) == before
     restore(path, plan_restore(path, backup), done_by="test")
-    restore(path, plan_restore(path, list_backups(path)[0]), done_by="test")
     with open_records(path) as connection:
-        assert records_of(connection) == before
+        restored = records_of(connection)
+    done = restore(path, plan_restore(path, list_backups(path)[0]), done_by="test")
+    with open_records(path) as connection:
+        assert records_of(connection) == before != restored
+        undo(connection, plan_undo(connection, done.act_id), done_by="test")
+        assert records_of(connection) == restored
 
 
 @pytest.mark.usefixtures("backup")

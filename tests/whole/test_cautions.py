@@ -9,6 +9,7 @@ from typer.testing import CliRunner
 from analytics.cli import app
 from analytics.pairs.one_pair import one_pair
 from analytics.sheet.content import PrintedSheet, Reader
+from analytics.sheet.html_page import html
 from analytics.sheet.parts import Section
 from analytics.trade import cautions
 
@@ -27,14 +28,9 @@ def sections(sheet: PrintedSheet) -> dict[str, Section]:
     return {section.heading: section for part in parts for section in part}
 
 
-def test_comparing_is_no_financial_advice(demo_records: Path) -> None:
-    assert printed("compare", records=demo_records).rstrip().endswith(cautions.NOT_ADVICE)
-
-
-def test_writing_the_sheet_says_so_too(demo_records: Path, tmp_path: Path) -> None:
-    said = printed("report", "-o", str(tmp_path / "sheet.html"), "--for", "banker", records=demo_records)
-    assert cautions.NOT_ADVICE in said
-    assert cautions.NOT_ADVICE.replace("'", "&#x27;") in (tmp_path / "sheet.html").read_text()
+def test_the_sheet_is_no_financial_advice(demo_sheets: dict[Reader, PrintedSheet]) -> None:
+    """That comparing and writing the sheet say so in the terminal: test_cli and tests/sheet, where each is run."""
+    assert cautions.NOT_ADVICE.replace("'", "&#x27;") in html(demo_sheets[Reader.BANKER])
 
 
 def test_the_plan_says_what_standing_risks(demo_records: Path) -> None:

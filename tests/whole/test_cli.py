@@ -15,6 +15,7 @@ from analytics.errors import NO_MEMORY
 from analytics.records.grown_tables import FIELD_DISTANCES, FIELDS
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
+from analytics.trade import cautions
 from tests.prepared import begun, copied
 from tests.published import loader
 
@@ -403,8 +404,9 @@ def test_two_years_of_yield_are_told_beside_the_published_trials_in_words_and_as
 
 
 @pytest.mark.usefixtures("demo_farm")
-def test_without_json_the_sentence_comes_first(standrow):
+def test_without_json_the_sentence_comes_first_and_that_it_is_no_financial_advice_last(standrow):
     _, out, _ = standrow("compare", "--measure", "green_seed")
+    assert " ".join(out.split()).endswith(cautions.NOT_ADVICE)
     assert out.startswith("Where one field was cut both ways, standing plots had")
     assert "exact sign-flip p" in out
 
