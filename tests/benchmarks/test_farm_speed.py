@@ -64,8 +64,8 @@ def test_all_measures_of_a_farm_a_hundred_times_as_large_cost_at_most_fifteen_ti
         with open_records(path) as connection:
             return review_all(connection)
 
-    on_small, _ = seconds(lambda: compare_all(small), repeats=3)
-    on_large, found = seconds(lambda: compare_all(large), repeats=3)
+    on_small, _ = seconds(lambda: compare_all(small), repeats=2)
+    on_large, found = seconds(lambda: compare_all(large), repeats=2)
     assert len(found["yield"].pair_differences) == 1200
     assert on_large < 15 * on_small
 

@@ -10,7 +10,7 @@ from analytics.pairs.compared_pairs import pair_cautions, pair_facts, pair_rows
 from analytics.storage.database import failed_checks, read_table
 from analytics.trade import seed_loss, units
 from analytics.trade.measures import MEASURES
-from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, load, only, pair_of_plots
+from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, beside_each_other, load, only, pair_of_plots
 
 
 def test_worked_load_on_both_bases(tiny: Tiny) -> None:
@@ -123,27 +123,34 @@ def test_a_total_of_the_plot_mends_a_monitor_that_is_wrong_by_method(tiny: Tiny)
     assert only(connection, "plot_yield")["scale_factor"] == pytest.approx(0.96)
 
 
-@pytest.mark.parametrize(
-    ("days", "moisture", "weighed_by", "is_said"),
-    [
-        (14, 12.0, "yield monitor", False),
-        (15, 12.0, "yield monitor", True),
-        (15, 12.0, "grain cart", False),
-        (0, 16.0, "yield monitor", False),
-        (0, 16.1, "yield monitor", True),
-    ],
-)
-def test_a_monitor_on_sides_combined_far_apart_is_a_caution(
-    tiny: Tiny, days: int, moisture: float, weighed_by: str, is_said: bool
-) -> None:
-    tables = pair_of_plots(
-        loads=[load(EAST, "1", weighed_by=weighed_by), load(WEST, "2", weighed_by=weighed_by, moisture_pct=moisture)]
-    )
-    tables["plots"][0]["harvested_on"] = date(2024, 9, 1 + days)
-    tables["plots"][1]["harvested_on"] = date(2024, 9, 1)
-    connection = tiny(tables)
-    found = pair_cautions(pair_facts(connection), MEASURES["yield"], pair_rows(connection, "yield"))
-    assert ("monitor_apart" in {caution.code for caution in found}) is is_said
+def said_of_each(tiny: Tiny, farms: list[Tables]) -> list[set[str]]:
+    """The cautions on the yield of each farm's pair, from one look at all of them."""
+    connection = tiny(beside_each_other(farms))
+    facts, rows = pair_facts(connection), pair_rows(connection, "yield")
+    pairs = [f"A {number}" for number in range(len(farms))]
+    return [
+        {found.code for found in pair_cautions(facts.filter(pair=name), MEASURES["yield"], rows.filter(pair=name))}
+        for name in pairs
+    ]
+
+
+def test_a_monitor_on_sides_combined_far_apart_is_a_caution(tiny: Tiny) -> None:
+    def combined(days: int, moisture: float, weighed_by: str) -> Tables:
+        west = load(WEST, "2", weighed_by=weighed_by, moisture_pct=moisture)
+        tables = pair_of_plots(loads=[load(EAST, "1", weighed_by=weighed_by), west])
+        tables["plots"][0]["harvested_on"] = date(2024, 9, 1 + days)
+        tables["plots"][1]["harvested_on"] = date(2024, 9, 1)
+        return tables
+
+    cases = {
+        (14, 12.0, "yield monitor"): False,
+        (15, 12.0, "yield monitor"): True,
+        (15, 12.0, "grain cart"): False,
+        (0, 16.0, "yield monitor"): False,
+        (0, 16.1, "yield monitor"): True,
+    }
+    said = said_of_each(tiny, [combined(*case) for case in cases])
+    assert {case: "monitor_apart" in codes for case, codes in zip(cases, said, strict=True)} == cases
 
 
 @pytest.mark.parametrize(
@@ -155,34 +162,25 @@ def test_a_field_that_is_not_all_by_known_monitor_loads_is_not_scaled(tiny: Tiny
     assert row["net_clean_kg"] == pytest.approx(19_600)
 
 
-@pytest.mark.parametrize(
-    ("certified_kg", "is_said"), [(47_500.0, False), (47_499.0, True), (52_500.0, False), (52_501.0, True)]
-)
-def test_a_monitor_more_than_5_percent_off_is_a_caution(tiny: Tiny, certified_kg: float, is_said: bool) -> None:
+def test_a_monitor_more_than_5_percent_off_is_a_caution(tiny: Tiny) -> None:
     """More than about 5 % off deserves a question (from memory, no source); 50 t by the monitor."""
-    connection = tiny(monitored(certified_kg))
-    rows = pair_rows(connection, "yield")
-    codes = [found.code for found in pair_cautions(pair_facts(connection), MEASURES["yield"], rows)]
-    assert ("monitor_far_off" in codes) == is_said
+    cases = {47_500.0: False, 47_499.0: True, 52_500.0: False, 52_501.0: True}
+    said = said_of_each(tiny, [monitored(certified_kg) for certified_kg in cases])
+    assert {kg: "monitor_far_off" in codes for kg, codes in zip(cases, said, strict=True)} == cases
 
 
-@pytest.mark.parametrize(
-    ("east", "west", "is_said"),
-    [
-        (["certified scale"], ["certified scale"], False),
-        (["certified scale"], ["grain cart"], True),
-        (["certified scale", "grain cart"], ["certified scale", "grain cart"], True),
-    ],
-)
-def test_loads_weighed_in_different_ways_inside_a_pair_are_a_caution(
-    tiny: Tiny, east: list[str], west: list[str], is_said: bool
-) -> None:
-    loads = [load(EAST, f"e{number}", weighed_by=how) for number, how in enumerate(east)]
-    loads += [load(WEST, f"w{number}", weighed_by=how) for number, how in enumerate(west)]
-    connection = tiny(pair_of_plots(loads=loads))
-    rows = pair_rows(connection, "yield")
-    codes = [found.code for found in pair_cautions(pair_facts(connection), MEASURES["yield"], rows)]
-    assert ("weighed_differently" in codes) == is_said
+def test_loads_weighed_in_different_ways_inside_a_pair_are_a_caution(tiny: Tiny) -> None:
+    cases = {
+        ("certified scale", "certified scale"): False,
+        ("certified scale", "grain cart"): True,
+        ("certified scale and grain cart", "certified scale and grain cart"): True,
+    }
+
+    def loads(plot: Row, ways: str) -> list[Row]:
+        return [load(plot, f"{number}", weighed_by=how) for number, how in enumerate(ways.split(" and "))]
+
+    said = said_of_each(tiny, [pair_of_plots(loads=loads(EAST, east) + loads(WEST, west)) for east, west in cases])
+    assert {case: "weighed_differently" in codes for case, codes in zip(cases, said, strict=True)} == cases
 
 
 def test_green_seed_is_the_sum_of_green_over_the_sum_of_crushed(tiny: Tiny) -> None:

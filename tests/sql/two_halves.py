@@ -1,6 +1,6 @@
 """One field cut in two halves, as rows of its tables."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 
 import duckdb
@@ -37,6 +37,17 @@ def pair_of_plots(**more: list[Row]) -> Tables:
         ],
         **more,
     }
+
+
+def beside_each_other(farms: Sequence[Tables]) -> Tables:
+    """Farms of one field Home as one farm: their fields are Home 0, Home 1, ... and their pairs A 0, A 1, ..."""
+    together: Tables = {}
+    for number, tables in enumerate(farms):
+        for name, rows in tables.items():
+            for row in rows:
+                named = {key: f"{text} {number}" if text in ("Home", "A") else text for key, text in row.items()}
+                together.setdefault(name, []).append(named)
+    return together
 
 
 def load(plot: Row, ticket: str, weight: float | None = 20_000.0, **more: object) -> Row:
