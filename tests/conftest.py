@@ -16,11 +16,11 @@ from streamlit.components.v2 import manifest_scanner
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
-from analytics.sheet.content import PrintedSheet, read_sheet
+from analytics.sheet.content import PrintedSheet
 from analytics.sheet.reader import Reader
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
-from tests.prepared import begun
+from tests.prepared import begun, both_sheets
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
@@ -88,7 +88,7 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 def demo_sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
     """The sheet of the demo farm for each reader, of 2026-01-15."""
     with open_records(demo_records) as connection:
-        return {reader: read_sheet(connection, reader, date(2026, 1, 15)) for reader in Reader}
+        return both_sheets(connection, date(2026, 1, 15))
 
 
 @pytest.fixture

@@ -37,7 +37,7 @@ from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records
 from analytics.trade import cautions
-from tests.prepared import copied
+from tests.prepared import both_sheets, copied
 
 DAY = date(2026, 1, 15)
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -213,38 +213,34 @@ def test_names_that_look_like_formulas_or_markup_stay_text(tiny):
     assert '=1+1 <b>#strong[x] "$' in text_of(pdf(sheet))
 
 
-@pytest.mark.parametrize("reader", Reader)
-def test_no_records_is_said_in_plain_words(tiny, reader):
-    sheet = read_sheet(tiny({}), reader, DAY)
-    assert sheet.answer[0].startswith("There is nothing to compare yet")
-    assert "Net return is not known" in words_of(sheet)
-    assert "nan" not in text_of(pdf(sheet)).lower().split()
-    assert "None" not in html(sheet)
-    assert xlsx(sheet).startswith(b"PK")
+def test_no_records_is_said_in_plain_words(tiny):
+    for sheet in both_sheets(tiny({}), DAY).values():
+        assert sheet.answer[0].startswith("There is nothing to compare yet")
+        assert "Net return is not known" in words_of(sheet)
+        assert "nan" not in text_of(pdf(sheet)).lower().split()
+        assert "None" not in html(sheet)
+        assert xlsx(sheet).startswith(b"PK")
 
 
-@pytest.mark.parametrize("reader", Reader)
-def test_one_pair_is_too_few_and_no_chance_is_given(tiny, reader):
-    sheet = read_sheet(tiny(one_pair(priced=True)), reader, DAY)
-    words = words_of(sheet)
-    assert "Too few to judge" in sheet.answer[0]
-    assert "chances in" not in words
-    assert "None" not in words
-    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+def test_one_pair_is_too_few_and_no_chance_is_given(tiny):
+    for sheet in both_sheets(tiny(one_pair(priced=True)), DAY).values():
+        words = words_of(sheet)
+        assert "Too few to judge" in sheet.answer[0]
+        assert "chances in" not in words
+        assert "None" not in words
+        assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
-@pytest.mark.parametrize("reader", Reader)
-def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, tmp_path, reader):
-    copy = tmp_path / "records.duckdb"
-    copied(demo_records, copy)
-    with open_records(copy) as connection:
+def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, tmp_path):
+    with open_records(copied(demo_records, tmp_path / "records.duckdb")) as connection:
         connection.execute("delete from operations")
         rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
         keep_plan(connection, strip_pairs("Home quarter", 4), **rest)
-        sheet = read_sheet(connection, reader, DAY)
-    assert "Windrowing: $12.50 an acre (default, Manitoba 2020" in words_of(sheet)
-    assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
-    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+        sheets = both_sheets(connection, DAY)
+    for sheet in sheets.values():
+        assert "Windrowing: $12.50 an acre (default, Manitoba 2020" in words_of(sheet)
+        assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
+        assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
 def test_the_agronomist_reads_what_each_bin_holds_and_what_asks_for_a_look(demo, sheets):
