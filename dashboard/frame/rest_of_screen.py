@@ -16,15 +16,18 @@ def now_on(screen: str) -> None:
         st.session_state[ON], st.session_state[IS_WHOLE] = screen, False
 
 
-def leave_the_rest_for_later() -> None:
+def leave_the_rest_for_later(*, in_form: bool = False) -> None:
     """End the run here until the rest of the screen is wanted; it then stays until the screen is left.
 
     Called below what a window of about a thousand pixels holds. Without a browser there is no window: all is drawn.
+
+    in_form : what was typed in the form so far stays typed
     """
     if st.session_state[IS_WHOLE] or st.context.url is None:
         return
+    button = st.form_submit_button if in_form else st.button
     with st.container(key="rest"):
-        st.button("Show the rest of this screen", key="show_rest", type="tertiary", on_click=_make_whole)
+        button("Show the rest of this screen", key="show_rest", type="tertiary", on_click=_make_whole)
     st.stop()
 
 

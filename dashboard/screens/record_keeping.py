@@ -14,7 +14,7 @@ from analytics.storage.undoing import Undo, conflict_lines
 from analytics.storage.undoing import undo_lines as undo_lines
 from analytics.trade.cautions import BINS, LABEL
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import headings, on_file, shown_words
+from dashboard.frame import folded, headings, on_file, shown_words
 from dashboard.frame.text_table import text_table
 from dashboard.the_records import acts_and_backups
 
@@ -42,8 +42,9 @@ def _state() -> None:
     if health.bin_alarms:
         shown_words.bullets([*health.bin_alarms, BINS])
         st.page_link("screens/bins.py", label="Is the bin safe to leave?")
-    with st.expander("The file", key="the_file"):
-        shown_words.bullets(health_lines(health))
+    if part := folded.unfolded("The file", key="the_file"):
+        with part:
+            shown_words.bullets(health_lines(health))
 
 
 def _first_page() -> None:
@@ -51,8 +52,11 @@ def _first_page() -> None:
 
 
 def _search() -> Search:
+    part = folded.unfolded("Search", key="search")
+    if part is None:
+        return Search()
     found = acts_and_backups.read_choices()
-    year, field, table, person = st.expander("Search", key="search").columns(4)
+    year, field, table, person = part.columns(4)
     return Search(
         crop_year=_wanted(year, "Crop year", "All crop years", found.crop_years, str),
         field=_wanted(field, "Field", "All fields", found.fields, str),

@@ -7,7 +7,7 @@ from analytics.records.setting_values import BASES, COMMAS, GRADING, LEVELS, REQ
 from analytics.trade.glossary import HELP
 from analytics.trade.measures import MEASURES
 from analytics.trade.numbers_as_text import capital
-from dashboard.frame import headings, on_file, setting_form, shown_words
+from dashboard.frame import headings, on_file, rest_of_screen, setting_form, shown_words
 
 headings.of_screen("What governs every finding?")
 with st.container(key="finding"):
@@ -72,6 +72,7 @@ with st.form("settings", border=False):
             "Wind that makes a year a bad one, km/h", now["wind_kmh"], key="wind_kmh", help=HELP["bad year"]
         ),
     }
+    rest_of_screen.leave_the_rest_for_later(in_form=True)
     headings.of_part("What a pair must have to count")
     st.markdown(
         "Decide it before the season. From the crop year that you type, a pair that misses it is shown, with the "

@@ -23,6 +23,7 @@ from dashboard.frame import door
 from dashboard.the_records import acts_and_backups, damaged_file
 from tests.prepared import begun, lent
 from tests.screens.shown_tables import column, shown_tables
+from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 SCREEN = "screens/record_keeping.py"
@@ -139,7 +140,7 @@ def test_an_act_unfolds_to_before_and_after_by_column(screen: Screen, farm: Path
 
 
 def test_acts_are_found_by_person(screen: Screen, farm: Path) -> None:
-    app = screen(farm)
+    app = unfolded(screen(farm), "search")
     app.selectbox(key="acts Person").set_value("A daughter").run()
     assert [one.label.partition(",")[0] for one in app.expander][2:] == ["Act 2"]
     app.selectbox(key="acts Table").set_value("fields").run()
@@ -156,7 +157,7 @@ def test_many_acts_are_shown_page_by_page(screen: Screen, farm: Path) -> None:
     app.session_state["acts_page"] = 2
     app.run()
     assert [one.label.partition(",")[0] for one in app.expander][2:] == ["Act 2", "Act 1"]
-    app.selectbox(key="acts Person").set_value("A daughter").run()
+    unfolded(app, "search").selectbox(key="acts Person").set_value("A daughter").run()
     assert [one.label.partition(",")[0] for one in app.expander][2:] == ["Act 2"]
 
 
