@@ -13,11 +13,13 @@ from hypothesis import settings
 from streamlit import config
 from streamlit.components.v2 import manifest_scanner
 
+from analytics.answer.review import review_all
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
 from analytics.sheet.content import PrintedSheet
 from analytics.sheet.reader import Reader
+from analytics.statistics.results import Comparison
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
 from tests.prepared import begun, both_sheets
@@ -89,6 +91,13 @@ def demo_sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
     """The sheet of the demo farm for each reader, of 2026-01-15."""
     with open_records(demo_records) as connection:
         return both_sheets(connection, date(2026, 1, 15))
+
+
+@pytest.fixture(scope="session")
+def compared(demo_records: Path) -> dict[str, Comparison]:
+    """Every measure of the demo farm, compared once for all who look at it."""
+    with open_records(demo_records) as connection:
+        return review_all(connection)
 
 
 @pytest.fixture

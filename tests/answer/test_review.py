@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.review import in_yield_unit, review
 from analytics.answer.statistics_rows import together_rows
 from analytics.errors import BadInput
 from analytics.pairs.compared_pairs import pair_cautions, pair_facts, pair_rows, unpaired_plots
@@ -17,34 +17,27 @@ from analytics.trade.units import PER_BU_AC
 from tests.prepared import copied
 
 
-@pytest.fixture(scope="module")
-def found(demo_records):
-    """Every measure of the demo, compared once."""
-    with open_records(demo_records) as connection:
-        return review_all(connection)
-
-
-def test_one_measure_by_itself_is_as_among_the_others_but_for_its_place_among_them(demo, found):
+def test_one_measure_by_itself_is_as_among_the_others_but_for_its_place_among_them(demo, compared):
     alone = review(demo, "yield")
-    assert alone == replace(found["yield"], holm=alone.holm)
+    assert alone == replace(compared["yield"], holm=alone.holm)
 
 
-def test_every_measure_of_the_demo_has_an_answer(found):
-    assert list(found) == list(MEASURES)
-    assert all(one.these_fields.finding is not Finding.TOO_FEW for one in found.values())
+def test_every_measure_of_the_demo_has_an_answer(compared):
+    assert list(compared) == list(MEASURES)
+    assert all(one.these_fields.finding is not Finding.TOO_FEW for one in compared.values())
 
 
-def test_the_demo_rests_on_field_years_not_on_strips(found):
-    answer = found["yield"]
+def test_the_demo_rests_on_field_years_not_on_strips(compared):
+    answer = compared["yield"]
     assert (answer.all_pairs.pairs, answer.all_pairs.field_years, answer.all_pairs.years) == (24, 15, 6)
     assert (answer.pairs, answer.field_years, answer.years, answer.left_out) == (17, 8, 6, 2)
     assert answer.these_fields.basis is answer.years_to_come.basis is Basis.ONE_FIELD
     assert {pair.in_these for pair in answer.pair_differences if pair.kind is not Kind.ONE_FIELD} == {False}
 
 
-def test_the_demo_says_at_once_that_one_field_shows_nothing_and_separate_fields_do(found):
+def test_the_demo_says_at_once_that_one_field_shows_nothing_and_separate_fields_do(compared):
     """Said before of all together: "3.3 bu/ac more (0.6 to 6.0): a real difference here"."""
-    answer = found["yield"]
+    answer = compared["yield"]
     rows = {row.row: row for row in answer.carries if row.question is Question.THESE_FIELDS}
     one, drawn = rows[CarriedBy.ONE_FIELD], rows[CarriedBy.DRAWN]
     assert (one.field_years, round(one.estimate, 2), round(one.low, 2), round(one.high, 2)) == (8, 0.28, -1.84, 2.40)
@@ -74,8 +67,8 @@ def test_one_moisture_scales_both_sides_alike(demo_records, tmp_path):
 
 @pytest.mark.parametrize("unit", PER_BU_AC)
 @pytest.mark.parametrize("measure", ["yield", "loss", "green_seed"])
-def test_a_finding_never_changes_with_the_unit(found, measure, unit):
-    plain = found[measure]
+def test_a_finding_never_changes_with_the_unit(compared, measure, unit):
+    plain = compared[measure]
     shown = in_yield_unit(plain, unit)
     factor = PER_BU_AC[unit] if find_measure(measure).follows_yield_unit else 1.0
     for before, after in ((plain.these_fields, shown.these_fields), (plain.years_to_come, shown.years_to_come)):
@@ -122,7 +115,8 @@ def test_an_unknown_measure_names_the_known_ones(demo):
         review(demo, "colour")
 
 
-def test_measures_looked_at_together_get_a_p_no_smaller_than_alone(found):
+def test_measures_looked_at_together_get_a_p_no_smaller_than_alone(compared):
+    found = compared
     rows = {row.name: row.these_fields for row in together_rows(found)}
     others = [
         name for name in found if name not in ("yield", "yield_as_sold")

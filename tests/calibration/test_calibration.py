@@ -5,6 +5,7 @@ full run (README.md).
 """
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -30,6 +31,7 @@ from tests.calibration.simulated import (
 from tests.calibration.tables import AGAIN, normal_table
 
 FARMS = 4_000
+IN_THE_LONG_FORM = partial(pytest.param, marks=pytest.mark.slow)
 SHAPES = [
     (3, 3, 3),
     (1, 1, 6),
@@ -42,7 +44,7 @@ SHAPES = [
 
 
 @pytest.mark.parametrize("field_years", SHAPES)
-@pytest.mark.parametrize("year_sd", [0.0, 0.5, 1.0, 2.0])
+@pytest.mark.parametrize("year_sd", [0.0, IN_THE_LONG_FORM(0.5), 1.0, IN_THE_LONG_FORM(2.0)])
 def test_years_to_come_hold_the_truth(field_years, year_sd):
     rates = normal_rates(Cell(field_years=field_years, year_sd=year_sd), FARMS, np.random.default_rng(11))
     assert 93.0 < rates["ahead_95"] < 99.5

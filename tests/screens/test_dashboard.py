@@ -11,7 +11,7 @@ import pytest
 from altair import LayerChart
 from streamlit.testing.v1 import AppTest
 
-from analytics.answer.review import in_yield_unit, review, review_all
+from analytics.answer.review import in_yield_unit, review
 from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
 from analytics.errors import Refused
 from analytics.settings import change_settings, read_settings
@@ -91,17 +91,19 @@ def tiny_path(connection: duckdb.DuckDBPyConnection) -> Path:
     return Path(path)
 
 
-def test_answer_opens_with_the_sentence_for_yield(screen: Screens, looked_at: Path) -> None:
-    with open_records(looked_at) as connection:
-        expected = sentence(review(connection, "yield"))
+def test_answer_opens_with_the_sentence_for_yield(
+    screen: Screens, looked_at: Path, compared: dict[str, Comparison]
+) -> None:
+    expected = sentence(compared["yield"])
     app = screen(looked_at)
     assert app.title[0].value == "What do these records say?"
     assert app.main.markdown[0].value.replace("\\", "") == expected
 
 
-def test_answer_says_what_it_rests_on_and_every_caution(screen: Screens, looked_at: Path) -> None:
-    with open_records(looked_at) as connection:
-        cautions = review(connection, "yield").cautions
+def test_answer_says_what_it_rests_on_and_every_caution(
+    screen: Screens, looked_at: Path, compared: dict[str, Comparison]
+) -> None:
+    cautions = compared["yield"].cautions
     text = shown(screen(looked_at))
     assert "What it rests on" in text
     assert len(cautions) > 3
@@ -128,9 +130,10 @@ def test_answer_links_to_every_measure(screen: Screens, looked_at: Path) -> None
 
 
 @pytest.mark.parametrize("name", ["yield", "green_seed", "loss", "days_to_harvest"])
-def test_one_measure_answers_both_questions(screen: Screens, looked_at: Path, name: str) -> None:
-    with open_records(looked_at) as connection:
-        comparison = review(connection, name)
+def test_one_measure_answers_both_questions(
+    screen: Screens, looked_at: Path, compared: dict[str, Comparison], name: str
+) -> None:
+    comparison = compared[name]
     app = screen(looked_at, ONE_MEASURE)
     text = shown(app.selectbox(key="measure").select(name).run())
     assert these_fields_sentence(comparison) in text
@@ -196,9 +199,10 @@ def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(screen: Screen
     assert "moisture on ticket" in text
 
 
-def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(screen: Screens, records: Path) -> None:
-    with open_records(records) as connection:
-        in_bushels = review(connection, "yield")
+def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(
+    screen: Screens, records: Path, compared: dict[str, Comparison]
+) -> None:
+    in_bushels = compared["yield"]
     app = screen(records)
     app.selectbox(key="yield_unit").select("kg/ha").run()
     text = shown(app)
@@ -352,8 +356,8 @@ def test_what_is_written_cannot_turn_into_markup() -> None:
     assert shown_words.plain("$14 (2 to 26) on *A_1*") == r"\$14 (2 to 26) on \*A\_1\*"
 
 
-def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConnection) -> None:
-    found = review_all(demo)
+def test_better_is_to_the_right_whatever_the_direction(compared: dict[str, Comparison]) -> None:
+    found = compared
     assert found["green_seed"].these_fields.better == "standing"
     assert found["green_seed"].these_fields.estimate < 0
     marks = charts.all_measure_rows(found).frame
@@ -365,8 +369,8 @@ def test_better_is_to_the_right_whatever_the_direction(demo: duckdb.DuckDBPyConn
             assert (here["low"] > 0) == (comparison.these_fields.better == "standing"), name
 
 
-def test_each_pair_is_drawn_once_on_either_side(demo: duckdb.DuckDBPyConnection) -> None:
-    comparison = review(demo, "yield")
+def test_each_pair_is_drawn_once_on_either_side(compared: dict[str, Comparison]) -> None:
+    comparison = compared["yield"]
     marks = charts.pairs_chart_rows(comparison, comparison.pair_differences).frame
     assert marks.filter(shape="circle").height == comparison.all_pairs.pairs
     assert marks.filter(shape="square").height == comparison.all_pairs.pairs

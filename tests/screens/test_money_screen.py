@@ -90,9 +90,9 @@ def folds(app):
     )
 
 
-def test_money_answers_in_its_first_line(looked_at):
+def test_money_answers_in_its_first_line(looked_at, compared):
     with open_records(looked_at) as connection:
-        said = money_headline(money_review(connection))
+        said = money_headline(money_review(connection, compared))
     app = opened("money")
     assert app.title[0].value == "Does it pay?"
     assert said in app.main.markdown[0].value.replace("\\", "")
@@ -217,9 +217,8 @@ def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(looked_at):
     assert any(unsure == item.value for item in before)
 
 
-def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(looked_at):
-    with open_records(looked_at) as connection:
-        is_settled = is_gain_settled(money_review(connection).net_return)
+def test_no_figure_of_a_purchase_is_bold_while_the_gain_is_not_settled(looked_at, compared):
+    is_settled = is_gain_settled(compared["net_return"])
     app = opened("money")
     (said,) = [item.value for item in app.markdown if "On these figures it" in item.value]
     assert said.startswith("**") == is_settled

@@ -3,7 +3,6 @@
 import json
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 
 import altair
 import duckdb
@@ -13,7 +12,7 @@ from altair.utils import schemapi
 
 from analytics.answer import beside_published, depends_words
 from analytics.answer.money_review import money_review, outlook, swings
-from analytics.answer.review import depends_on_of, review_all
+from analytics.answer.review import depends_on_of
 from analytics.bins.watched_bins import read_bins
 from analytics.pairs.compared_pairs import pair_facts, pair_rows
 from analytics.pairs.conditions import loss_conditions
@@ -21,7 +20,6 @@ from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
 from analytics.planning.drawing_lots import layout
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start
 from analytics.statistics.results import Comparison
-from analytics.storage.database import open_records
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import bin_trend, calendar_chart, charts, field_map, money_charts, published_chart
 from dashboard.winter import exploring
@@ -36,13 +34,6 @@ def checked(picture: altair.LayerChart) -> dict[str, object]:
     sent: dict[str, object] = json.loads(json.dumps(told | {"datasets": rows}, default=str))
     altair.LayerChart.from_dict(sent, validate=True)
     return sent
-
-
-@pytest.fixture(scope="module")
-def found(demo_records: Path) -> dict[str, Comparison]:
-    """Every measure of the demo, compared once."""
-    with open_records(demo_records) as connection:
-        return review_all(connection)
 
 
 def of_loss(connection: duckdb.DuckDBPyConnection, found: dict[str, Comparison]) -> list[altair.LayerChart]:
@@ -89,10 +80,10 @@ def of_days_and_places(connection: duckdb.DuckDBPyConnection, _: dict[str, Compa
 @pytest.mark.parametrize("drawn", [of_loss, of_money, of_days_and_places])
 def test_the_language_knows_every_part_of_a_picture(
     demo: duckdb.DuckDBPyConnection,
-    found: dict[str, Comparison],
+    compared: dict[str, Comparison],
     drawn: Callable[[duckdb.DuckDBPyConnection, dict[str, Comparison]], list[altair.LayerChart]],
 ) -> None:
-    for picture in drawn(demo, found):
+    for picture in drawn(demo, compared):
         sent = checked(picture)
         assert len(sent["layer"]) == len(picture.layer)  # type: ignore[arg-type]
 
@@ -104,17 +95,17 @@ def test_a_part_that_it_does_not_know_is_seen() -> None:
         checked(broken)
 
 
-def test_a_click_selects_the_measure_of_the_rows_that_take_it(found: dict[str, Comparison]) -> None:
-    params = specification(charts.all_measures(found))["params"]
+def test_a_click_selects_the_measure_of_the_rows_that_take_it(compared: dict[str, Comparison]) -> None:
+    params = specification(charts.all_measures(compared))["params"]
     (click,) = (param for param in params if "select" in param)
     assert click["name"] == "chosen"
     assert click["select"] == {"type": "point", "fields": ["measure"]}
     assert len(click["views"]) == 1
 
 
-def test_what_costs_the_browser_and_shows_nothing_is_not_sent(found: dict[str, Comparison]) -> None:
+def test_what_costs_the_browser_and_shows_nothing_is_not_sent(compared: dict[str, Comparison]) -> None:
     """A layer without a row, and the rows' order or words once more with each layer."""
-    told = specification(charts.by_year_chart(found["yield"]))
+    told = specification(charts.by_year_chart(compared["yield"]))
     assert all(told["datasets"][layer["data"]["name"]].height for layer in told["layer"])
     axes = [layer["encoding"]["y"] for layer in told["layer"] if "y" in layer["encoding"]]
     assert len(axes) > 3
