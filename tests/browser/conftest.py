@@ -104,6 +104,14 @@ def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> It
 
 
 @pytest.fixture
+def own_page(browser: Browser, server: Server) -> Iterator[Page]:
+    """The same as on a desk, for a test that leaves something in it which the next would meet, such as a script."""
+    context = browser.new_context(viewport=WIDTHS["desk"], base_url=server.address)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
 def demo_sentence(server: Server) -> str:
     """The answer that the demo printed in the terminal."""
     found = re.search(r"^(.+)\nWhat carries it", server.printed, flags=re.MULTILINE)

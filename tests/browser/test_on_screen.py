@@ -5,10 +5,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import REST
-from tests.browser.server import Server
 
 PICTURE = "[data-testid='stVegaLiteChart'] svg.marks"
 ALL_MEASURES = ".st-key-all_measures svg.marks"  # the second picture of the answer; the first says what carries it
@@ -74,7 +73,8 @@ def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
     expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
 
 
-def test_what_lies_below_the_window_comes_when_somebody_scrolls_and_stays_after_a_control(page: Page) -> None:
+def test_what_lies_below_the_window_comes_when_somebody_scrolls_and_stays_after_a_control(own_page: Page) -> None:
+    page = own_page
     page.add_init_script(NOTHING_BY_ITSELF)
     page.goto("/one_measure")
     expect(page.locator(PICTURE)).to_have_count(1)
@@ -134,9 +134,9 @@ def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> N
         expect(page.get_by_text(f": Trying {level}).").first).to_be_visible()
 
 
-def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(browser: Browser, server: Server) -> None:
+def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(own_page: Page) -> None:
     """A page that looks for its server where it is not waits a tenth of a second before it looks again."""
-    page = browser.new_context(base_url=server.address).new_page()  # which keeps nothing yet that it need not ask for
+    page = own_page  # which keeps nothing yet that it need not ask for
     hosts, not_there = set(), []
     page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
     page.on("websocket", lambda socket: hosts.add(urlsplit(socket.url).hostname))
@@ -146,7 +146,6 @@ def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(browser: B
     expect(page.locator(PICTURE).nth(1)).to_be_visible()
     assert hosts - {None} == {"127.0.0.1"}
     assert not_there == []
-    page.context.close()
 
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="only Linux tells what a process listens on this way")

@@ -25,7 +25,7 @@ from tests.browser.at_the_keyboard import (
     tab_to,
     type_row,
 )
-from tests.browser.server import Server
+from tests.browser.server import Server, serving
 from tests.prepared import begun
 
 # As a grower writes them: kilograms and tonnes, commas and points, days in words; in the order of the fields.
@@ -225,14 +225,14 @@ def type_rows(page: Page, paper: str, rows: list[dict[str, str]], *, of_plot: bo
 
 @pytest.mark.slow
 def test_a_whole_season_goes_in_by_keyboard_in_less_than_twenty_minutes_of_a_person(
-    browser: Browser, serve: Callable[[Path], Server], tmp_path: Path
+    browser: Browser, tmp_path: Path
 ) -> None:
     """Counted: each key, a second's thought for each field, and all the time that this takes with keys at once."""
     records = tmp_path / "records.duckdb"
     with begun(records):
         pass
     filled, chosen = 0, 0
-    with entry_screen(browser, serve(records).address, paper="fields", crop_year="2026") as page:
+    with serving(records) as server, entry_screen(browser, server.address, paper="fields", crop_year="2026") as page:
         page.add_init_script(COUNT_KEYS)
         page.evaluate(COUNT_KEYS)
         began = time.monotonic()

@@ -14,7 +14,8 @@ def window(browser: Browser, address: str, *, width: int = 1280, height: int = 1
     """A page for the program at an address, with nothing in it of the test before.
 
     To load the program takes the browser 2.2 s of processor time in a new page, and 0.7 s in one that has shown it
-    before. So an address keeps one page; who opens a second beside it gets a new one.
+    before. So an address keeps one page; who opens a second beside it gets a new one. A script that is added to a page
+    cannot be taken out of it again: a test that adds one makes a page of its own.
     """
     page = _kept.pop((browser, address), None) or browser.new_context(base_url=address).new_page()
     page.set_default_timeout(60_000)

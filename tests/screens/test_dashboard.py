@@ -114,7 +114,7 @@ def test_answer_says_what_it_rests_on_and_every_caution(
 def test_sidebar_names_the_farm_its_years_and_what_governs(screen: Screens, records: Path) -> None:
     with open_records(records) as connection:
         change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
-    app = screen(records)
+    app = screen(records, SETTINGS)
     assert app.sidebar.header[0].value == "Hillside"
     assert app.sidebar.caption[0].value == "Crop years 2020 to 2025"
     labels = [link.value for link in app.sidebar.page_link]
@@ -151,19 +151,19 @@ def test_a_picture_is_put_together_once_until_another_measure_or_the_next_act(
 
     monkeypatch.setattr(charts, "by_year_chart", noted)
     with open_records(records) as connection:  # so that nothing is kept of them yet
-        change_settings(connection, {"farm_name": "Hillside"}, done_by="test", why=None)
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
     app = screen(records, ONE_MEASURE)
     app.run()
-    assert drawn == [("yield", "bu/ac")]
+    assert drawn == [("yield", "t/ha")]
     app.query_params["measure"] = "moisture"
     app.run()
     app.query_params["measure"] = "yield"
     app.run()
-    assert drawn == [("yield", "bu/ac"), ("moisture", "points")]
+    assert drawn == [("yield", "t/ha"), ("moisture", "points")]
     with open_records(records) as connection:
-        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+        change_settings(connection, {"yield_unit": "kg/ha"}, done_by="test", why=None)
     assert not app.run().exception
-    assert drawn[2:] == [("yield", "t/ha")]
+    assert drawn[2:] == [("yield", "kg/ha")]
 
 
 def test_one_measure_shows_the_statistics_for_a_statistician(screen: Screens, looked_at: Path) -> None:
