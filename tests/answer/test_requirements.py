@@ -83,9 +83,12 @@ def two_fields() -> Tables:
 )
 def test_a_pair_that_misses_it_is_in_no_answer(tiny: Tiny, requirement: str, measure: str, tables: Tables) -> None:
     connection = tiny(tables)
-    assert barred(connection, measure) is None
     ask(connection, requirement)
     assert barred(connection, measure) == f"{MISSED}{requirement}"
+
+
+def test_where_nothing_is_asked_the_same_pair_counts(tiny: Tiny) -> None:
+    assert barred(tiny(two_fields() | {"loads": [load(EAST, "1", weighed_by="grain cart"), load(AWAY, "2")]})) is None
 
 
 def test_one_fixed_for_a_season_holds_from_its_crop_year_on(tiny: Tiny) -> None:

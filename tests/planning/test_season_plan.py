@@ -2,30 +2,41 @@
 
 from datetime import date, datetime
 
+import polars as pl
 import pytest
 
 from analytics.errors import BadInput
 from analytics.planning.drawing_lots import keep_plan
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start, read_strips, said_of, year_to_plan
-from analytics.records.grown_tables import FIELDS, PLANTINGS, PLOTS
+from analytics.records.grown_tables import PLANTINGS, PLOTS
 from analytics.records.harvest_tables import LOADS
+from analytics.records.tables import TABLES
+from tests.conftest import write
+from tests.prepared import begun
 
 TODAY = date(2026, 11, 1)
 
 
+THREE_FIELDS = {
+    "fields": [{"field": "A", "acres": 160.0}, {"field": "B", "acres": 60.0}, {"field": "C", "acres": 60.0}],
+    "plantings": [{"crop_year": 2025, "field": "A", "crop": "Canola"}],
+}
+
+
 @pytest.fixture
-def farm(tiny, add):
+def farm(tiny):
     """Three fields: one to split, two to pair; canola on A in 2025."""
-    connection = tiny({})
-    add(
-        connection,
-        FIELDS,
-        {"field": "A", "acres": 160.0},
-        {"field": "B", "acres": 60.0},
-        {"field": "C", "acres": 60.0},
-    )
-    add(connection, PLANTINGS, {"crop_year": 2025, "field": "A", "crop": "Canola"})
-    return connection
+    return tiny(THREE_FIELDS)
+
+
+@pytest.fixture(scope="module")
+def start(tmp_path_factory):
+    """What a plan for 2026 starts from on the same farm, for those that only plan."""
+    with begun(tmp_path_factory.mktemp("plan") / "records.duckdb") as connection:
+        write(
+            connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in THREE_FIELDS.items()}
+        )
+        return read_start(connection, 2026)
 
 
 def test_the_year_to_plan_follows_the_newest_load_and_is_todays_without_one(farm, add):
@@ -47,22 +58,22 @@ def test_where_every_field_grew_canola_all_come_at_first(farm, add):
     assert fields_at_first(read_start(farm, 2026)) == ["A", "B", "C"]
 
 
-def test_once_a_lot_fell_no_field_comes_by_itself(farm):
-    found = plan_season(read_start(farm, 2026), ["A"])
+def test_once_a_lot_fell_no_field_comes_by_itself(farm, start):
+    found = plan_season(start, ["A"])
     keep_plan(farm, found.pairs, crop_year=2026, seed=1, drawn_at=datetime(2026, 4, 1), done_by="test", source="screen")
     after = read_start(farm, 2026)
     assert (fields_at_first(after), after.free) == ([], ["B", "C"])
 
 
-def test_a_large_field_can_be_laid_out_in_strips_that_make_one_field_year(farm):
-    found = plan_season(read_start(farm, 2026), ["A", "B", "C"], {"A": 4})
+def test_a_large_field_can_be_laid_out_in_strips_that_make_one_field_year(start):
+    found = plan_season(start, ["A", "B", "C"], {"A": 4})
     assert [pair.pair for pair in found.pairs] == ["A 1", "A 2", "A 3", "A 4", "N1"]
     assert found.power.field_years == 2
-    assert list(said_of(read_start(farm, 2026), found)) == ["A", "B", "C"]
+    assert list(said_of(start, found)) == ["A", "B", "C"]
 
 
-def test_without_a_pair_there_is_nothing_to_see(farm):
-    found = plan_season(read_start(farm, 2026), ["B"])
+def test_without_a_pair_there_is_nothing_to_see(start):
+    found = plan_season(start, ["B"])
     assert (found.pairs, found.alone, found.power) == ([], ["B"], None)
 
 
@@ -74,9 +85,9 @@ def test_without_a_pair_there_is_nothing_to_see(farm):
         (["A"], {"A": 1}, "allowed 2 to 10"),
     ],
 )
-def test_fields_and_strips_that_cannot_be_are_refused(farm, names, strips, words):
+def test_fields_and_strips_that_cannot_be_are_refused(start, names, strips, words):
     with pytest.raises(BadInput, match=words):
-        plan_season(read_start(farm, 2026), names, strips)
+        plan_season(start, names, strips)
 
 
 @pytest.mark.parametrize(("year", "is_allowed"), [(1979, False), (1980, True), (2100, True), (2101, False)])

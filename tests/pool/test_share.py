@@ -85,14 +85,11 @@ def test_codes_are_drawn_once_and_kept_on_the_farm(farm):
     assert all(re.fullmatch(f"[{CODE_LETTERS}]{{4}}", place) for place in again.rows["place"])
 
 
-def test_another_farm_draws_other_codes(shared, farm):
+def test_another_farm_draws_other_codes_by_an_act_that_can_be_undone(shared, farm):
     other = prepare_share(farm)
     assert shared.farm != other.farm
     assert set(shared.rows["place"]) != set(other.rows["place"])
-
-
-def test_drawing_codes_is_an_act_that_can_be_undone(farm):
-    keep_codes(farm, prepare_share(farm), done_by="test", source="terminal")
+    keep_codes(farm, other, done_by="test", source="terminal")
     act = read_table(farm, "acts")["act_id"].max()
     undo(farm, plan_undo(farm, act), done_by="test", why="")
     assert farm_code(farm) is None
@@ -110,10 +107,13 @@ def test_a_place_has_one_code_in_all_years_and_its_pairs_are_one_field_year(farm
     assert yields.select("crop_year", "place").unique().height == recorded.all_pairs.field_years
 
 
-def test_money_leaves_only_where_it_is_named(farm, shared):
+def test_money_leaves_only_where_it_is_named_and_the_moment_is_told_in_one_zone(farm, shared):
     assert "net_return" in what_could_be_shared(farm)[0]
     assert "net_return" not in set(shared.rows["measure"])
-    assert set(prepare_share(farm, measures=["net_return"]).rows["measure"]) == {"net_return"}
+    moment = datetime(2026, 11, 27, 6, tzinfo=timezone(timedelta(hours=-6)))
+    rows = prepare_share(farm, measures=["net_return"], shared_at=moment).rows
+    assert set(rows["measure"]) == {"net_return"}
+    assert rows["shared_at"][0] == "2026-11-27T12:00:00Z"
 
 
 def test_measures_and_years_are_chosen(farm):
@@ -138,11 +138,6 @@ def test_yields_leave_at_the_moisture_that_all_farms_compare_at(farm):
 def test_no_value_is_finer_than_one_decimal_more_than_is_shown(shared):
     yields = shared.rows.filter(measure="yield")["standing"]
     assert yields.equals(yields.round(2))
-
-
-def test_the_moment_is_told_in_one_zone(farm):
-    moment = datetime(2026, 11, 27, 6, tzinfo=timezone(timedelta(hours=-6)))
-    assert prepare_share(farm, shared_at=moment).rows["shared_at"][0] == "2026-11-27T12:00:00Z"
 
 
 def test_csv_and_parquet_say_the_same(shared):

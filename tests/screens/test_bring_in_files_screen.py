@@ -157,7 +157,7 @@ def test_with_more_faults_than_are_named_the_other_rows_are_not_called_sound(scr
 def test_a_pasted_block_with_other_names_and_pounds_is_matched_and_kept(screen: Screens, farm: Path) -> None:
     app = paste(screen(farm), TICKETS)
     assert "Still needed: crop year, field." in words(app)
-    field(app, "Crop year in every row").set_value("2026").run()
+    field(app, "Crop year in every row").set_value("2026")
     field(app, "Field in every row").set_value("North half").run()
     assert field(app, "Weight in").value == "lb"
     assert button(app).label == "Add 2 rows and change 0"
@@ -172,9 +172,10 @@ def test_a_pasted_block_with_other_names_and_pounds_is_matched_and_kept(screen: 
 
 def test_a_kept_match_is_picked_again_for_next_years_file(screen: Screens, farm: Path) -> None:
     app = paste(screen(farm), TICKETS)
-    field(app, "Weight in").set_value("bu").run()
+    field(app, "Weight in").set_value("bu")
     for label, typed in (("Crop year in every row", "2026"), ("Field in every row", "North half")):
-        field(app, label).set_value(typed).run()
+        field(app, label).set_value(typed)
+    app.run()
     field(app, "Keep this match for next year as").set_value("buyer").run()
     next(one for one in app.main.button if one.label == "Keep this match").click().run()
     put(farm, plots=[{"crop_year": 2027, "field": "North half", "plot": "east", "method": "windrowed"}])
@@ -183,7 +184,8 @@ def test_a_kept_match_is_picked_again_for_next_years_file(screen: Screens, farm:
     assert field(app, "Weight in").value == "bu"
     for label, typed in (("Crop year in every row", "2027"), ("Field in every row", "North half")):
         assert field(app, label).value == ""  # what was typed for one year is not taken for the next
-        field(app, label).set_value(typed).run()
+        field(app, label).set_value(typed)
+    app.run()
     button(app).click().run()
     saved = stored(farm).filter(pl.col("crop_year") == 2027).select("plot", "ticket", "weight_kg").row(0)
     assert saved == ("east", "7", pytest.approx(900 * 50 * 0.45359237))
