@@ -9,6 +9,9 @@ SEARCH_FOR_GARBAGE = (20_000, 50, 50)  # after so many new things, and how seldo
 # What the library of tables has done with goes back to the machine after a tenth of a second, not after 1.5: a million
 # tickets come in with 30 to 110 MB less. It reads this when it is loaded.
 MEMORY_GOES_BACK = "dirty_decay_ms:100,muzzy_decay_ms:0"
+# Our matrices have as many rows as there are years, too few for a second thread; one that waits keeps a core busy for a
+# tenth of a second. It is read when the library of numbers is loaded.
+THREADS_FOR_MATRICES = "1"
 
 
 def main() -> None:
@@ -17,6 +20,7 @@ def main() -> None:
     try:
         _name_a_home()
         os.environ.setdefault("_RJEM_MALLOC_CONF", MEMORY_GOES_BACK)
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", THREADS_FOR_MATRICES)
         from analytics.cli import run_command
 
         run_command()

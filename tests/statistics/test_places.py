@@ -228,3 +228,11 @@ def test_names_with_commas_in_them_stay_those_of_two_farms():
     pairs = complete_pairs([41, 42], [40, 40], farm=["A, B", "A"], field=["C", "B, C"])
     assert pairs.standing_field.tolist() == [0, 1]
     assert pairs.fields == ["A, B, C", "A, B, C"]
+
+
+def test_field_years_stand_by_year_and_then_as_they_first_appear():
+    pairs, found = made([1.0, 2.0, 3.0, 4.0, 5.0], crop_year=[2, 1, 1, 2, 1], field=["B", "B", "A", "C", "B"])
+    assert list(zip(found.year.tolist(), place_names(pairs, found), strict=True)) == [
+        (0, "B"), (0, "A"), (1, "B"), (1, "C"),
+    ]  # fmt: skip
+    assert found.first_pair.tolist() == [1, 2, 0, 3]

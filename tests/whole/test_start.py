@@ -1,6 +1,7 @@
 """What a command loads before it works: help and a wrong word load next to nothing, a comparison what it needs."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -17,6 +18,14 @@ except SystemExit:
     pass
 libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module_names)
 print(json.dumps([sorted(libraries), sorted(sys.modules)]), file=sys.stderr)
+"""
+THREADS = """
+import os
+from analytics.start import main
+try:
+    main()
+finally:
+    print(os.environ["OPENBLAS_NUM_THREADS"])
 """
 TYPER = {"annotated_doc", "rich", "shellingham", "typer"}
 OF_NUMBERS = {"numpy", "polars", "_polars_runtime_32", "scipy"}
@@ -91,3 +100,17 @@ def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(demo_
     assert file.read_bytes().startswith(b"%PDF")
     assert {"duckdb", "polars"} <= libraries
     assert not libraries & {"typst", "xlsxwriter"}
+
+
+def test_matrices_have_one_thread_unless_the_user_says_otherwise():
+    """A second one waits by keeping a core busy: a tenth of a second of every command that computes."""
+    for given, expected in (({}, "1"), ({"OPENBLAS_NUM_THREADS": "2"}, "2")):
+        environment = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+        done = subprocess.run(
+            [sys.executable, "-c", THREADS, "--help"],
+            capture_output=True,
+            text=True,
+            check=True,
+            env=environment | given,
+        )
+        assert done.stdout.splitlines()[-1] == expected
