@@ -24,7 +24,7 @@ function watch() {
 }
 
 new MutationObserver(() => {
-  const found = document.querySelector('.st-key-show_rest button')
+  const found = document.querySelector('.st-key-rest button')
   if (found !== button) {
     stop()
     button = found
