@@ -5,6 +5,7 @@ from contextlib import ExitStack
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import duckdb
 import polars as pl
@@ -17,12 +18,14 @@ from analytics.answer.review import review_all
 from analytics.records.form import Table
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
-from analytics.sheet.content import PrintedSheet
-from analytics.sheet.reader import Reader
 from analytics.statistics.results import Comparison
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
-from tests.prepared import begun, both_sheets
+from tests.prepared import begun
+
+if TYPE_CHECKING:
+    from analytics.sheet.content import PrintedSheet
+    from analytics.sheet.reader import Reader
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
@@ -87,8 +90,10 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 
 @pytest.fixture(scope="session")
-def demo_sheets(demo_records: Path) -> dict[Reader, PrintedSheet]:
+def demo_sheets(demo_records: Path) -> "dict[Reader, PrintedSheet]":
     """The sheet of the demo farm for each reader, of 2026-01-15."""
+    from tests.sheets import both_sheets  # which loads much that most tests do without
+
     with open_records(demo_records) as connection:
         return both_sheets(connection, date(2026, 1, 15))
 

@@ -4,21 +4,15 @@ import atexit
 import shutil
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import duckdb
 
-from analytics.answer.review import review_all
-from analytics.pairs.compared_pairs import pair_facts
-from analytics.sheet.content import PrintedSheet, read_sheet
-from analytics.sheet.reader import Reader
 from analytics.storage.backups import backups_folder
 from analytics.storage.checkpoints import connect, log_of
-from analytics.storage.database import open_records, read_table
-from analytics.trade.measures import MEASURES
+from analytics.storage.database import open_records
 
 
 @cache
@@ -82,16 +76,6 @@ def lent(records: Path) -> Iterator[Path]:
                 elif not Path(kept, part.name).exists():
                     part.unlink()
             shutil.copytree(kept, folder, dirs_exist_ok=True)
-
-
-def both_sheets(connection: duckdb.DuckDBPyConnection, made_on: date) -> dict[Reader, PrintedSheet]:
-    """The sheet for each reader, the pairs read and compared once for both."""
-    rows, facts = read_table(connection, "pair_measures").sort("crop_year", "pair"), pair_facts(connection)
-    by_measure = {name: rows.filter(measure=name).drop("measure") for name in MEASURES if name in rows["measure"]}
-    compared = review_all(connection, by_measure, facts)
-    return {
-        reader: read_sheet(connection, reader, made_on, compared=compared, rows=rows, facts=facts) for reader in Reader
-    }
 
 
 def small_season(folder: Path) -> Path:

@@ -37,7 +37,8 @@ from analytics.statistics.comparison import compare
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records
 from analytics.trade import cautions
-from tests.prepared import both_sheets, copied
+from tests.prepared import copied
+from tests.sheets import both_sheets
 
 DAY = date(2026, 1, 15)
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
