@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from analytics.files.importing import bring_in
+from tests.prepared import begun, small_season
+
 # Runs the command and says on standard error which libraries it loaded, and which rooms and files of ours.
 TOLD = """
 import json, sys
@@ -93,10 +96,12 @@ def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_p
     assert {name for name in modules if name.startswith("analytics.s") and "statistics" not in name} <= ALWAYS_OURS
 
 
-def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(demo_records: Path, tmp_path: Path):
+def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(tmp_path: Path):
     """The typesetter would keep 65 MB of the server, and the workbook's writer takes a twentieth of a second."""
-    file = tmp_path / "sheet.pdf"
-    libraries, _ = loaded("report", "-o", str(file), "--for", "banker", "--records", str(demo_records))
+    file, records = tmp_path / "sheet.pdf", tmp_path / "records.duckdb"
+    with begun(records) as connection:
+        bring_in(connection, small_season(tmp_path / "season"), done_by="test")
+    libraries, _ = loaded("report", "-o", str(file), "--for", "banker", "--records", str(records))
     assert file.read_bytes().startswith(b"%PDF")
     assert {"duckdb", "polars"} <= libraries
     assert not libraries & {"typst", "xlsxwriter"}
