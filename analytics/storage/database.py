@@ -9,7 +9,7 @@ import os
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -34,6 +34,7 @@ from analytics.storage.log_recovery import log_is_passed_over, recover_log
 from analytics.storage.migrations import bring_up_to_date
 from analytics.storage.sql_texts import check_files, query_text
 from analytics.storage.what_happened import mended
+from analytics.storage.worked_out import ViewReader, found_rows
 
 WAIT_SECONDS = 3.0
 RETRY_SECONDS = 0.02
@@ -64,16 +65,20 @@ _log_to_move: set[Path] = set()
 
 
 class _Kept(threading.local):
-    """What this thread keeps open between units of work: which file, a connection to it once it was opened, and how
-    many units are at work now; their connections close with that one.
+    """What this thread keeps open between units of work: which file, a connection to it once it was opened, what
+    reads beside that, and how many units are at work now; their connections close with that one.
     """
 
     path: Path | None = None
     connection: duckdb.DuckDBPyConnection | None = None
+    reader: ViewReader | None = None
     at_work = 0
 
 
 _kept = _Kept()
+
+# What reads for each connection that is open, by its id.
+_readers: dict[int, ViewReader] = {}
 
 # What this process has had open; when such a file is missing it was there, and nothing may be made in its place.
 _were_open: set[Path] = set()
@@ -148,6 +153,7 @@ def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) 
         try:
             yield connection
         finally:
+            del _readers[id(connection)]
             if path == _kept.path:
                 _kept.at_work -= 1
             with _doorway:
@@ -180,7 +186,7 @@ def let_go() -> None:
     """Close what this thread keeps open, unless it is at work in it; the next opening starts anew."""
     connection, path = _kept.connection, _kept.path
     if connection is not None and path is not None and not _kept.at_work:
-        _kept.connection = None
+        _kept.connection = _kept.reader = None
         with _doorway:
             _close(connection, path)
 
@@ -188,14 +194,18 @@ def let_go() -> None:
 def _opened(path: Path) -> duckdb.DuckDBPyConnection:
     """A connection to records that are up to date: beside the one that this thread keeps open, if it keeps these."""
     if path != _kept.path:
-        return _brought_up_to_date(path)
-    if _kept.connection is None:
+        connection = _brought_up_to_date(path)
+        _readers[id(connection)] = ViewReader(connection, path)
+        return connection
+    if _kept.connection is None or _kept.reader is None:
         _kept.connection = _brought_up_to_date(path)
+        _kept.reader = ViewReader(_kept.connection, path)
     with _doorway:
         connection = _kept.connection.cursor()
         _open_now[path] += 1
         _kept.at_work += 1
-        return connection
+    _readers[id(connection)] = _kept.reader
+    return connection
 
 
 def _brought_up_to_date(path: Path) -> duckdb.DuckDBPyConnection:
@@ -350,12 +360,12 @@ def _looks_like_records(path: Path) -> bool:
 
 def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame:
     """Every row of a table or view, in no order."""
-    return _frame(connection.cursor().table(name))
+    return _frame(connection, name, lambda beside: beside.table(name))
 
 
 def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) -> pl.DataFrame:
     """The rows of a query; values go in as $name."""
-    return _frame(connection.cursor().sql(query, params=values))
+    return _frame(connection, query, lambda beside: beside.sql(query, params=values))
 
 
 def read_query(connection: duckdb.DuckDBPyConnection, name: str, **values: object) -> pl.DataFrame:
@@ -363,9 +373,13 @@ def read_query(connection: duckdb.DuckDBPyConnection, name: str, **values: objec
     return read(connection, query_text(name), **values)
 
 
-def _frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
-    rows: pl.DataFrame = relation.pl()
-    return rows
+def _frame(
+    connection: duckdb.DuckDBPyConnection,
+    text: str,
+    ask: Callable[[duckdb.DuckDBPyConnection], duckdb.DuckDBPyRelation],
+) -> pl.DataFrame:
+    reader = _readers.get(id(connection))
+    return reader.frame(text, ask) if reader else found_rows(ask(connection.cursor()))
 
 
 def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:

@@ -9,7 +9,7 @@ import duckdb
 from analytics.errors import Refused
 from analytics.storage.backups import make_backup
 from analytics.storage.file_troubles import in_plain_words
-from analytics.storage.sql_texts import SQL_FOLDER, schema_files
+from analytics.storage.sql_texts import schema_files, view_files
 from analytics.storage.transactions import transaction, writers_turn
 
 
@@ -70,7 +70,7 @@ def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: in
                 "insert into schema_versions (version, file) values ($version, $file)",
                 {"version": number, "file": file.name},
             )
-        for file in sorted((SQL_FOLDER / "views").glob("*.sql")):
+        for file in view_files():
             connection.execute(file.read_text(encoding="utf-8"))
         connection.execute("delete from view_text")
         connection.execute("insert into view_text values ($text)", {"text": _view_text()})
@@ -98,8 +98,7 @@ def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
 @cache
 def _view_text() -> str:
     """What the views of this program are built from; its files stay as they are while it runs."""
-    files = sorted((SQL_FOLDER / "views").glob("*.sql"))
-    return "\n".join(file.read_text(encoding="utf-8") for file in files)
+    return "\n".join(file.read_text(encoding="utf-8") for file in view_files())
 
 
 def _views_are_current(connection: duckdb.DuckDBPyConnection) -> bool:

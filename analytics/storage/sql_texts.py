@@ -1,4 +1,4 @@
-"""The texts of sql/, each by its name: migrations, views, questions, checks, and what saves one table."""
+"""The texts of sql/, each by its name: migrations, views and their working out, questions, checks, saving one table."""
 
 from pathlib import Path
 
@@ -10,6 +10,16 @@ SQL_FOLDER = Path(__file__).resolve().parents[2] / "sql"
 def schema_files() -> list[Path]:
     """The numbered migrations, oldest first."""
     return sorted((SQL_FOLDER / "schema").glob("[0-9]*.sql"))
+
+
+def view_files() -> list[Path]:
+    """The views, each after those that it reads."""
+    return sorted((SQL_FOLDER / "views").glob("*.sql"))
+
+
+def worked_out_files() -> list[Path]:
+    """What works out a view once for those that read it, under the names of the views' files and in their order."""
+    return sorted((SQL_FOLDER / "worked_out").glob("*.sql"))
 
 
 def query_text(name: str) -> str:

@@ -1,0 +1,1 @@
+create temp table grade_shares as from grade_shares;

@@ -1,0 +1,1 @@
+create temp table plot_prices as from plot_prices;

@@ -1,0 +1,1 @@
+create temp table plot_quality as from plot_quality;

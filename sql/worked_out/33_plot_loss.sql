@@ -1,0 +1,1 @@
+create temp table plot_loss as from plot_loss;

@@ -1,0 +1,1 @@
+create temp table plot_costs as from plot_costs;

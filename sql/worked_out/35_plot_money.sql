@@ -1,0 +1,1 @@
+create temp table plot_money as from plot_money;

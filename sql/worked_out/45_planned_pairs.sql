@@ -1,0 +1,1 @@
+create temp table planned_pairs as from planned_pairs;

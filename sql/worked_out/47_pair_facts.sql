@@ -1,0 +1,1 @@
+create temp table pair_facts as from pair_facts;

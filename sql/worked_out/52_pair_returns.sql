@@ -1,0 +1,1 @@
+create temp table pair_returns as from pair_returns;
