@@ -13,7 +13,7 @@ from analytics.trade.budget import EVEN_MONEY, Change, Swing
 from analytics.trade.numbers_as_text import capital
 from analytics.trade.units import per_bu_ac
 from dashboard.pictures.one_picture import one_picture
-from dashboard.pictures.rows import ONCE
+from dashboard.pictures.rows import AXIS, LINE, ONCE
 
 STEPS = 24  # of the heat picture, each way
 LEAST_REACH = 4.0  # bu/ac that the heat picture shows to either side at least
@@ -57,7 +57,7 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
         .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
     )
     zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
-    return one_picture([bars, zero, labels], height=ROW * frame.height)
+    return one_picture([bars, zero, labels], height=ROW * frame.height + AXIS + LINE)
 
 
 def _signed(gain: float) -> str:
@@ -146,7 +146,7 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
         .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
     )
     zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
-    return one_picture([bars, zero], height=TWO_LINE_ROW * frame.height)
+    return one_picture([bars, zero], height=TWO_LINE_ROW * frame.height + AXIS)
 
 
 def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:

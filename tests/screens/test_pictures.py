@@ -20,6 +20,7 @@ from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
 from analytics.planning.drawing_lots import layout
 from analytics.planning.season_plan import fields_at_first, plan_season, read_start
 from analytics.statistics.results import Comparison
+from analytics.trade.budget import Change
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import bin_trend, calendar_chart, charts, field_map, money_charts, published_chart
 from dashboard.winter import exploring
@@ -113,3 +114,11 @@ def test_what_costs_the_browser_and_shows_nothing_is_not_sent(compared: dict[str
     (labels,) = (param["value"] for param in told["params"] if param["name"] == "labels")
     assert list(labels) == axes[0]["scale"]["domain"]
     assert "Each crop year" in labels.values()
+
+
+def test_a_budget_of_few_lines_has_room_for_each_above_the_axis() -> None:
+    """The height of a picture holds its axis too; in 30 pixels a line, three lines were written over each other."""
+    changes = [Change(name="yield", kind="revenue", dollars_ac=3.0), Change(name="seed", kind="cost", dollars_ac=1.0)]
+    axis_and_title = 66  # pixels, measured on the screen: 24 of 90 were left for the bars
+    bars = specification(money_charts.budget_lines(changes, net_ac=2.0))["height"] - axis_and_title
+    assert bars / 3 >= 15  # the height of a bar, and of a letter
