@@ -283,8 +283,11 @@ def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFra
         count = sum(cells.select(is_na.sum()).row(0))
         remarks.append(f"{text.label}: {NOT_AVAILABLE} was read as blank in {count:,} cell(s).")
         cells = cells.select(pl.all().replace(NOT_AVAILABLE, None))
-    percents = [name for name in cells.columns if name.endswith("_pct")]
-    dollars = [name for name in cells.columns if name.startswith("dollars_")]
+    said = {
+        name: cells[name].unique() for name in cells.columns if name.endswith("_pct") or name.startswith("dollars_")
+    }
+    percents = [name for name, texts in said.items() if name.endswith("_pct") and texts.str.ends_with("%").any()]
+    dollars = [name for name, texts in said.items() if name.startswith("dollars_") and texts.str.starts_with("$").any()]
     return cells.with_columns(pl.col(percents).str.strip_suffix("%"), pl.col(dollars).str.strip_prefix("$"))
 
 

@@ -59,7 +59,7 @@ def name_missing_targets(one: CheckedTable, reference: Reference, target: pl.Dat
     """Names that no row of the other table has; target : that table as it will be."""
     columns = list(reference.columns)
     targets = target.select(pl.col(there).alias(here) for here, there in zip(columns, reference.target, strict=True))
-    wanted = one.frame.select(columns).drop_nulls().unique()
+    wanted = one.frame.select(columns).unique().drop_nulls()
     missing = wanted.join(targets, on=columns, how="anti")
     if missing.is_empty():
         return

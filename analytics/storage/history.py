@@ -129,7 +129,9 @@ def _apart(one: TableSave, existing: pl.DataFrame) -> tuple[TableSave, pl.DataFr
         if not existing.is_empty():
             new = new.join(existing, on=key, how="anti", nulls_equal=True, maintain_order="left")
         if new.height >= PACKED_FROM:
-            others = one.saved.join(existing, on=key, how="semi", nulls_equal=True)
+            others = one.saved.clear()
+            if new.height < one.saved.height:
+                others = one.saved.join(existing, on=key, how="semi", nulls_equal=True)
             return TableSave(table=one.table, saved=others, removed=one.removed), new
     return one, one.saved.clear()
 
