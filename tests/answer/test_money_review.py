@@ -8,6 +8,7 @@ import pytest
 from analytics.answer import buying_wording as buying
 from analytics.answer import money_wording as words
 from analytics.answer.money_review import assumptions, grade_steps, money_review, outlook, swings
+from analytics.answer.review import review
 from analytics.answer.wording import these_fields_sentence, years_to_come_sentence
 from analytics.errors import BadInput
 from analytics.money.buying import Purchase, buy
@@ -34,6 +35,10 @@ def at(found):
 @pytest.fixture
 def nothing(tiny):
     return money_review(tiny({}))
+
+
+def test_its_net_return_is_the_review_of_net_return_with_every_caution(demo, found):
+    assert found.net_return == review(demo, "net_return")
 
 
 def test_the_first_line_says_whether_it_pays_and_carries_the_finding(found):
