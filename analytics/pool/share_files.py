@@ -118,7 +118,7 @@ def _of_records(label: str, content: bytes) -> CheckedShare:
         copy = Path(folder).resolve() / "records.duckdb"
         copy.write_bytes(content)
         try:
-            with open_records(copy) as connection:
+            with open_records(copy, leaves_log=True, is_copy=True) as connection:
                 share = prepare_share(connection)
         except StandrowError as problem:
             given = str(problem).replace(str(copy), "records").rstrip(".")

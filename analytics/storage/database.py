@@ -127,13 +127,16 @@ def is_new(path: Path) -> bool:
 
 
 @contextmanager
-def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+def open_records(
+    path: Path, *, create: bool = False, leaves_log: bool = False, is_copy: bool = False
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to the records at `path`, schema and views up to date; closed at the end of the block.
 
     The first opening of a day makes a backup.
     create : make the file when there is none, though never in the place of one that is gone
     leaves_log : leave the log as it is, while it is short, for another closing to move into the file: for a screen
         that reads, and for drafts, of which there is one at each key
+    is_copy : make no backup of the day, as the file is a copy itself
     Raises Refused when the file is missing, in use, damaged, foreign, or written by a newer version.
     """
     path = path.resolve()  # the engine's log and the backups lie beside the file itself, not beside a link to it
@@ -149,7 +152,7 @@ def open_records(path: Path, *, create: bool = False, leaves_log: bool = False) 
             "drive is connected and the folder is yours, and try again."
         ) from problem
     try:
-        connection = _opened(path)
+        connection = _opened(path, is_copy=is_copy)
         try:
             yield connection
         finally:
@@ -191,14 +194,14 @@ def let_go() -> None:
             _close(connection, path)
 
 
-def _opened(path: Path) -> duckdb.DuckDBPyConnection:
+def _opened(path: Path, *, is_copy: bool) -> duckdb.DuckDBPyConnection:
     """A connection to records that are up to date: beside the one that this thread keeps open, if it keeps these."""
     if path != _kept.path:
-        connection = _brought_up_to_date(path)
+        connection = _brought_up_to_date(path, is_copy=is_copy)
         _readers[id(connection)] = ViewReader(connection, path)
         return connection
     if _kept.connection is None or _kept.reader is None:
-        _kept.connection = _brought_up_to_date(path)
+        _kept.connection = _brought_up_to_date(path, is_copy=is_copy)
         _kept.reader = ViewReader(_kept.connection, path)
     with _doorway:
         connection = _kept.connection.cursor()
@@ -208,12 +211,13 @@ def _opened(path: Path) -> duckdb.DuckDBPyConnection:
     return connection
 
 
-def _brought_up_to_date(path: Path) -> duckdb.DuckDBPyConnection:
+def _brought_up_to_date(path: Path, *, is_copy: bool) -> duckdb.DuckDBPyConnection:
     connection = _connect(path)
     try:
         bring_up_to_date(connection, path)
         _were_open.add(path)
-        make_daily_backup(connection)
+        if not is_copy:
+            make_daily_backup(connection)
     except BaseException:
         with _doorway:
             _close(connection, path)

@@ -7,7 +7,7 @@ damaged file is kept aside under a name of its own and the backup takes its plac
 import os
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
@@ -153,17 +153,17 @@ def _plan(connection: duckdb.DuckDBPyConnection, backup: Backup, wanted: duckdb.
 @contextmanager
 def _opened_copy(backup: Backup) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to a throw-away copy, so that bringing an old backup up to date leaves the backup as it is."""
-    with TemporaryDirectory(prefix=LOOKED_AT, dir=backup.path.parent) as folder:
+    with TemporaryDirectory(prefix=LOOKED_AT, dir=backup.path.parent) as folder, ExitStack() as opened:
         copy = _copied(backup, Path(folder) / "backup.duckdb")
         try:
-            with open_records(copy) as connection:
+            wanted = opened.enter_context(open_records(copy, leaves_log=True, is_copy=True))
+            with open_records(copy, leaves_log=True, is_copy=True) as connection:
                 contents(connection)
         except Damaged as problem:
             raise Refused(
                 f"{backup.path}: this backup is damaged itself and was not restored. Choose another: standrow restore"
             ) from problem
-        with open_records(copy) as connection:
-            yield connection
+        yield wanted
 
 
 def _copied(backup: Backup, to: Path) -> Path:
@@ -225,7 +225,7 @@ def _replace(records: Path, backup: Backup) -> Path | None:
     try:
         with closed_everywhere(records), TemporaryDirectory(prefix=UNFINISHED, dir=backups_folder(records)) as folder:
             new = _copied(backup, Path(folder) / records.name)
-            with open_records(new):  # an old backup is brought up to date before it counts
+            with open_records(new, is_copy=True):  # an old backup is brought up to date before it counts
                 pass
             sync(new)
             was_there = records.exists()
