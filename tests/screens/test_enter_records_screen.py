@@ -27,6 +27,7 @@ SCREEN = "screens/enter_records.py"
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
 EAST_BY_LINK = {"crop_year": "2026", "field": "North half", "plot": "east", "paper": "loads"}
 Screens = Callable[..., AppTest]
+Ask = Callable[[duckdb.DuckDBPyConnection], duckdb.DuckDBPyRelation]
 
 
 def put(path: Path, **tables: list[dict[str, object]]) -> None:
@@ -469,9 +470,9 @@ def test_a_save_opens_the_file_at_most_three_times_and_reads_at_most_fifteen_tab
         counts["openings"] += 1
         return connect(path)
 
-    def counted_frame(relation: duckdb.DuckDBPyRelation) -> pl.DataFrame:
-        counts["tables"] += relation.type == "TABLE_RELATION"
-        return frame(relation)
+    def counted_frame(connection: duckdb.DuckDBPyConnection, text: str, ask: Ask) -> pl.DataFrame:
+        counts["tables"] += text.isidentifier()  # a name alone
+        return frame(connection, text, ask)
 
     monkeypatch.setattr(database, "connect", counted_connect)
     monkeypatch.setattr(database, "_frame", counted_frame)
