@@ -30,7 +30,8 @@ NAME_FORM = "%Y-%m-%d_%H-%M-%S"
 UNFINISHED = "unfinished-"  # what a killed program leaves; the next backup clears it away
 LOOKED_AT = "looked-at-"  # a copy that a restore looks at; one of a killed program goes with a backup of the next day
 DAILY = "daily"
-CONTENT = "count(*), sum(hash(*columns(*)))"  # alike for the same rows in any order; reading it reads every block
+# Alike for the same rows in any order; reading it reads every block.
+CONTENT = "select count(*), sum(hash(*columns(*))) from query_table($name)"
 
 # One program at a time has the records open, so a lock within the process is enough.
 _one_at_a_time = threading.RLock()
@@ -164,7 +165,7 @@ def contents(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[object, .
     names = connection.execute(
         "select table_name from duckdb_tables() where database_name = current_database() order by table_name"
     ).fetchall()
-    return {name: connection.table(name).aggregate(CONTENT).fetchall()[0] for (name,) in names}
+    return {name: connection.execute(CONTENT, {"name": name}).fetchall()[0] for (name,) in names}
 
 
 def _verify(copy: Path, records: Path, expected: dict[str, tuple[object, ...]]) -> None:
