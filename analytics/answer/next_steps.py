@@ -42,13 +42,12 @@ def _here(comparison: Comparison) -> str:
         return ""
     season = count(max(round(answer.field_years / answer.years), 1), "field-year")
     strips = "" if answer.basis is Basis.ONE_FIELD else " Fields cut both ways, in strips, would need fewer."
-    if gap <= comparison.margin:
-        margin = margin_words(comparison)
+    margin, found = margin_words(comparison), amount(gap, comparison.unit, base_decimals(comparison))
+    if gap <= comparison.margin or found == margin:
         return f"{SO_FAR} three more seasons of {season} each would find a gap of {margin} in 8 of 10 cases.{strips}"
-    found = amount(gap, comparison.unit, base_decimals(comparison))
     return (
         f"{SO_FAR} three more seasons of {season} each would find a gap of {found} in 8 of 10 cases, not one of "
-        f"{margin_words(comparison)}; decide which gap would change what you do.{strips}"
+        f"{margin}; decide which gap would change what you do.{strips}"
     )
 
 

@@ -97,7 +97,8 @@ def _years_fixed(
 
 def _years_random(values: Floats, year: Codes, group: NDArray[np.bool_], level: float) -> Contrast:
     covariates = group[:, None].astype(np.float64)
-    fit = reml(sums_of_field_years(values, effects=("rest", "year"), year=year, covariates=covariates))
+    effects = ("rest", "year") if year.any() else ("rest",)  # of one year nothing tells how years differ
+    fit = reml(sums_of_field_years(values, effects=effects, year=year, covariates=covariates))
     without, slope = of_fixed_effects(fit, [1.0, 0.0]), of_fixed_effects(fit, [0.0, 1.0])
     return _contrast(without.estimate, slope.estimate, slope.std_error, slope.df, level)
 

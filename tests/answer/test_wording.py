@@ -592,8 +592,10 @@ def test_next_steps_never_ask_for_more_seasons_than_a_plan_has():
     assert not re.search(r"\b(144|169|100)\b", " ".join(next_steps(one)))
 
 
-def test_next_steps_name_the_margin_where_three_seasons_would_find_it():
-    here = answer(OPEN, 0.3, -0.4, 1.0, std_error=0.3, df=9, basis=ONE_FIELD)
+@pytest.mark.parametrize("std_error", [0.3, 0.425])
+def test_next_steps_name_the_margin_where_three_seasons_would_find_it_as_shown(std_error):
+    """The gap found is 2.405 times the error, as above: 0.72 and 1.02, and 1.02 is shown as 1.0."""
+    here = answer(OPEN, 0.3, -0.4, 1.0, std_error=std_error, df=9, basis=ONE_FIELD)
     assert next_steps(comparison(here, left_out=0))[0] == (
         f"{SO_FAR} three more seasons of 3 field-years each would find a gap of 1.0 bu/ac in 8 of 10 cases."
     )

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from analytics.statistics.depends_on import Moderator, NotAsked, moderator
 from tests.published.loader import agreed, published
@@ -22,6 +23,18 @@ def test_agrees_with_lm_and_with_pbkrtest(name):
         for number in ("without", "with", "difference", "std_error", "df", "low", "high", "p"):
             mine = getattr(contrast, "with_" if number == "with" else number)
             assert mine == agreed(values[number]), number
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_within_one_year_random_years_say_what_fixed_ones_say(seed):
+    """Both are then the comparison of two groups with one spread."""
+    random = np.random.default_rng(seed)
+    group, d = random.random(40) < 0.6, random.normal(size=40)
+    got = moderator(d, np.full(40, 2024), group)
+    by_scipy = stats.ttest_ind(d[group], d[~group])
+    for contrast in (got.fixed, got.random):
+        assert (contrast.without, contrast.with_) == pytest.approx((d[~group].mean(), d[group].mean()), rel=1e-9)
+        assert (contrast.df, contrast.p) == pytest.approx((38, by_scipy.pvalue), rel=1e-7)
 
 
 def test_the_level_moves_the_range_alone():
