@@ -18,7 +18,7 @@ from analytics.files.typed_columns import (
     without_units,
 )
 from analytics.records.cell_text import as_text, key_text
-from analytics.records.faults import Fault, Faults
+from analytics.records.faults import Fault, Faults, as_remedy
 from analytics.records.form import Column, Rule, Table, breaches
 from analytics.trade.typed_text import NUMBERS_YEAR_LAST, THOUSANDS, order_of_days
 from analytics.trade.units import BUSHELS_PER_TONNE, KG_PER_BUSHEL
@@ -312,14 +312,12 @@ def _name_unreadable(
     checked: CheckedTable, column: Column, text: TextTable, reasons: pl.Series, faults: Faults
 ) -> None:
     def word(place: int) -> Fault:
-        reason = str(reasons[place])
-        remedy = f"{reason[0].upper()}{reason[1:]}{'' if reason.endswith('?') else '.'}" if reason else ""
         return checked.fault(
             place,
             column.name,
             given=text.cells[column.name][place],
             allowed=column.allowed,
-            remedy=remedy,
+            remedy=as_remedy(str(reasons[place])),
         )
 
     if reasons.dtype != pl.Null:  # else every cell can be read

@@ -8,9 +8,8 @@ from analytics.errors import BadInput
 from analytics.files.text_tables import TextTable, no_file_words, plain_name, read_path
 from analytics.files.typed_columns import has_decimal_commas, read_column
 from analytics.records.columns import ALLOCATIONS, LAYOUTS
-from analytics.records.faults import Fault, Faults, fault_lines
+from analytics.records.faults import Fault, Faults, as_remedy, fault_lines
 from analytics.records.form import Column
-from analytics.trade.numbers_as_text import capital
 
 STANDING = Column(name="standing", kind="number", meaning="value of the standing side")
 WINDROWED = Column(name="windrowed", kind="number", meaning="value of the windrowed side")
@@ -111,7 +110,7 @@ def _read(table: TextTable, column: Column, faults: Faults, *, commas_are_decima
             column=column.name,
             given=str(texts[position]),
             allowed=column.allowed,
-            remedy=f"{capital(reasons[position])}.",
+            remedy=as_remedy(str(reasons[position])),
         )
 
     faults.add_rows(reasons.is_not_null().arg_true(), word)

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from analytics.trade.numbers_as_text import capital
+
 LISTED = 200  # faults put into words; the rest are counted
 LONGEST_GIVEN = 80
 
@@ -12,6 +14,15 @@ LONGEST_GIVEN = 80
 def shortened(given: str) -> str:
     """As much of what was given as a sentence can repeat."""
     return given if len(given) <= LONGEST_GIVEN else f"{given[: LONGEST_GIVEN - 3]}..."
+
+
+def as_remedy(reason: str) -> str:
+    """Why a cell was not understood, as a sentence; "" where there is nothing to say.
+
+    >>> as_remedy("is strips meant?"), as_remedy("no month 13")
+    ('Is strips meant?', 'No month 13.')
+    """
+    return f"{capital(reason)}{'' if reason.endswith('?') else '.'}" if reason else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
