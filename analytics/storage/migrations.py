@@ -1,6 +1,7 @@
 """The schema and the views of a file of records, brought up to date; all of it or nothing, after a backup."""
 
 import re
+from contextlib import closing
 from functools import cache
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import duckdb
 from analytics.errors import Refused
 from analytics.storage.backups import make_backup
 from analytics.storage.file_troubles import in_plain_words
-from analytics.storage.sql_texts import schema_files, view_files
+from analytics.storage.sql_texts import schema_files, view_files, worked_out_files
 from analytics.storage.transactions import transaction, writers_turn
 
 
@@ -62,18 +63,29 @@ def _refuse_what_the_log_cannot_hold(connection: duckdb.DuckDBPyConnection, file
 
 
 def _build(connection: duckdb.DuckDBPyConnection, files: list[Path], version: int) -> None:
-    """Run the migrations that are still to come, and build the views anew; all of it or nothing."""
-    with transaction(connection):
+    """Run the migrations that are still to come, and build the views anew; all of it or nothing.
+
+    The engine reads a view with all views in it while it builds one; so the views that others read stand, for this
+    connection and without a row, as the tables of sql/worked_out meanwhile.
+    """
+    with closing(connection.cursor()) as builder, transaction(builder):
         for number, file in enumerate(files[version:], version + 1):
-            connection.execute(file.read_text(encoding="utf-8"))
-            connection.execute(
+            builder.execute(file.read_text(encoding="utf-8"))
+            builder.execute(
                 "insert into schema_versions (version, file) values ($version, $file)",
                 {"version": number, "file": file.name},
             )
         for file in view_files():
-            connection.execute(file.read_text(encoding="utf-8"))
-        connection.execute("delete from view_text")
-        connection.execute("insert into view_text values ($text)", {"text": _view_text()})
+            builder.execute(file.read_text(encoding="utf-8"))
+            _set_up_empty(builder, file.name)
+        builder.execute("delete from view_text")
+        builder.execute("insert into view_text values ($text)", {"text": _view_text()})
+
+
+def _set_up_empty(connection: duckdb.DuckDBPyConnection, view: str) -> None:
+    for file in worked_out_files():
+        if file.name == view:
+            connection.execute(file.read_text(encoding="utf-8"), {"most": 0})
 
 
 def _version(connection: duckdb.DuckDBPyConnection, path: Path) -> int:

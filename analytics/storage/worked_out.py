@@ -41,7 +41,7 @@ class ViewReader:
         try:
             for file in needed:
                 if file not in self._worked_out:
-                    tables.execute(file.read_text(encoding="utf-8"))
+                    tables.execute(file.read_text(encoding="utf-8"), {"most": None})
                     self._worked_out.add(file)
             rows = found_rows(ask(tables))
             tables.execute("commit")

@@ -1,1 +1,1 @@
-create temp table grade_shares as from grade_shares;
+create temp table grade_shares as from grade_shares limit $most;

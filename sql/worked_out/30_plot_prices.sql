@@ -1,1 +1,1 @@
-create temp table plot_prices as from plot_prices;
+create temp table plot_prices as from plot_prices limit $most;

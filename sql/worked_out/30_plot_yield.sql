@@ -1,1 +1,1 @@
-create temp table plot_yield as from plot_yield;
+create temp table plot_yield as from plot_yield limit $most;

@@ -1,1 +1,1 @@
-create temp table plot_quality as from plot_quality;
+create temp table plot_quality as from plot_quality limit $most;

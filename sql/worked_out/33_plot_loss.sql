@@ -1,1 +1,1 @@
-create temp table plot_loss as from plot_loss;
+create temp table plot_loss as from plot_loss limit $most;

@@ -1,1 +1,1 @@
-create temp table plot_machines as from plot_machines;
+create temp table plot_machines as from plot_machines limit $most;

@@ -1,1 +1,1 @@
-create temp table plot_costs as from plot_costs;
+create temp table plot_costs as from plot_costs limit $most;

@@ -1,1 +1,1 @@
-create temp table plot_money as from plot_money;
+create temp table plot_money as from plot_money limit $most;

@@ -1,1 +1,1 @@
-create temp table plot_measures as from plot_measures;
+create temp table plot_measures as from plot_measures limit $most;

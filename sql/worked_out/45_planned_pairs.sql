@@ -1,1 +1,1 @@
-create temp table planned_pairs as from planned_pairs;
+create temp table planned_pairs as from planned_pairs limit $most;

@@ -1,1 +1,1 @@
-create temp table pair_facts as from pair_facts;
+create temp table pair_facts as from pair_facts limit $most;

@@ -1,1 +1,1 @@
-create temp table pair_returns as from pair_returns;
+create temp table pair_returns as from pair_returns limit $most;
