@@ -30,6 +30,7 @@ from analytics.trade.units import Unit
 LARGEST_BYTES = 200_000_000  # of all files of one import together, unpacked
 NOT_READ = (".ods", ".fods", ".numbers", ".xlsb", ".wk1", ".wks", ".gnumeric")  # of spreadsheet programs
 APOSTROPHE_BEFORE = ("=", "+", "-", "@", "'")
+ENOUGH_TO_TELL = 1_000  # cells, whether many of a column are alike; our choice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -329,9 +330,10 @@ def _tidy(name: str, label: str, rough: Rough, remarks: list[str]) -> TextTable:
 def _bare(cells: pl.Series) -> pl.Series:
     """The cells without outer spaces and guarding apostrophes, blank ones null.
 
-    Few columns have any of these, and their different texts tell so in less than half the time.
+    Few columns have any of these, and their different texts tell so in less than half the time, where there are fewer.
     """
-    said = cells.unique()
+    begin = cells.head(ENOUGH_TO_TELL)
+    said = cells.unique() if begin.n_unique() < begin.len() / 2 else cells
     stripped = said.str.strip_chars()
     if (stripped != said).any() or (said == "").any():
         cells = cells.str.strip_chars().replace("", None)
