@@ -40,7 +40,7 @@ def marked(pair: OnePair) -> list[str]:
     return [row.label.split(",")[0] for group in pair.groups for row in group.facts if row.caution]
 
 
-@pytest.mark.parametrize("each", [5, pytest.param(1, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("each", [9, pytest.param(1, marks=pytest.mark.slow)])
 def test_every_pair_of_the_demo_is_shown_marked_or_said_to_be_alike_and_never_graded(
     demo: duckdb.DuckDBPyConnection, of_demo: Known, each: int
 ) -> None:

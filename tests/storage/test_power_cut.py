@@ -233,7 +233,7 @@ def check_states(recorded, folder: Path, seeds: range) -> None:
 
 
 def test_after_a_power_cut_no_acknowledged_save_is_lost_and_no_sound_file_refused(recorded, tmp_path):
-    check_states(recorded, tmp_path, range(8))
+    check_states(recorded, tmp_path, range(5))
 
 
 @pytest.mark.slow
