@@ -82,7 +82,7 @@ def plan_restore(records: Path, backup: Backup) -> Restore:
         try:
             with open_records(records) as connection:
                 contents(connection)  # damage shows only where it is read
-                return _plan(connection, backup, wanted)
+                return _plan(backup, _saves(connection, wanted))
         except Damaged as problem:
             return Restore(backup=backup, differences=(), lines=(), damage=str(problem))
 
@@ -108,15 +108,15 @@ def bring_backup_back(connection: duckdb.DuckDBPyConnection, planned: Restore, *
     or when the backup cannot be opened.
     """
     with _opened_copy(planned.backup) as wanted:
-        if _plan(connection, planned.backup, wanted) != planned:
+        saves = _saves(connection, wanted)
+        if _plan(planned.backup, saves) != planned:
             raise _overtaken(path_of(connection))
-        saves = [one for one, _ in _saves(connection, wanted)]
         if not saves:
             return None
         make_backup(connection, "before restore")
         return save(
             connection,
-            saves,
+            [one for one, _ in saves],
             done_by=done_by,
             source="restore",
             why=f"backup {planned.backup.name}",
@@ -138,8 +138,7 @@ def _overtaken(records: Path) -> Refused:
     return Refused(f"{records}: the records changed since the comparison was shown. Nothing was restored. Look again.")
 
 
-def _plan(connection: duckdb.DuckDBPyConnection, backup: Backup, wanted: duckdb.DuckDBPyConnection) -> Restore:
-    saves = _saves(connection, wanted)
+def _plan(backup: Backup, saves: list[tuple[TableSave, pl.DataFrame]]) -> Restore:
     lines = islice((line for one, now in saves for line in _lines(one, now)), LISTED)
     more = sum(one.saved.height + one.removed.height for one, _ in saves) - LISTED
     return Restore(
