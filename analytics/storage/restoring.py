@@ -81,7 +81,6 @@ def plan_restore(records: Path, backup: Backup) -> Restore:
     with _opened_copy(backup) as wanted:
         try:
             with open_records(records) as connection:
-                contents(connection)  # damage shows only where it is read
                 return _plan(backup, _saves(connection, wanted))
         except Damaged as problem:
             return Restore(backup=backup, differences=(), lines=(), damage=str(problem))
@@ -183,8 +182,11 @@ def _saves(
     connection: duckdb.DuckDBPyConnection, wanted: duckdb.DuckDBPyConnection
 ) -> list[tuple[TableSave, pl.DataFrame]]:
     """For each table that differs: what to save and remove, and the rows as they are now."""
+    all_now, all_then = contents(connection), contents(wanted)  # of every table, as damage shows only where it is read
     found = []
     for name, table in SAVED_TABLES.items():
+        if all_now[name] == all_then[name]:
+            continue
         columns = table.column_names
         now, then = (read_table(side, name).select(columns) for side in (connection, wanted))
         saved = then.join(now, on=columns, how="anti", nulls_equal=True)

@@ -9,6 +9,7 @@ from analytics.errors import Refused
 from analytics.records.faults import LISTED
 from analytics.records.grown_tables import FIELDS
 from analytics.records.own_tables import SAVED_TABLES
+from analytics.storage import restoring
 from analytics.storage.backups import contents, list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
@@ -64,6 +65,13 @@ def test_what_would_change_is_counted_and_nothing_written(path, backup):
     )
     assert planned.damage is None
     assert path.read_bytes() == before
+
+
+def test_only_tables_that_differ_are_compared_row_by_row(path, backup, monkeypatch):
+    read = []
+    monkeypatch.setattr(restoring, "read_table", lambda side, name: read.append(name) or read_table(side, name))
+    assert plan_restore(path, backup).differences
+    assert read == ["fields", "fields"]
 
 
 def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup):
