@@ -170,8 +170,8 @@ def contents(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[object, .
     ).fetchall()
     if not names:
         return {}
-    all_tables = " union all ".join([CONTENT] * len(names))
-    rows = connection.execute(all_tables, [name for (name,) in names for _ in range(2)]).fetchall()
+    values = [name for (name,) in names for _ in range(2)]
+    rows = connection.execute(" union all ".join([CONTENT] * len(names)), values).fetchall()
     return {name: (number, hashed) for name, number, hashed in rows}
 
 

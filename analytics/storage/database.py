@@ -392,9 +392,9 @@ def failed_checks(connection: duckdb.DuckDBPyConnection) -> list[str]:
     Where there are any, also what the view of pairs makes of them: it makes nothing of sound records, and to ask it
     takes six times as long as all the checks.
     """
-    problems = [problem for file in check_files() for problem in _found(connection, file.read_text(encoding="utf-8"))]
-    return [*problems, *_found(connection, query_text("measures_twice"))] if problems else []
-
-
-def _found(connection: duckdb.DuckDBPyConnection, query: str) -> list[str]:
-    return [str(problem) for (problem,) in connection.execute(query).fetchall()]
+    problems = []
+    for file in check_files():
+        problems += connection.execute(file.read_text(encoding="utf-8")).fetchall()
+    if problems:
+        problems += connection.execute(query_text("measures_twice")).fetchall()
+    return [str(problem) for (problem,) in problems]

@@ -30,8 +30,12 @@ ROOT = Path(__file__).resolve().parents[2]
 
 READING = {"read", "read_query"}
 ASKING = {"execute", "executemany", "sql", "query", "from_query", "filter_sql"}
-# The name of a database cannot be given as a value; it is that of the file, quoted.
-ALLOWED = {("backups.py", """'copy from database "' + name.replace('"', '""') + '" to backup_copy'""")}
+ALLOWED = {
+    # The name of a database cannot be given as a value; it is that of the file, quoted.
+    ("backups.py", """'copy from database "' + name.replace('"', '""') + '" to backup_copy'"""),
+    # One fixed statement as often as there are tables, whose names go in as values.
+    ("backups.py", "' union all '.join([CONTENT] * len(names))"),
+}
 
 
 def statements(file: Path) -> Iterator[tuple[ast.expr, ast.Module]]:
