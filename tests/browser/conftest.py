@@ -103,9 +103,9 @@ def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> It
         yield page
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def own_page(browser: Browser, server: Server) -> Iterator[Page]:
-    """The same as on a desk, for a test that leaves something in it which the next would meet, such as a script."""
+    """A page that keeps nothing of the program yet, and may be left with a script in it by the last who asks for it."""
     context = browser.new_context(viewport=WIDTHS["desk"], base_url=server.address)
     yield context.new_page()
     context.close()

@@ -73,6 +73,20 @@ def test_a_click_on_a_row_of_the_picture_opens_its_measure(page: Page) -> None:
     expect(page.get_by_role("heading", name="Loss: is there a difference?")).to_be_visible()
 
 
+def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(own_page: Page) -> None:
+    """A page that looks for its server where it is not waits a tenth of a second before it looks again."""
+    page = own_page  # which keeps nothing yet that it need not ask for
+    hosts, not_there = set(), []
+    page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
+    page.on("websocket", lambda socket: hosts.add(urlsplit(socket.url).hostname))
+    page.on("response", lambda response: not_there.append(response.url) if response.status >= 400 else None)
+    open_answer(page)
+    page.goto("/one_measure")
+    expect(page.locator(PICTURE).nth(1)).to_be_visible()
+    assert hosts - {None} == {"127.0.0.1"}
+    assert not_there == []
+
+
 def test_what_lies_below_the_window_comes_when_somebody_scrolls_and_stays_after_a_control(own_page: Page) -> None:
     page = own_page
     page.add_init_script(NOTHING_BY_ITSELF)
@@ -132,20 +146,6 @@ def test_a_level_is_changed_with_a_reason_and_then_changed_back(page: Page) -> N
         page.get_by_label(re.compile("^Why")).fill(f"Trying {level}")
         page.get_by_role("button", name="Keep these settings").click()
         expect(page.get_by_text(f": Trying {level}).").first).to_be_visible()
-
-
-def test_no_request_leaves_this_machine_or_asks_for_what_is_not_there(own_page: Page) -> None:
-    """A page that looks for its server where it is not waits a tenth of a second before it looks again."""
-    page = own_page  # which keeps nothing yet that it need not ask for
-    hosts, not_there = set(), []
-    page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
-    page.on("websocket", lambda socket: hosts.add(urlsplit(socket.url).hostname))
-    page.on("response", lambda response: not_there.append(response.url) if response.status >= 400 else None)
-    open_answer(page)
-    page.goto("/one_measure")
-    expect(page.locator(PICTURE).nth(1)).to_be_visible()
-    assert hosts - {None} == {"127.0.0.1"}
-    assert not_there == []
 
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="only Linux tells what a process listens on this way")

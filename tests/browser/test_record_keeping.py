@@ -16,6 +16,7 @@ from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from tests.browser.at_the_keyboard import open_screen, settled
 from tests.browser.server import Server
+from tests.browser.window import follow
 from tests.prepared import begun, copied
 
 SCRIPT = "<script>window.ran=1</script><img src=x onerror='window.ran=1'> **b** :red[c] :smile:"
@@ -116,8 +117,6 @@ def test_no_script_runs_that_was_typed(browser: Browser, farm: Server) -> None:
         shown = page.get_by_text(f"fields, {SCRIPT}: new, acres 160, notes {SCRIPT}")
         expect(shown).to_be_visible()
         for screen in ("enter_records", "gaps", "next_season", "settings"):
-            page.goto(f"/{screen}")
-            expect(page.locator("h1")).to_be_visible()
-            settled(page)
+            follow(page, page.get_by_test_id("stSidebar").locator(f"a[href*={screen}]").last)
             assert page.evaluate("window.ran") is None, screen
             assert page.locator("img[src=x]").count() == 0, screen

@@ -32,10 +32,10 @@ def server(records: Path) -> Iterator[Server]:
         yield running
 
 
-def come(browser: Browser, server: Server, screen: str, width: int) -> tuple[Page, list[bytes]]:
-    """A browser of its own before the door, and all that the server sends it from now on."""
-    page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
-    page.set_default_timeout(60_000)
+def come(page: Page, server: Server, screen: str, width: int) -> list[bytes]:
+    """Before the door, as nobody who was let in; all that the server sends from now on."""
+    page.context.clear_cookies()
+    page.set_viewport_size({"width": width, "height": 900})
     arrived: list[bytes] = []
     page.on(
         "websocket",
@@ -45,7 +45,7 @@ def come(browser: Browser, server: Server, screen: str, width: int) -> tuple[Pag
     )
     page.goto(f"{server.address}/{screen}")
     expect(page.get_by_role("heading", name="What is the passphrase?")).to_be_visible()
-    return page, arrived
+    return arrived
 
 
 def give(page: Page, passphrase: str) -> None:
@@ -58,7 +58,9 @@ def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logge
 ) -> None:
     with open_records(records) as connection:
         fields = read_table(connection, "fields")["field"].to_list()
-    page, arrived = come(browser, server, "enter_records", width=390)
+    page = browser.new_context().new_page()
+    page.set_default_timeout(60_000)
+    arrived = come(page, server, "enter_records", width=390)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     give(page, "not the passphrase")
     expect(page.get_by_text("You have 4 more tries without waiting.")).to_be_visible()
@@ -72,9 +74,8 @@ def test_the_passphrase_opens_the_screen_that_was_asked_for_and_nothing_is_logge
     expect(page.get_by_role("heading", name="What is missing?")).to_be_visible()
     expect(page.get_by_text(re.compile("|".join(map(re.escape, fields)))).first).to_be_visible()
     assert any(field.encode() in sent for sent in arrived for field in fields)  # so the search above could find it
-    page.context.close()
 
-    page, _ = come(browser, server, "settings", width=1280)
+    come(page, server, "settings", width=1280)
     give(page, WRITING)
     page.get_by_label("Farm name").fill("Lowland")
     page.get_by_role("button", name="Keep these settings").click()

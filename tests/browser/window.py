@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 MOST_KEPT = 2  # one for the demo's server, one for the server that all farms share
 _kept: dict[tuple[Browser, str], Page] = {}
@@ -36,6 +36,15 @@ def window(browser: Browser, address: str, *, width: int = 1280, height: int = 1
     _kept[browser, address] = page
     while len(_kept) > MOST_KEPT:
         _kept.pop(next(iter(_kept))).context.close()
+
+
+def follow(page: Page, link: Locator) -> None:
+    """Follow a link to another screen, which takes the browser half of what loading it does."""
+    heading = page.get_by_role("heading", level=1)
+    before = heading.text_content() or ""
+    link.dispatch_event("click")  # no mouse rests on it, which would open its help
+    expect(heading).not_to_have_text(before)
+    settled(page)
 
 
 def settled(page: Page) -> None:
