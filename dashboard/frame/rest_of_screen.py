@@ -16,6 +16,11 @@ def now_on(screen: str) -> None:
         st.session_state[ON], st.session_state[IS_WHOLE] = screen, False
 
 
+def is_whole() -> bool:
+    """Whether this run draws all of the screen; else a long table may be cut where it leaves the window."""
+    return bool(st.session_state[IS_WHOLE]) or st.context.url is None
+
+
 def leave_the_rest_for_later(*, in_form: bool = False) -> None:
     """End the run here until the rest of the screen is wanted; it then stays until the screen is left.
 
@@ -23,7 +28,7 @@ def leave_the_rest_for_later(*, in_form: bool = False) -> None:
 
     in_form : what was typed in the form so far stays typed
     """
-    if st.session_state[IS_WHOLE] or st.context.url is None:
+    if is_whole():
         return
     button = st.form_submit_button if in_form else st.button
     with st.container(key="rest"):

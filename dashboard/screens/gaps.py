@@ -8,11 +8,12 @@ from analytics.records.harvest_tables import LOSS_CHECKS
 from analytics.storage.database import read_table
 from analytics.trade.cautions import PANS
 from analytics.trade.numbers_as_text import count
-from dashboard.frame import headings, links, on_file, shown_words
+from dashboard.frame import headings, links, on_file, rest_of_screen, shown_words
 from dashboard.pictures import gap_grid
 
 ENTER_RECORDS = "screens/enter_records.py"
 FIRST_SHOWN = 3  # what to do first; the rest is folded
+IN_A_WINDOW = 25  # pairs in the table that a window of a thousand pixels holds, and some more
 MOST_SHOWN = 100  # pairs in the table, and lines of what to look for
 
 
@@ -45,9 +46,11 @@ if rows:
     with st.container(key="finding"):
         st.markdown(shown_words.plain(first_line(rows)))
     st.caption(f"{gap_grid.LEGEND}. A click on a marked cell opens the place where it is typed.")
-    st.html(gap_grid.grid(rows[:MOST_SHOWN], who))
+    st.html(gap_grid.grid(rows[: MOST_SHOWN if rest_of_screen.is_whole() else IN_A_WINDOW], who))
 else:
     st.info("There is no pair on record here. A pair is one plot cut standing and one windrowed in the same crop year.")
+if len(rows) > IN_A_WINDOW:
+    rest_of_screen.leave_the_rest_for_later()
 if len(rows) > MOST_SHOWN:
     st.caption(f"The newest {MOST_SHOWN} of {len(rows)} pairs are shown; choose a crop year for the others.")
 

@@ -1,7 +1,9 @@
 """What lies below the window, where the page's own script does not press the button: everybody can."""
 
+from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -25,6 +27,48 @@ def test_the_rest_comes_at_a_press_stays_until_the_screen_is_left_and_is_always_
         assert not has_all(app.switch_page("screens/one_pair.py").run())
         app.context = {}
         assert has_all(app.run())
+
+
+@pytest.mark.parametrize(("pairs", "at_first"), [(25, 25), (26, 25)])
+def test_a_table_longer_than_a_window_is_cut_there_until_the_rest_is_wanted(
+    pairs: int, at_first: int, tiny: Callable[..., duckdb.DuckDBPyConnection], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fields = [f"Field {number}" for number in range(pairs)]
+    sides = (("east", "standing"), ("west", "windrowed"))
+    connection = tiny(
+        {
+            "fields": [{"field": field, "acres": 100.0} for field in fields],
+            "plots": [
+                {"crop_year": 2025, "field": field, "plot": plot, "method": method, "acres": 50.0}
+                for field in fields
+                for plot, method in sides
+            ],
+            "pairs": [
+                {"crop_year": 2025, "pair": field, "layout": "split field"}
+                | {
+                    f"{method}_{what}": name
+                    for plot, method in sides
+                    for what, name in (("field", field), ("plot", plot))
+                }
+                for field in fields
+            ],
+        }
+    )
+    ((path,),) = connection.execute("select path from duckdb_databases() where not internal").fetchall()
+    connection.close()
+    monkeypatch.setenv("STANDROW_RECORDS", path)
+    app = AppTest.from_file(APP, default_timeout=60).switch_page("screens/gaps.py")
+    app.context = {"url": "http://127.0.0.1/gaps"}
+    assert rows_of_gaps(app.run()) == at_first
+    if pairs > at_first:
+        assert rows_of_gaps(app.button(key="show_rest").click().run()) == pairs
+    assert any(part.value == "How far the season is in" for part in app.header)
+
+
+def rows_of_gaps(app: AppTest) -> int:
+    assert not app.exception
+    (grid,) = (part.proto.body for part in app.get("html") if "<thead>" in part.proto.body)
+    return int(grid.count("<th scope='row'>"))
 
 
 def has_all(app: AppTest) -> bool:
