@@ -102,8 +102,8 @@ def changes_in_words(
     """
     asked = {"act_id": act_id, "crop_year": search.crop_year, "field": search.field, "table": search.table}
     rows = read_query(connection, "found_changes", **asked, shown=shown, skipped=skipped)
-    number = rows["number"][0] if rows.height else read_query(connection, "count_changes", **asked).item()
-    lines = [change_words(*row) for row in rows.drop("number").iter_rows()]
+    number = read_query(connection, "count_changes", **asked).item()
+    lines = [change_words(*row) for row in rows.iter_rows()]
     for one in packed_in(connection, act_id):
         if search.table not in (None, one.table_name):
             continue

@@ -1,11 +1,9 @@
--- What an act changed of what is looked for, of the changes that are kept one by one: some of it, and in every row how many
--- there are in all.
+-- What an act changed of what is looked for, of the changes that are kept one by one: some of it.
 select
     table_name,
     row_key,
     before,
-    after,
-    count(*) over () as number
+    after
 from change_places
 where
     act_id = $act_id

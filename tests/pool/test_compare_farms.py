@@ -2,14 +2,13 @@
 
 import json
 import re
-import sys
 
 import numpy as np
 import pytest
 from scipy import special
 
-from analytics import cli
 from analytics.commands import common
+from tests.command import command
 from tests.published.loader import agreed, published
 
 CASE = published("farms_and_years")
@@ -27,11 +26,9 @@ def compared(monkeypatch, capsys, tmp_path):
         )
         told = []
         for options in (["--json"], []):
-            monkeypatch.setattr(sys, "argv", ["standrow", "compare", "--pairs", str(file), *options])
-            with pytest.raises(SystemExit) as end:
-                cli.run_command()
-            assert not end.value.code
-            told.append(capsys.readouterr().out)
+            code, out, _ = command(monkeypatch, capsys)("compare", "--pairs", file, *options)
+            assert not code
+            told.append(out)
         return json.loads(told[0]), told[1]
 
     return run
@@ -94,7 +91,5 @@ def test_two_farms_are_listed_and_nothing_is_said_of_another(compared):
 def test_a_file_without_farms_has_none_of_these_keys(compared, tmp_path, monkeypatch, capsys):
     file = tmp_path / "alone.csv"
     file.write_text("standing,windrowed\n3,1\n4,3\n6,2\n")
-    monkeypatch.setattr(sys, "argv", ["standrow", "compare", "--pairs", str(file), "--json"])
-    with pytest.raises(SystemExit):
-        cli.run_command()
-    assert {"another_farm", "farms", "these_farms"} & set(json.loads(capsys.readouterr().out)) == set()
+    _, out, _ = command(monkeypatch, capsys)("compare", "--pairs", file, "--json")
+    assert {"another_farm", "farms", "these_farms"} & set(json.loads(out)) == set()

@@ -2,13 +2,11 @@
 
 import json
 import re
-import sys
 
 import numpy as np
 import polars as pl
 import pytest
 
-from analytics import cli
 from analytics.commands import common
 from analytics.errors import BadInput, Refused
 from analytics.pool.group_files import read_group_uploads
@@ -18,6 +16,7 @@ from analytics.pool.group_words import group_sentence, own_farm
 from analytics.pool.model import pooled_contrast, pooled_mean
 from analytics.statistics.results import Basis, CarriedBy, Finding
 from sample_records.make_demo_group import TRUTHS, shares
+from tests.command import command
 
 
 def group_of(farms):
@@ -209,15 +208,7 @@ def test_pairs_keep_how_they_were_made(reviewed):
 def standrow(monkeypatch, capsys, tmp_path):
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
     monkeypatch.setattr(common.out, "width", 150)
-
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
-        with pytest.raises(SystemExit) as end:
-            cli.run_command()
-        printed = capsys.readouterr()
-        return int(end.value.code or 0), printed.out, printed.err
-
-    return run
+    return command(monkeypatch, capsys)
 
 
 def test_the_command_prints_the_three_questions_and_the_farms(standrow, tmp_path, demo_group):

@@ -1,14 +1,12 @@
 """standrow share: what would leave is printed and asked about before anything is written."""
 
-import sys
-
 import polars as pl
 import pytest
 import typer
 
-from analytics import cli
 from analytics.pool.share import farm_code, keep_codes, prepare_share
 from analytics.storage.database import open_records
+from tests.command import command
 from tests.prepared import copied
 
 
@@ -18,13 +16,11 @@ def standrow(demo_records, tmp_path, monkeypatch, capsys):
     copied(demo_records, tmp_path / "records.duckdb")
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "records.duckdb"))
 
+    standrow = command(monkeypatch, capsys)
+
     def run(answer, *arguments):
         monkeypatch.setattr(typer, "confirm", answer if callable(answer) else lambda question: answer)
-        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments)])
-        with pytest.raises(SystemExit) as end:
-            cli.run_command()
-        printed = capsys.readouterr()
-        return int(end.value.code or 0), printed.out, printed.err
+        return standrow(*arguments)
 
     return run
 

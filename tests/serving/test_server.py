@@ -19,7 +19,6 @@ import pytest
 import streamlit
 from streamlit import config
 
-from analytics import cli
 from analytics.errors import BadInput, Refused
 from analytics.serving import passphrases
 from analytics.serving import server as serving
@@ -38,6 +37,7 @@ from analytics.storage.database import open_records
 from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from tests.browser.server import Server, running
 from tests.browser.server import serving as started
+from tests.command import command
 from tests.prepared import begun, copied
 
 LOOKING, WRITING = "grey owl on the east gate", "rain again before the lentils"
@@ -376,10 +376,8 @@ def run(monkeypatch, capsys, records: Path, *arguments: str) -> tuple[int, str]:
     """Exit code and stderr of `standrow serve`, which must not come to serving."""
     with begun(records):
         pass
-    monkeypatch.setattr(sys, "argv", ["standrow", "serve", "--records", str(records), *arguments])
-    with pytest.raises(SystemExit) as end:
-        cli.run_command()
-    return int(end.value.code or 0), capsys.readouterr().err
+    code, _, err = command(monkeypatch, capsys)("serve", "--records", records, *arguments)
+    return code, err
 
 
 def test_another_address_without_a_passphrase_is_refused_with_what_to_do(monkeypatch, capsys, tmp_path: Path) -> None:

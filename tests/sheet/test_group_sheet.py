@@ -2,13 +2,11 @@
 
 import io
 import re
-import sys
 from datetime import date
 
 import fastexcel
 import pytest
 
-from analytics import cli
 from analytics.pool.group_files import read_group_uploads
 from analytics.pool.group_review import review_group
 from analytics.sheet.group_sheet import group_sheet
@@ -16,6 +14,7 @@ from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf
 from analytics.sheet.printed_workbook import xlsx
 from sample_records.make_demo_group import shares
+from tests.command import command
 
 DAY = date(2026, 11, 27)
 
@@ -72,10 +71,7 @@ def test_the_command_writes_one_of_the_group_and_one_of_each_farm(tmp_path, monk
         rows.write_csv(tmp_path / "group" / f"{code}.csv")
     options = ["--measure", "yield", "--as", "html", "--sheets", str(tmp_path / "sheets"), "--date", "2026-11-27"]
     for code in (0, 2):  # none is written over
-        monkeypatch.setattr(sys, "argv", ["standrow", "pool", str(tmp_path / "group"), *options])
-        with pytest.raises(SystemExit) as end:
-            cli.run_command()
-        assert int(end.value.code or 0) == code
+        assert command(monkeypatch, capsys)("pool", tmp_path / "group", *options)[0] == code
     assert {file.name for file in (tmp_path / "sheets").iterdir()} == {
         "group.html",
         *(f"{farm}.html" for farm in shares(farms=3)),

@@ -20,7 +20,6 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from analytics import cli
 from analytics.errors import Damaged, Refused
 from analytics.health import examine
 from analytics.records.grown_tables import FIELDS
@@ -28,6 +27,7 @@ from analytics.storage.backups import contents, make_backup
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.storage.sql_texts import schema_files
+from tests.command import command
 from tests.prepared import begun, copied
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
@@ -162,11 +162,8 @@ def run_here(monkeypatch, capsys):
     """The command in this process, for what does not hang on permissions; exit code and what it printed."""
 
     def run(path: Path, *arguments: object) -> tuple[int, str]:
-        monkeypatch.setattr(sys, "argv", ["standrow", *map(str, arguments), "--records", str(path)])
-        with pytest.raises(SystemExit) as end:
-            cli.run_command()
-        printed = capsys.readouterr()
-        return int(end.value.code or 0), printed.out + printed.err
+        code, out, err = command(monkeypatch, capsys)(*arguments, "--records", path)
+        return code, out + err
 
     return run
 
