@@ -99,6 +99,15 @@ def both(tmp_path_factory):
             yield one_by_one, packed
 
 
+def test_rows_find_their_columns_whatever_the_order_in_the_file(tmp_path, all_packed):
+    with begun(tmp_path / "records.duckdb") as connection:
+        connection.table("fields").select(*reversed(FIELDS.column_names)).create("turned")
+        connection.execute("drop table fields")
+        connection.execute("alter table turned rename to fields")
+        keep(connection, FIELDS, odd_rows(FIELDS))
+        assert read_table(connection, "fields").select(FIELDS.column_names).equals(odd_rows(FIELDS))
+
+
 def test_few_new_rows_are_kept_one_by_one_and_very_many_packed(both):
     one_by_one, packed = both
     assert read_table(one_by_one, "packed_rows").is_empty()
