@@ -13,7 +13,9 @@ from analytics.files.typed_columns import (
     could_be_thousands,
     has_decimal_commas,
     has_decimal_points,
+    is_blank,
     read_column,
+    texts_with_a_mark,
     thousands_mark,
     without_units,
 )
@@ -145,14 +147,16 @@ def name_broken_rules(
     reasons : cells that could not be read (not null) are passed over, for they are named already
     about_absent : take the rules that need a column which the file does not have, rather than the others
     """
-    unread = {name: series.is_not_null() for name, series in (reasons or {}).items()}
-    for found in breaches(checked.table, checked.frame):
-        if any(column in checked.absent for column in found.columns) is not about_absent:
-            continue
+    reasons = reasons or {}
+
+    def is_asked(columns: tuple[str, ...]) -> bool:
+        return any(column in checked.absent for column in columns) is about_absent
+
+    for found in breaches(checked.table, checked.frame, is_asked):
         places = found.places
         for column in found.columns:
-            if column in unread:
-                places = places.filter(~unread[column].gather(places))
+            if column in reasons:
+                places = places.filter(reasons[column].gather(places).is_null())
         if found.rule is not None:
             _name_broken_rule(checked, found.rule, places, faults, is_doubt=False)
         else:
@@ -190,12 +194,13 @@ def _read_columns(
 ) -> tuple[dict[str, TypedColumn], dict[str, pl.Series]]:
     """Each column as its kind says, and for those that were given in bushels which numbers were."""
     cells = _bare_texts(table, text, remarks)
-    bare = {column.name: cells[column.name] for column in table.columns if "number" in column.kind}
+    filled = [column for column in table.columns if not is_blank(cells[column.name])]
+    bare = {column.name: cells[column.name] for column in filled if "number" in column.kind}
     factors = {}
-    for name in [column.name for column in table.columns if column.kind == "number"]:
+    for name in [column.name for column in filled if column.kind == "number"]:
         texts = cells[name].replace(dict.fromkeys(text.known[name])) if name in text.known else cells[name]
         bare[name], factors[name] = without_units(texts, text.units.get(name))
-    said = {name: texts.unique() for name, texts in bare.items()}  # a mark is found in a text or not, however often
+    said = {name: texts_with_a_mark(texts) for name, texts in bare.items()}
     decimals = [said[name] for name in factors]
     commas_are_decimal = any(map(has_decimal_commas, decimals))
     points_are_decimal = not commas_are_decimal and any(map(has_decimal_points, decimals))
@@ -244,7 +249,10 @@ def _read_columns(
 
 def dates_of_numbers(table: Table, cells: pl.DataFrame) -> list[str]:
     """The dates of the table that are written as 10/3/24 is, each once."""
-    names = [column.name for column in table.columns if column.kind == "date" and column.name in cells.columns]
+    dates = [column.name for column in table.columns if column.kind == "date" and column.name in cells.columns]
+    names = [name for name in dates if not is_blank(cells[name])]
+    if not names:
+        return []
     found = [
         cells[name].filter(cells[name].str.contains(rf"^{NUMBERS_YEAR_LAST.pattern}\b").fill_null(False))
         for name in names
@@ -263,7 +271,7 @@ def _date_order(table: Table, cells: pl.DataFrame, label: str, remarks: list[str
 def _crop_years(text: TextTable) -> pl.Series | None:
     if text.crop_year is None:
         return None
-    return pl.repeat(text.crop_year, text.cells.height, dtype=pl.Int64, eager=True)
+    return pl.Series([text.crop_year], dtype=pl.Int64).new_from_index(0, text.cells.height)
 
 
 def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFrame:
@@ -272,7 +280,7 @@ def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFra
     NA is a blank where a number, date or choice should stand; and in every column of a file that has it there, since
     a program wrote it. Else a text may be NA.
     """
-    blank = pl.repeat(None, text.cells.height, dtype=pl.String, eager=True)
+    blank = pl.Series([None], dtype=pl.String).new_from_index(0, text.cells.height)
     is_na = pl.all() == NOT_AVAILABLE
     cells = text.cells.select(
         (text.cells[column.name] if column.name in text.cells.columns else blank).alias(column.name)
@@ -283,12 +291,17 @@ def _bare_texts(table: Table, text: TextTable, remarks: list[str]) -> pl.DataFra
         count = sum(cells.select(is_na.sum()).row(0))
         remarks.append(f"{text.label}: {NOT_AVAILABLE} was read as blank in {count:,} cell(s).")
         cells = cells.select(pl.all().replace(NOT_AVAILABLE, None))
-    said = {
-        name: cells[name].unique() for name in cells.columns if name.endswith("_pct") or name.startswith("dollars_")
+    signed = {
+        name: pl.col(name).str.ends_with("%") if name.endswith("_pct") else pl.col(name).str.starts_with("$")
+        for name in cells.columns
+        if name.endswith("_pct") or name.startswith("dollars_")
     }
-    percents = [name for name, texts in said.items() if name.endswith("_pct") and texts.str.ends_with("%").any()]
-    dollars = [name for name, texts in said.items() if name.startswith("dollars_") and texts.str.starts_with("$").any()]
-    return cells.with_columns(pl.col(percents).str.strip_suffix("%"), pl.col(dollars).str.strip_prefix("$"))
+    if not signed or not any(cells.select(is_signed.any().alias(name) for name, is_signed in signed.items()).row(0)):
+        return cells
+    return cells.with_columns(
+        pl.col(name).str.strip_suffix("%") if name.endswith("_pct") else pl.col(name).str.strip_prefix("$")
+        for name in signed
+    )
 
 
 def _times(values: pl.Series, factors: pl.Series) -> pl.Series:
@@ -391,15 +404,9 @@ def name_repeated_keys(checked: CheckedTable, faults: Faults) -> None:
 
 
 def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
-    for column in checked.table.columns:
-        low, high = column.usual_low, column.usual_high
-        if not usual(column):
-            continue
-        values = checked.frame[column.name]
-        is_allowed = values.is_between(column.low, column.high) if column.low is not None else values.is_not_null()
-        is_odd = is_allowed & ~values.is_between(
-            low if low is not None else values, high if high is not None else values
-        )
+    doubted = [one for one in checked.table.columns if usual(one) and not is_blank(checked.frame[one.name])]
+    odd = checked.frame.select(_is_odd(column) for column in doubted)
+    for column in doubted:
 
         def word(place: int, column: Column = column) -> Fault:
             return checked.fault(
@@ -411,7 +418,14 @@ def _name_doubts(checked: CheckedTable, doubts: Faults) -> None:
                 is_doubt=True,
             )
 
-        doubts.add_rows(is_odd.arg_true(), word)
+        doubts.add_rows(odd[column.name].arg_true(), word)
     for rule in checked.table.questions:
         holds = checked.frame.select(rule.holds.fill_null(True)).to_series()
         _name_broken_rule(checked, rule, (~holds).arg_true(), doubts, is_doubt=True)
+
+
+def _is_odd(column: Column) -> pl.Expr:
+    """Whether a number may stand in the column, and is none of the usual ones."""
+    cell, low, high = pl.col(column.name), column.usual_low, column.usual_high
+    is_allowed = cell.is_between(column.low, column.high) if column.low is not None else cell.is_not_null()
+    return is_allowed & ~cell.is_between(low if low is not None else cell, high if high is not None else cell)

@@ -264,10 +264,12 @@ def _with_absent(one: CheckedTable, before: pl.DataFrame, faults: Faults) -> Che
     absent = [name for name in one.absent if name not in key and not one.table.column(name).required]
     if not absent:
         return one
-    kept = one.frame.drop(absent).join(
-        before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
-    )
-    filled = replace(one, frame=kept.select(one.table.column_names))
+    filled = one
+    if not before.is_empty():
+        kept = one.frame.drop(absent).join(
+            before.select(*key, *absent), on=key, how="left", nulls_equal=True, maintain_order="left"
+        )
+        filled = replace(one, frame=kept.select(one.table.column_names))
     name_broken_rules(filled, faults, about_absent=True)
     return filled
 

@@ -332,8 +332,10 @@ def _bare(cells: pl.Series) -> pl.Series:
 
     Few columns have any of these, and their different texts tell so in less than half the time, where there are fewer.
     """
+    if cells.null_count() == cells.len():
+        return cells
     begin = cells.head(ENOUGH_TO_TELL)
-    said = cells.unique() if begin.n_unique() < begin.len() / 2 else cells
+    said = cells.unique() if cells.len() > ENOUGH_TO_TELL and begin.n_unique() < begin.len() / 2 else cells
     stripped = said.str.strip_chars()
     if (stripped != said).any() or (said == "").any():
         cells = cells.str.strip_chars().replace("", None)

@@ -14,7 +14,7 @@ from difflib import get_close_matches
 import polars as pl
 
 from analytics.files.text_tables import CellUnits
-from analytics.records.form import Column
+from analytics.records.form import POLARS_TYPES, Column
 from analytics.trade.typed_text import (
     COMMA_OR_DECIMALS,
     FIRST_YEAR,
@@ -50,6 +50,17 @@ class TypedColumn:
     values: pl.Series
     reasons: pl.Series
     years_assumed: int = 0  # dates typed without a year, read as in their crop year
+
+
+def is_blank(texts: pl.Series) -> bool:
+    """Whether there is nothing in the column to read, as in most columns of most tables."""
+    return texts.null_count() == texts.len()
+
+
+def texts_with_a_mark(texts: pl.Series) -> pl.Series:
+    """The different texts of a column that hold a comma or a point; only those say what either means."""
+    said = texts.unique()
+    return said.filter(said.str.contains("[.,]")).drop_nulls()
 
 
 def has_decimal_commas(texts: pl.Series) -> bool:
@@ -122,6 +133,8 @@ def read_column(
     comma : what the farm said of a comma before three digits, where the file does not say otherwise
     date_order : whether day or month stands first in dates of numbers alone, where that is known
     """
+    if is_blank(texts):
+        return TypedColumn(values=_blank(POLARS_TYPES[column.kind], texts), reasons=_no_reasons(texts))
     if column.kind in ("text", "note"):
         return TypedColumn(values=texts, reasons=_no_reasons(texts))
     if column.kind == "choice":
@@ -152,11 +165,13 @@ def read_column(
 
 
 def _read_dates(texts: pl.Series, crop_years: pl.Series | None, order: str) -> TypedColumn:
-    years = pl.Series([None] * len(texts), dtype=pl.Int64) if crop_years is None else crop_years
+    years = _blank(pl.Int64, texts) if crop_years is None else crop_years
     cells = pl.DataFrame({"text": texts, "crop_year": years})
     dates = TEXT.str.to_date("%Y-%m-%d", strict=False)
     is_plain = TEXT.str.contains(PLAIN_DATE) & dates.dt.year().is_between(FIRST_YEAR, LAST_YEAR)
     typed = _read_cells(cells, dates, is_plain, lambda text, year: read_date(text, crop_year=year, order=order))
+    if typed.reasons.dtype == pl.Null:  # every date is plain, with its year
+        return typed
     assumed = typed.values.is_not_null() & ~texts.str.contains(r"[0-9]{4}|[0-9][-/.][0-9]+[-/.][0-9]")
     return TypedColumn(values=typed.values, reasons=typed.reasons, years_assumed=int(assumed.sum()))
 
@@ -166,9 +181,9 @@ def _read_cells(
 ) -> TypedColumn:
     """Plain texts by `all_at_once`; each other text, as often as it occurs, once by `read`."""
     values = cells.select(pl.when(is_plain).then(all_at_once).alias("value"))["value"]
-    odd = cells.filter(cells["text"].is_not_null() & values.is_null()).unique(maintain_order=True)
-    if odd.is_empty():
+    if values.null_count() == cells["text"].null_count():
         return TypedColumn(values=values, reasons=_no_reasons(values))
+    odd = cells.filter(cells["text"].is_not_null() & values.is_null()).unique(maintain_order=True)
     read_values: list[float | date | None] = []
     reasons: list[str | None] = []
     for cell in odd.iter_rows():
@@ -192,9 +207,9 @@ def _read_words(texts: pl.Series, meanings: Mapping[str, str | bool], type_: typ
     words = said.str.to_lowercase().str.replace_all(WORDS_APART, " ")
     meant = words.replace_strict(meanings, default=None, return_dtype=type_)
     values = texts.replace_strict(said, meant, default=None, return_dtype=type_)
-    is_unknown = values.is_null() & texts.is_not_null()
-    if not is_unknown.any():
+    if values.null_count() == texts.null_count():
         return TypedColumn(values=values, reasons=_no_reasons(values))
+    is_unknown = values.is_null() & texts.is_not_null()
     nearest = {text: _nearest(text, meanings) for text in texts.filter(is_unknown).unique().head(MOST_SEARCHED)}
     reasons = pl.when(is_unknown).then(TEXT.replace_strict(nearest, default="", return_dtype=pl.String))
     return TypedColumn(values=values, reasons=pl.DataFrame({"text": texts}).select(text=reasons)["text"])
@@ -207,9 +222,16 @@ def _nearest(text: str, meanings: Mapping[str, str | bool]) -> str:
 
 def _any(texts: pl.Series, mark: str, pattern: str) -> bool:
     """Whether a text is as the pattern says, each of which has this mark; to find none of it takes a tenth as long."""
+    if texts.is_empty():
+        return False
     return bool(texts.str.contains(mark, literal=True).any()) and bool(texts.str.contains(pattern).any())
 
 
 def _no_reasons(values: pl.Series) -> pl.Series:
     """Null for each; of no type, as a million blank texts take 16 MB."""
-    return pl.repeat(None, len(values), dtype=pl.Null, eager=True)
+    return _blank(pl.Null, values)
+
+
+def _blank(kind: type[pl.DataType], beside: pl.Series) -> pl.Series:
+    """Null for each cell of the column beside it."""
+    return pl.Series(beside.name, [None], dtype=kind).new_from_index(0, beside.len())

@@ -1,6 +1,6 @@
 """What a table of the records is made of: columns, rules within a row, references to other tables."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import polars as pl
@@ -119,11 +119,16 @@ class Breach:
     places: pl.Series
 
 
-def breaches(table: Table, frame: pl.DataFrame) -> list[Breach]:
-    """What rows of the table break: of its columns in their order, then of its rules. `frame` has its columns."""
+def breaches(
+    table: Table, frame: pl.DataFrame, is_asked: Callable[[tuple[str, ...]], bool] = lambda _: True
+) -> list[Breach]:
+    """What rows of the table break: of its columns in their order, then of its rules. `frame` has its columns.
+
+    is_asked : which columns, alone or in a rule, are looked at
+    """
     said: list[tuple[tuple[str, ...], Rule | None, pl.Expr]]
-    said = [((column.name,), None, _may_stand(column)) for column in table.columns]
-    said += [(rule.columns, rule, rule.holds.fill_null(True)) for rule in table.rules]
+    said = [((column.name,), None, _may_stand(column)) for column in table.columns if is_asked((column.name,))]
+    said += [(rule.columns, rule, rule.holds.fill_null(True)) for rule in table.rules if is_asked(rule.columns)]
     answers = frame.select(holds.alias(str(place)) for place, (_, _, holds) in enumerate(said))
     return [
         Breach(columns=columns, rule=rule, places=(~holds).arg_true())
