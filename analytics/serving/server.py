@@ -3,9 +3,8 @@
 import gc
 import os
 import signal
-import sys
-from collections.abc import AsyncIterator, Callable, Iterator, Sequence
-from contextlib import asynccontextmanager, contextmanager, suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from analytics.errors import Refused
@@ -14,8 +13,8 @@ from analytics.serving.addresses import (
     ADDRESS,
     EVERY_ADDRESS,
     checked_address,
-    free_port,
     is_for_this_machine_alone,
+    listening_socket,
     names_of,
     own_addresses,
 )
@@ -46,6 +45,7 @@ OPTIONS = {
     "theme.textColor": "#1A1A1A",
     "theme.primaryColor": "#0072B2",
 }
+PING_SECONDS = 30  # after which a browser that went away is noticed
 
 
 def serve(
@@ -63,6 +63,7 @@ def serve(
         raise Refused(
             f"serve: other machines can reach {address}, and no passphrase is set. Set one first: standrow passphrase"
         )
+    import uvicorn
     from starlette.middleware import Middleware
     from streamlit import App, net_util  # takes half a second to import, which only this command should pay
     from streamlit.web import bootstrap
@@ -70,7 +71,8 @@ def serve(
     from analytics.serving.screen_pages import screen_pages
 
     gc.set_threshold(*PYTHONS_OWN)  # a command seldom searches for garbage; a server lives too long for that
-    chosen = free_port(port, address)
+    own_socket = listening_socket(port, address)
+    chosen = own_socket.getsockname()[1]
     hosts = (own_addresses() or (ADDRESS,)) if address == EVERY_ADDRESS else (address,)
     os.environ["STANDROW_RECORDS"] = str(records)
     options = OPTIONS | {"server.address": address, "server.port": chosen, "server.allowedHosts": names_of(hosts)}
@@ -81,12 +83,20 @@ def serve(
     gate = Middleware(Gate, records=records, most_bytes=LARGEST_BYTES, is_held=_is_held)
     app = App(
         DASHBOARD,
-        lifespan=_without_our_rooms_on_the_path,
         routes=screen_pages(DASHBOARD.parent),
         middleware=[gate] if is_for_others else [],
     )
-    with _a_good_end():
-        app.run(config=options)
+    talks = uvicorn.Config(
+        app,
+        ws="websockets-sansio",
+        ws_max_size=LARGEST_BYTES,
+        ws_ping_interval=PING_SECONDS,
+        ws_ping_timeout=PING_SECONDS,
+        access_log=False,
+        use_colors=False,
+    )
+    with own_socket, _a_good_end():
+        uvicorn.Server(talks).run(sockets=[own_socket])
 
 
 @contextmanager
@@ -110,11 +120,3 @@ def _is_held(session: str, file: str) -> bool:
     from streamlit.runtime import get_instance
 
     return bool(get_instance().uploaded_file_mgr.get_files(session, [file]))
-
-
-@asynccontextmanager
-async def _without_our_rooms_on_the_path(_: object) -> AsyncIterator[None]:
-    """The framework puts the folder of the command first on the path, where our room of statistics hides Python's."""
-    rooms = Path(__file__).resolve().parents[1]
-    sys.path[:] = [entry for entry in sys.path if Path(entry or ".").resolve() != rooms]
-    yield

@@ -11,7 +11,6 @@ from collections.abc import Callable, Coroutine, Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from http.client import HTTPConnection
-from importlib.machinery import PathFinder
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -24,8 +23,8 @@ from analytics.serving import passphrases
 from analytics.serving import server as serving
 from analytics.serving.addresses import (
     checked_address,
-    free_port,
     is_for_this_machine_alone,
+    listening_socket,
     names_of,
     own_addresses,
 )
@@ -435,7 +434,26 @@ def test_a_port_in_use_is_refused() -> None:
         other.bind(("127.0.0.1", 0))
         other.listen()
         with pytest.raises(Refused, match=r"in use by another program"):
-            free_port(other.getsockname()[1])
+            listening_socket(other.getsockname()[1])
+
+
+def test_each_connection_sends_small_messages_at_once() -> None:
+    """One that waits until the one before has arrived makes every answer 40 ms later (Nagle's algorithm, RFC 896)."""
+
+    async def connected() -> object:
+        sends_at_once = asyncio.get_running_loop().create_future()
+
+        def meet(_: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            own = writer.get_extra_info("socket")
+            sends_at_once.set_result(own.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+            writer.close()
+
+        async with await asyncio.start_server(meet, sock=listening_socket()) as server:
+            _, writer = await asyncio.open_connection(*server.sockets[0].getsockname())
+            writer.close()
+            return await sends_at_once
+
+    assert awaited(connected())
 
 
 def test_every_option_is_one_that_streamlit_knows_and_the_protecting_ones_are_named() -> None:
@@ -449,16 +467,3 @@ def test_every_option_is_one_that_streamlit_knows_and_the_protecting_ones_are_na
 def test_the_names_it_answers_to_are_its_addresses_and_its_own_name() -> None:
     assert {"192.0.2.9", "127.0.0.1", "localhost", socket.gethostname().lower()} <= set(names_of(["192.0.2.9"]))
     assert "*" not in names_of(["192.0.2.9"])
-
-
-def test_our_rooms_hide_no_module_of_python(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The framework's server for others puts the command's folder first on the path; it has a room `statistics`."""
-    rooms = str(Path(serving.__file__).parents[1])
-    monkeypatch.setattr(sys, "path", [rooms, *sys.path])
-    assert PathFinder.find_spec("statistics").origin.startswith(rooms)
-
-    async def begin() -> None:
-        async with serving._without_our_rooms_on_the_path(None):
-            assert not PathFinder.find_spec("statistics").origin.startswith(rooms)
-
-    awaited(begin())
