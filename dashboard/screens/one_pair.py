@@ -18,7 +18,7 @@ if not labels:
     headings.of_screen("What was different inside a pair?")
     first_hour.guard_pairs({})
 heading = st.container()
-crop_year, name = labels[pair_links.pick(list(labels))]
+crop_year, name = labels[pair_links.pick(labels)]
 pair = pair_links.pair(crop_year, name)
 
 with heading:

@@ -1,11 +1,11 @@
-"""Of many pairs, those of one crop year are drawn at a time."""
+"""Of many pairs, those of one crop year are drawn or offered at a time."""
 
 import streamlit as st
 
 from analytics.statistics.replicates import PairDifference
 from analytics.statistics.results import Comparison
 
-MOST_PAIRS = 60  # rows in the picture of pairs
+MOST_PAIRS = 60  # rows in the picture of pairs; names in a list
 
 
 def pairs_to_show(comparison: Comparison) -> tuple[list[PairDifference], str]:

@@ -7,6 +7,7 @@ from analytics.pairs.one_pair import OnePair, one_pair
 from analytics.pairs.sides import pair_names
 from analytics.pairs.timing import calendar_bars, calendar_weather
 from dashboard.frame import on_file, shown_words
+from dashboard.winter.many_pairs import MOST_PAIRS
 
 ONE_PAIR = "screens/one_pair.py"
 
@@ -55,21 +56,37 @@ def season(crop_year: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     return _calendar(*on_file.kept_under(), crop_year)
 
 
-def pick(labels: list[str]) -> str:
-    """The pair chosen on the screen, with the one before and the one after a click away."""
-    chosen = st.selectbox("Pair", labels, key="pair", bind="query-params")
-    place = labels.index(chosen)
+def pick(labels: dict[str, tuple[int, str]]) -> str:
+    """The pair chosen on the screen, with the one before and the one after a click away.
+
+    Of many pairs only those of its crop year are offered, and the year is chosen first.
+    """
+    listed, offered = list(labels), list(labels)
+    if len(listed) > MOST_PAIRS:
+        asked = st.session_state.get("pair", st.query_params.get("pair"))
+        year, _ = labels.get(asked, labels[listed[0]])
+        st.session_state["pair_year"] = year
+        years = list(dict.fromkeys(year for year, _ in labels.values()))
+        st.selectbox("Crop year", years, key="pair_year", on_change=_go_to_year, args=(labels,))
+        offered = [label for label in listed if labels[label][0] == year]
+    chosen = st.selectbox("Pair", offered, key="pair", bind="query-params")
+    place = listed.index(chosen)
     with st.container(horizontal=True, key="neighbours"):
         for words, at in (("Previous pair", place - 1), ("Next pair", place + 1)):
             st.button(
                 words,
                 key=words,
-                disabled=not 0 <= at < len(labels),
+                disabled=not 0 <= at < len(listed),
                 on_click=_go_to,
-                args=(labels[at % len(labels)],),
+                args=(listed[at % len(listed)],),
             )
     return chosen
 
 
 def _go_to(name: str) -> None:
     st.session_state["pair"] = name
+
+
+def _go_to_year(labels: dict[str, tuple[int, str]]) -> None:
+    year = st.session_state["pair_year"]
+    _go_to(next(label for label, (of_year, _) in labels.items() if of_year == year))

@@ -48,6 +48,7 @@ import duckdb, sys
 with duckdb.connect(sys.argv[1]) as plain:
     plain.execute("create table loads as select * from read_csv($file)", {"file": sys.argv[2]})
 """
+LOADS_OF_A_SCREEN = 7
 RERUNS = 100
 TYPED = 8  # weights; the first is not counted
 PARTS = ("start", "statistics", "import", "paper", "server", "browser")
@@ -257,7 +258,9 @@ def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Me
 
     load(empty.address)
     screens = [farm.address if screen == FIRST else f"{farm.address}/{screen}" for screen in SCREENS]
-    plain, *times = call_ms([partial(load, address) for address in (empty.address, *screens)], repeats=3)
+    plain, *times = call_ms(
+        [partial(load, address) for address in (empty.address, *screens)], repeats=LOADS_OF_A_SCREEN
+    )
     for screen, took in zip(SCREENS, times, strict=True):
         yield Measured(
             what=f"{screen} loaded anew",

@@ -17,6 +17,7 @@ from analytics.trade.cautions import LABEL, PANS
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import calendar_chart, side_by_side_table
 from dashboard.winter import exploring
+from tests.benchmarks.large_farm import keep, large_farm
 from tests.prepared import begun, lent, only_read
 from tests.screens.shown_tables import column, shown_tables
 from tests.screens.unfolding import unfolded
@@ -78,6 +79,24 @@ def test_next_and_previous_lead_through_the_pairs(looked_at: Path) -> None:
     assert app.title[0].value == "Pair H2, 2025: what was different?"
     app.button(key="Previous pair").click().run()
     assert app.title[0].value == "Pair H1, 2025: what was different?"
+
+
+def test_of_many_pairs_the_crop_year_is_chosen_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with open_records(tmp_path / "many.duckdb", create=True) as connection:
+        keep(connection, large_farm(seasons=2, fields=31, loads=1))
+    monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "many.duckdb"))
+    app = AppTest.from_file(APP, default_timeout=60).switch_page(ONE_PAIR)
+    app.query_params["pair"] = "P03, 2006: Field 04"
+    app.run()
+    assert app.title[0].value == "Pair P03, 2006: what was different?"
+    assert app.selectbox(key="pair_year").value == 2006
+    assert len(app.selectbox(key="pair").options) == 31
+    app.selectbox(key="pair_year").select(2007).run()
+    assert app.title[0].value == "Pair P00, 2007: what was different?"
+    app.selectbox(key="pair").select_index(30).run()
+    app.button(key="Next pair").click().run()
+    assert app.title[0].value == "Pair P00, 2006: what was different?"
+    assert app.selectbox(key="pair_year").value == 2006
 
 
 def test_a_marked_row_and_its_tickets_are_there(looked_at: Path) -> None:
