@@ -56,18 +56,19 @@ def find_delay(rows: pl.DataFrame, *, gap_s: float, fewest_points: float) -> Del
     is_inner = (kept["into_m"].to_numpy() > TRIM_M) & (kept["left_m"].to_numpy() > TRIM_M)
     east, north, distance = (kept[name].to_numpy() for name in ("east_m", "north_m", "distance_m"))
     lasted = kept["lasted_s"].to_numpy()
-    unlike = np.full((len(pairs), len(TRIED_S)), np.nan)
     places = {number: np.flatnonzero((passes == number) & is_inner) for number in wanted}
-    for at, seconds in enumerate(TRIED_S):
-        grain = arrived_later(kept, float(seconds), gap_s=gap_s) * lasted
-        for row, (first, second, heading) in enumerate(pairs):
-            angle = np.radians(heading)
-            sides = []
-            for number in (first, second):
-                inside = places[number]
-                along = east[inside] * np.sin(angle) + north[inside] * np.cos(angle)
-                sides.append(_profile(along, grain[inside], distance[inside]))
-            unlike[row, at] = _unlike(*sides)
+    grain = np.stack([arrived_later(kept, float(seconds), gap_s=gap_s) * lasted for seconds in TRIED_S])
+    unlike = np.full((len(pairs), len(TRIED_S)), np.nan)
+    for row, (*sides, heading) in enumerate(pairs):
+        angle = np.radians(heading)
+        bins = np.floor((east * np.sin(angle) + north * np.cos(angle)) / BIN_M).astype(np.int64)
+        both = np.concatenate([places[number] for number in sides])
+        if len(both):
+            bins -= bins[both].min()
+            count = int(bins[both].max()) + 1
+            unlike[row] = _unlike(
+                *(_profiles(bins[at], grain[:, at], distance[at], count) for at in map(places.get, sides))
+            )
     told = unlike[~np.isnan(unlike).any(axis=1)]
     if len(told) < FEWEST_PAIRS:
         return Delay(seconds=None, low=None, high=None, pairs=len(told))
@@ -96,28 +97,32 @@ def _opposite_neighbours(passes: pl.DataFrame) -> list[tuple[int, int, float]]:
     return list(longest.select("pass", "next_pass", "heading").iter_rows())
 
 
-def _profile(along: NDArray[np.float64], grain: NDArray[np.float64], distance: NDArray[np.float64]) -> dict[int, float]:
-    """Grain a metre in each BIN_M along the field, by number of the bin."""
-    is_known = ~np.isnan(grain)
-    bins = np.floor(along[is_known] / BIN_M).astype(np.int64)
-    if not len(bins):
-        return {}
-    first = bins.min()
-    kg = np.bincount(bins - first, weights=grain[is_known])
-    metres = np.bincount(bins - first, weights=distance[is_known])
-    return {int(at + first): kg[at] / metres[at] for at in np.flatnonzero(metres > BIN_M / 4)}
+def _profiles(
+    bins: NDArray[np.int64], grain: NDArray[np.float64], distance: NDArray[np.float64], count: int
+) -> NDArray[np.float64]:
+    """Grain a metre in each BIN_M of a pass at each of TRIED_S, shape (TRIED_S, count); nan with too few metres.
+
+    bins, distance : shape (points,); grain : kg, shape (TRIED_S, points), nan where it is not known
+    """
+    tried, at = np.nonzero(~np.isnan(grain))
+    cells, shape = tried * count + bins[at], (len(grain), count)
+    kg = np.bincount(cells, weights=grain[tried, at], minlength=len(grain) * count).reshape(shape)
+    metres = np.bincount(cells, weights=distance[at], minlength=len(grain) * count).reshape(shape)
+    return np.divide(kg, metres, out=np.full(shape, np.nan), where=metres > BIN_M / 4)
 
 
-def _unlike(one: dict[int, float], other: dict[int, float]) -> float:
-    """1 less the correlation over the bins that both have; nan with too few of them."""
-    shared = sorted(one.keys() & other.keys())
-    if len(shared) < FEWEST_BINS:
-        return float("nan")
-    first, second = (np.array([side[at] for at in shared]) for side in (one, other))
-    spread = first.std() * second.std()
-    return (
-        float("nan") if spread == 0 else 1 - float(((first - first.mean()) * (second - second.mean())).mean() / spread)
-    )
+def _unlike(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
+    """At each of TRIED_S 1 less the correlation over the bins that both have; nan with too few of them."""
+    is_shared = ~np.isnan(one) & ~np.isnan(other)
+    shared = is_shared.sum(axis=1)
+    off = []
+    for side in (one, other):
+        known = np.where(is_shared, side, 0.0)
+        mean = known.sum(axis=1) / np.maximum(shared, 1)
+        off.append(np.where(is_shared, side - mean[:, None], 0.0))
+    spread = np.sqrt((off[0] ** 2).sum(axis=1) * (off[1] ** 2).sum(axis=1))
+    alike = np.divide((off[0] * off[1]).sum(axis=1), spread, out=np.full(len(one), np.nan), where=spread > 0)
+    return np.where(shared >= FEWEST_BINS, 1 - alike, np.nan)
 
 
 def _lowest(curve: NDArray[np.float64]) -> float:

@@ -7,43 +7,13 @@ import polars as pl
 import pytest
 
 from analytics.errors import BadInput
-from analytics.points import reading
 from analytics.points.delay import find_delay
 from analytics.points.neighbours import cut_alike, neighbours_as_pairs
 from analytics.points.outlines import from_start
 from analytics.points.passes import arrived_later, in_passes, pass_list
-from analytics.points.simulated import HOURS_FROM_UTC, simulate
 from analytics.points.strip_yields import yields_of
-from analytics.points.strips import read_strips_file
 from analytics.points.thresholds import AS_STARTED, checked_thresholds
 from analytics.points.words import middle_words, scale_words
-
-SEED = 20
-
-
-@pytest.fixture(scope="module")
-def field():
-    return simulate(SEED)
-
-
-@pytest.fixture(scope="module")
-def files(field, tmp_path_factory):
-    return field.write(tmp_path_factory.mktemp("field"))
-
-
-@pytest.fixture(scope="module")
-def points(files):
-    return reading.read_points(files[0], reading.guess(files[0]), is_utc=True)
-
-
-@pytest.fixture(scope="module")
-def strips(files, points):
-    return read_strips_file(files[1], points.origin)
-
-
-@pytest.fixture(scope="module")
-def found(points, strips, field):
-    return yields_of(points, strips, AS_STARTED, certified_kg=field.certified_kg, hours_from_utc=HOURS_FROM_UTC)
 
 
 def differences(found):
@@ -97,8 +67,7 @@ def test_six_pairs_of_neighbours_give_the_difference_that_was_put_in(found, fiel
     assert half < 100  # 1.8 bu/ac: the range is of use
 
 
-def test_scaling_takes_out_what_the_monitor_reads_too_heavy(points, strips, found, field):
-    unscaled = yields_of(points, strips, AS_STARTED)
+def test_scaling_takes_out_what_the_monitor_reads_too_heavy(unscaled, found, field):
     assert not any(one.is_scaled for one in unscaled.strips)
     ratio = unscaled.strips[0].kg_ha / found.strips[0].kg_ha
     assert ratio == pytest.approx(found.field_monitor_kg / field.certified_kg, rel=0.01)
