@@ -18,7 +18,6 @@ from pyarrow import parquet
 from analytics.errors import StandrowError
 from analytics.files.csv_cells import Unusable, from_csv
 from analytics.files.new_files import clear_left
-from analytics.pool.share import prepare_share, share_bytes
 from analytics.pool.share_form import (
     ALLOWED,
     COLUMNS,
@@ -113,6 +112,8 @@ def largest_bytes(name: str) -> int:
 
 def _of_records(label: str, content: bytes) -> CheckedShare:
     """What a farm's whole records would share, all but money, read in a copy: the file itself is not touched."""
+    from analytics.pool.share import prepare_share, share_bytes  # loads the statistics, which no other file needs
+
     clear_left(Path(gettempdir()), COPY)  # of a program that was killed: a whole farm's records
     with TemporaryDirectory(prefix=COPY) as folder:
         copy = Path(folder).resolve() / "records.duckdb"

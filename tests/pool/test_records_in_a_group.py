@@ -75,6 +75,7 @@ def test_records_that_are_open_or_damaged_are_refused(folder):
 
 
 def test_a_copy_that_a_killed_program_left_goes_with_the_next_look(folder, tmp_path, monkeypatch):
+    """Whatever comes of that look."""
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     left, new = tmp_path / f"{COPY}left", tmp_path / f"{COPY}new"
     for one in (left, new):
@@ -82,5 +83,7 @@ def test_a_copy_that_a_killed_program_left_goes_with_the_next_look(folder, tmp_p
         (one / "records.duckdb").write_bytes(b"a whole farm")
     long_ago = time.time() - LEFT_AFTER_SECONDS - 1
     os.utime(left, (long_ago, long_ago))
-    read_group(folder)
+    (folder / "third.duckdb").write_bytes(b"no records at all")
+    with pytest.raises(BadInput):
+        read_group(folder)
     assert [file.name for file in tmp_path.glob(f"{COPY}*")] == [new.name]

@@ -40,7 +40,7 @@ def test_every_cell_is_printed_before_it_is_written(standrow, tmp_path):
 
 def test_a_no_writes_nothing_and_keeps_no_code(standrow, tmp_path):
     file = tmp_path / "share.parquet"
-    code, out, _ = standrow(False, "share", file)
+    code, out, _ = standrow(False, "share", file, "--measure", "yield")
     assert (code, file.exists()) == (0, False)
     assert out.endswith("Nothing was written.\n")
     with open_records(tmp_path / "records.duckdb") as connection:
@@ -54,15 +54,15 @@ def test_while_the_question_waits_others_have_the_records_and_codes_that_they_dr
 
     def answered_late(_: str) -> bool:
         with open_records(records) as connection:
-            keep_codes(connection, prepare_share(connection), done_by="test", source="screen")
+            keep_codes(connection, prepare_share(connection, measures=["yield"]), done_by="test", source="screen")
             drawn.append(farm_code(connection))
         return True
 
     drawn: list[str | None] = []
-    code, _, said = standrow(answered_late, "share", file)
+    code, _, said = standrow(answered_late, "share", file, "--measure", "yield")
     assert (code, file.exists()) == (1, False)
     assert "Another window drew codes just now, and those hold. Nothing was written. Do it again." in said
-    assert standrow(lambda _: True, "share", file)[0] == 0
+    assert standrow(lambda _: True, "share", file, "--measure", "yield")[0] == 0
     assert pl.read_csv(file)["farm"][0] == drawn[0]
 
 
@@ -70,7 +70,7 @@ def test_where_nobody_answers_nothing_is_written_and_it_is_said(standrow, tmp_pa
     def nobody(_: str) -> bool:
         raise typer.Abort
 
-    code, _, said = standrow(nobody, "share", tmp_path / "share.csv")
+    code, _, said = standrow(nobody, "share", tmp_path / "share.csv", "--measure", "yield")
     assert (code, said) == (1, "Nobody answered. Nothing was written. To do it without a question: --yes\n")
     assert not (tmp_path / "share.csv").exists()
 

@@ -19,16 +19,31 @@ NUMBERS = list(range(20))
 
 
 @pytest.fixture(scope="module")
+def small_cluster() -> Iterator[str]:
+    """The address of a scheduler with one worker, both in this process; what they say goes over the network."""
+    with LocalCluster(
+        n_workers=1,
+        threads_per_worker=1,
+        processes=False,
+        protocol="tcp://",
+        host="127.0.0.1",
+        dashboard_address=None,
+        silence_logs=50,
+    ) as one:
+        yield one.scheduler_address
+
+
+@pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("group")
-    for code, rows in shares(farms=6).items():
+    for code, rows in shares(farms=3).items():
         rows.write_csv(folder / f"{code}.csv")
     return folder
 
 
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[str]:
-    """The address of a scheduler on this machine with two workers."""
+    """The address of a scheduler on this machine with two workers, each a process."""
     with LocalCluster(
         n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=50
     ) as one:
@@ -40,10 +55,10 @@ def answer(folder: Path, **where) -> str:
     return group_json(group, review_group(group, measures=["yield"]), own=None)
 
 
-def test_the_digits_are_the_same_wherever_farms_are_read(folder, cluster):
+def test_the_digits_are_the_same_wherever_farms_are_read(folder, small_cluster):
     here = answer(folder)
     assert answer(folder, workers=2) == here
-    assert answer(folder, cluster=cluster) == here
+    assert answer(folder, cluster=small_cluster) == here
 
 
 def test_results_come_in_the_order_of_the_items():
