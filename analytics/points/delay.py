@@ -108,7 +108,9 @@ def _profiles(
     cells, shape = tried * count + bins[at], (len(grain), count)
     kg = np.bincount(cells, weights=grain[tried, at], minlength=len(grain) * count).reshape(shape)
     metres = np.bincount(cells, weights=distance[at], minlength=len(grain) * count).reshape(shape)
-    return np.divide(kg, metres, out=np.full(shape, np.nan), where=metres > BIN_M / 4)
+    found = np.full(shape, np.nan)
+    np.divide(kg, metres, out=found, where=metres > BIN_M / 4)
+    return found
 
 
 def _unlike(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
