@@ -90,12 +90,12 @@ def demo(demo_records: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 
 @pytest.fixture(scope="session")
-def demo_sheets(demo_records: Path) -> "dict[Reader, PrintedSheet]":
+def demo_sheets(demo_records: Path, compared: dict[str, Comparison]) -> "dict[Reader, PrintedSheet]":
     """The sheet of the demo farm for each reader, of 2026-01-15."""
     from tests.sheets import both_sheets  # which loads much that most tests do without
 
     with open_records(demo_records) as connection:
-        return both_sheets(connection, date(2026, 1, 15))
+        return both_sheets(connection, date(2026, 1, 15), compared)
 
 
 @pytest.fixture(scope="session")

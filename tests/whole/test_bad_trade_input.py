@@ -1,6 +1,6 @@
 """Slips of the trade, refused or questioned in plain words with the row; each beside the value that is just allowed."""
 
-from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import polars as pl
@@ -37,17 +37,26 @@ def files(**changed: str) -> list[tuple[str, bytes]]:
     return [(f"{name}.csv", f"{header}\n{changed.get(name, row)}\n".encode()) for name, (header, row) in FILES.items()]
 
 
+@cache
+def all_well() -> Incoming:
+    return incoming_of(files())
+
+
+def with_one_file(**changed: str) -> Incoming:
+    """The file of the table that is changed, alone; the rest of the plot is on record."""
+    return incoming_of([(name, content) for name, content in files(**changed) if Path(name).stem in changed])
+
+
 def faults(**changed: str) -> list[str]:
-    return [str(fault) for fault in plan_import(incoming_of(files(**changed)), {}).faults]
+    return [str(fault) for fault in plan_import(with_one_file(**changed), all_well().tables).faults]
 
 
 def questions(**changed: str) -> list[str]:
-    incoming: Incoming = incoming_of(files(**changed))
-    return [str(question) for question in incoming.questions]
+    return [str(question) for question in with_one_file(**changed).questions]
 
 
 def test_a_plot_that_is_all_well_raises_nothing() -> None:
-    assert (faults(), questions()) == ([], [])
+    assert (plan_import(all_well(), {}).faults, all_well().questions) == ((), ())
 
 
 @pytest.mark.parametrize(
@@ -133,44 +142,45 @@ def test_a_blank_label_interval_beside_a_product_is_questioned_and_not_refused()
     assert questions(plots=f"{PLOT},windrowed,50,2024-08-20,2024-08-12,7,2024-09-01") == []
 
 
-@pytest.fixture
-def brought(tmp_path: Path) -> Callable[..., list[str]]:
+def brought(folder: Path, **changed: str) -> list[str]:
     """What an import of the files, with rows changed, says."""
-
-    def run(**changed: str) -> list[str]:
-        for name, content in files(**changed):
-            (tmp_path / name).write_bytes(content)
-        with begun(tmp_path / "records.duckdb") as connection:
-            done = bring_in(connection, tmp_path, done_by="test")
-            return import_lines(done, questions_about(connection, done.plots), work_questions(connection, done.work))
-
-    return run
+    for name, content in files(**changed):
+        (folder / name).write_bytes(content)
+    with begun(folder / "records.duckdb", thrown_away=True) as connection:
+        done = bring_in(connection, folder, done_by="test")
+        return import_lines(done, questions_about(connection, done.plots), work_questions(connection, done.work))
 
 
-def test_a_pan_that_holds_more_than_the_yield_is_questioned_after_the_import(brought: Callable[..., list[str]]) -> None:
-    said = brought(loss_checks=f"{PLOT},2024-09-01,pan behind combine,1,300,0.0929,9.0,1.5")
-    assert any("more than the 17.4 that were harvested. Check grams, area and widths." in line for line in said)
+@pytest.fixture(scope="module")
+def said_after_slips(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """What is said after an import with a pan too full, too little seed behind the header, and a job of its own."""
+    measured = f"{PLOT},2024-09-01"
+    pan = f"{measured},pan behind combine,1,300,0.0929,9.0,1.5"
+    ground = f"{measured},ground after windrower,1,2.0,1.0,,\n{measured},ground behind header,1,1.0,1.0,,"
+    work = f"{PLOT},2024-08-12,custom spray job,9.50\n{PLOT},2024-08-20,swath,14.50"
+    return brought(tmp_path_factory.mktemp("slips"), loss_checks=f"{pan}\n{ground}", operations=work)
 
 
-def test_less_seed_behind_the_header_than_before_is_questioned_after_the_import(
-    brought: Callable[..., list[str]],
-) -> None:
-    ground = f"{PLOT},2024-09-01,ground after windrower,1,2.0,1.0,,"
-    said = brought(loss_checks=f"{ground}\n{PLOT},2024-09-01,ground behind header,1,1.0,1.0,,")
-    assert any("less seed lay on the ground behind the header than before it" in line for line in said)
+def test_a_pan_that_holds_more_than_the_yield_is_questioned_after_the_import(said_after_slips: list[str]) -> None:
+    harvested = "more than the 17.4 that were harvested. Check grams, area and widths."
+    assert any(harvested in line for line in said_after_slips)
+
+
+def test_less_seed_behind_the_header_than_before_is_questioned_after_the_import(said_after_slips: list[str]) -> None:
+    less = "less seed lay on the ground behind the header than before it"
+    assert any(less in line for line in said_after_slips)
 
 
 def test_field_work_that_sounds_like_a_job_with_a_rate_is_questioned_after_the_import(
-    brought: Callable[..., list[str]],
+    said_after_slips: list[str],
 ) -> None:
-    said = brought(operations=f"{PLOT},2024-08-12,custom spray job,9.50\n{PLOT},2024-08-20,swath,14.50")
-    at = said.index("Field work that may be charged twice:")
-    assert said[at + 1].startswith('  "custom spray job" counts as work of its own, besides application.')
-    assert not any("swath" in line for line in said)
+    at = said_after_slips.index("Field work that may be charged twice:")
+    assert said_after_slips[at + 1].startswith('  "custom spray job" counts as work of its own, besides application.')
+    assert not any("swath" in line for line in said_after_slips)
 
 
-def test_an_import_that_is_all_well_asks_nothing(brought: Callable[..., list[str]]) -> None:
-    assert not [line for line in brought() if line.endswith(":")]  # every heading of questions does
+def test_an_import_that_is_all_well_asks_nothing(tmp_path: Path) -> None:
+    assert not [line for line in brought(tmp_path) if line.endswith(":")]  # every heading of questions does
 
 
 OF_A_PLOT = {"crop_year": 2024, "field": "Home", "plot": "east"}

@@ -4,9 +4,7 @@ from pathlib import Path
 
 import duckdb
 import pytest
-from typer.testing import CliRunner
 
-from analytics.cli import app
 from analytics.pairs.one_pair import one_pair
 from analytics.sheet.content import PrintedSheet, Reader
 from analytics.sheet.html_page import html
@@ -16,12 +14,6 @@ from analytics.trade import cautions
 README = Path(__file__).resolve().parents[2] / "README.md"
 
 
-def printed(*arguments: str, records: Path) -> str:
-    done = CliRunner().invoke(app, [*arguments, "--records", str(records)])
-    assert done.exit_code == 0, done.output
-    return done.stdout
-
-
 def sections(sheet: PrintedSheet) -> dict[str, Section]:
     """Of every page, by heading."""
     parts = (part for page in sheet.pages for part in (page.top, page.left, page.right, page.bottom))
@@ -29,14 +21,8 @@ def sections(sheet: PrintedSheet) -> dict[str, Section]:
 
 
 def test_the_sheet_is_no_financial_advice(demo_sheets: dict[Reader, PrintedSheet]) -> None:
-    """That comparing and writing the sheet say so in the terminal: test_cli and tests/sheet, where each is run."""
+    """That the commands say so too: test_cli, test_plan_command and tests/sheet, where each is run."""
     assert cautions.NOT_ADVICE.replace("'", "&#x27;") in html(demo_sheets[Reader.BANKER])
-
-
-def test_the_plan_says_what_standing_risks(demo_records: Path) -> None:
-    said = printed("plan", records=demo_records)
-    for caution in (cautions.LEFT_STANDING, cautions.LABEL, cautions.NOT_ADVICE):
-        assert caution in said
 
 
 def test_the_agronomists_sheet_warns_of_bins_and_of_pans(demo_sheets: dict[Reader, PrintedSheet]) -> None:

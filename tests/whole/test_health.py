@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from analytics.cli import app
-from analytics.health import Health, examine, examine_records
+from analytics.health import Health, examine_records
 from analytics.pairs.losses import LossQuestion
 from analytics.records.bin_tables import BIN_CHECKS, BINS
 from analytics.records.grown_tables import FIELDS, PLANTINGS
@@ -51,6 +51,12 @@ def with_a_fault(path: Path) -> None:
         keep(connection, PLANTINGS, {"crop_year": 2024, "field": "Nowhere"}, {"crop_year": 2025, "field": "Else"})
 
 
+def of_the_file(path: Path) -> Health:
+    """Without a look at what the pairs lack."""
+    with open_records(path) as connection:
+        return examine_records(connection, gaps=())
+
+
 def test_empty_records_are_safe_without_a_backup(tmp_path):
     with begun(tmp_path / "records.duckdb") as connection:
         health = examine_records(connection)
@@ -61,7 +67,7 @@ def test_empty_records_are_safe_without_a_backup(tmp_path):
 def test_a_backup_that_could_not_be_made_is_named(farm):
     shutil.rmtree(backups_folder(farm))
     backups_folder(farm).write_text("in the way")
-    health = examine(farm)
+    health = of_the_file(farm)
     assert "there is no backup, and none could be made. Make room on the disk" in health.first_line
 
 
@@ -69,20 +75,20 @@ def test_a_last_backup_of_an_earlier_day_is_named(farm):
     with open_records(farm) as connection:
         (backup,) = list_backups(farm)
         backup.path.rename(backup.path.with_name("2025-01-02_03-04-05_daily.duckdb"))
-        health = examine_records(connection)
+        health = examine_records(connection, gaps=())
     assert "the last backup is of 2025-01-02, and none could be made today." in health.first_line
 
 
 def test_a_newest_backup_that_cannot_be_read_is_named(farm):
     (backup,) = list_backups(farm)
     backup.path.write_bytes(backup.path.read_bytes()[:20_000])
-    assert f"the newest backup, {backup.name}, cannot be read. Make a new one" in examine(farm).first_line
+    assert f"the newest backup, {backup.name}, cannot be read. Make a new one" in of_the_file(farm).first_line
 
 
 def test_what_is_missing_and_odd_is_listed_and_no_fault(farm, monkeypatch):
     asked = LossQuestion(crop_year=2025, field="North", plot="a", code="low", text="Is 0 seeds right?")
     monkeypatch.setattr("analytics.health.questions", lambda _: [asked])
-    health = examine(farm)
+    health = of_the_file(farm)
     assert health.is_safe
     assert health.loss_questions == ("Is 0 seeds right?",)
     assert health.pairs_line == "There is no pair on record."
@@ -93,7 +99,7 @@ def test_a_warm_bin_stands_beside_records_that_are_safe(farm, monkeypatch):
         keep(connection, BINS, {"crop_year": 2025, "bin": "Bin 4", "conditioned_on": date(2025, 9, 20)})
         check = {"crop_year": 2025, "bin": "Bin 4", "checked_on": date(2025, 10, 1), "place": "core"}
         keep(connection, BIN_CHECKS, check | {"temperature_c": 21.0})
-        health = examine_records(connection)
+        health = examine_records(connection, gaps=())
     assert health.is_safe
     assert health.first_line.startswith("Your records are safe: ")
     assert health.first_line.endswith(" Look now at what is named below: 1 bin.")

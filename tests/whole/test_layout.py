@@ -6,6 +6,8 @@ import subprocess
 import sys
 import tomllib
 from collections import defaultdict
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -69,19 +71,31 @@ def room_of(dotted: str) -> str:
     return ".".join(dotted.split(".")[:2])
 
 
-def imported(file: Path) -> set[str]:
-    """Rooms of ours that a file imports, inside functions too."""
-    rooms = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+@dataclass(frozen=True)
+class Source:
+    """What a file imports, by dotted name, inside functions too; and the public classes and functions on its top."""
+
+    modules: frozenset[str]
+    public: tuple[ast.ClassDef | ast.FunctionDef, ...]
+
+
+@cache
+def read(file: Path) -> Source:
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    modules = set()
+    for node in ast.walk(tree):
         if isinstance(node, ast.Import):
-            names = {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
+            modules |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
             is_package = node.module in ("analytics", "dashboard")
-            names = {f"{node.module}.{alias.name}" for alias in node.names} if is_package else {node.module}
-        else:
-            continue
-        rooms |= {room_of(name) for name in names if name.split(".")[0] in OURS}
-    return rooms
+            modules |= {f"{node.module}.{alias.name}" for alias in node.names} if is_package else {node.module}
+    defined = [node for node in tree.body if isinstance(node, ast.ClassDef | ast.FunctionDef)]
+    return Source(frozenset(modules), tuple(node for node in defined if not node.name.startswith("_")))
+
+
+def imported(file: Path) -> set[str]:
+    """Rooms of ours that a file imports."""
+    return {room_of(name) for name in read(file).modules if name.split(".")[0] in OURS}
 
 
 def files_by_room() -> dict[str, list[Path]]:
@@ -134,11 +148,8 @@ def test_what_is_installed_is_what_is_used():
 
 
 def libraries(file: Path) -> set[str]:
-    """Libraries of others that a file imports, inside functions too."""
-    nodes = list(ast.walk(ast.parse(file.read_text(encoding="utf-8"))))
-    names = {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
-    names |= {node.module for node in nodes if isinstance(node, ast.ImportFrom) and node.module and not node.level}
-    return {name.split(".")[0] for name in names} - set(OURS) - sys.stdlib_module_names
+    """Libraries of others that a file imports."""
+    return {name.split(".")[0] for name in read(file).modules} - set(OURS) - sys.stdlib_module_names
 
 
 def test_every_room_says_in_one_sentence_what_is_in_it_and_developers_repeats_it():
@@ -194,10 +205,8 @@ def test_no_two_public_classes_or_functions_have_one_name():
         node.name
         for room, files in files_by_room().items()
         for file in files
-        for node in ast.parse(file.read_text(encoding="utf-8")).body
-        if isinstance(node, ast.ClassDef | ast.FunctionDef)
-        and not node.name.startswith("_")
-        and not (room == "analytics.commands" and node.decorator_list)
+        for node in read(file).public
+        if not (room == "analytics.commands" and node.decorator_list)
     ]
     assert len(named) > 1000
     assert sorted(name for name in set(named) if named.count(name) > 1) == []

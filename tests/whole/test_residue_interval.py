@@ -4,7 +4,7 @@ The case throughout: sprayed on 20 August, windrowed on 22 August, combined on 5
 first cut is two days after the product, not sixteen.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from itertools import product
 from pathlib import Path
@@ -21,15 +21,18 @@ from analytics.entry.row_words import understood
 from analytics.entry.typed_rows import Row
 from analytics.files import import_plan
 from analytics.files.importing import bring_in, import_lines, look_at
-from analytics.health import examine, examine_records
+from analytics.health import examine_records
 from analytics.pairs.one_pair import one_pair
 from analytics.records.grown_tables import PLOTS
 from analytics.records.tables import TABLES
 from analytics.sheet.content import PrintedSheet, Reader
+from analytics.statistics.results import Comparison
+from analytics.storage.backups import path_of
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
-from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt
-from tests.prepared import begun, copied
+from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt, interval_doubts
+from tests.conftest import write
+from tests.prepared import begun
 
 TOO_SHORT = (
     "Long eighty, west, 2022: only 2 days from the product to the first cut; by these records the label asks for 14."
@@ -133,9 +136,18 @@ def test_a_product_after_windrowing_in_a_file_is_refused_with_the_row(tmp_path: 
 # --- what is on record
 
 
-def test_check_names_it_though_the_plot_is_in_no_pair(tiny: Tiny, tmp_path: Path) -> None:
-    tiny(FARM)
-    health = examine(tmp_path / "tiny.duckdb")
+@pytest.fixture(scope="module")
+def farm(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to records of the one plot of the case, and of no pair; nobody changes them."""
+    path = tmp_path_factory.mktemp("farm") / "records.duckdb"
+    with begun(path) as connection:
+        write(connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in FARM.items()})
+    with open_records(path) as connection:  # with the backup of the day
+        yield connection
+
+
+def test_check_names_it_though_the_plot_is_in_no_pair(farm: duckdb.DuckDBPyConnection) -> None:
+    health = examine_records(farm)
     assert health.is_safe  # the file is
     assert health.first_line.startswith("Your records are safe")
     assert health.first_line.endswith(
@@ -144,42 +156,32 @@ def test_check_names_it_though_the_plot_is_in_no_pair(tiny: Tiny, tmp_path: Path
     assert health.interval_doubts == (TOO_SHORT,)
 
 
-def test_the_command_check_names_it_with_the_caution(tiny: Tiny, tmp_path: Path) -> None:
-    tiny(FARM)
-    said = CliRunner().invoke(app, ["check", "--records", str(tmp_path / "tiny.duckdb")]).stdout
+def test_the_command_check_names_it_with_the_caution(farm: duckdb.DuckDBPyConnection) -> None:
+    said = CliRunner().invoke(app, ["check", "--records", str(path_of(farm))]).stdout
     assert TOO_SHORT in said
     assert LABEL in said
 
 
 def test_check_says_nothing_of_products_where_every_interval_is_kept(tiny: Tiny) -> None:
-    health = examine_records(tiny({**FARM, "plots": [CASE | {"windrowed_on": date(2022, 9, 3)}]}))
+    health = examine_records(tiny({**FARM, "plots": [CASE | {"windrowed_on": date(2022, 9, 3)}]}), gaps=())
     assert health.interval_doubts == ()
     assert "product" not in health.first_line
 
 
-def test_the_demo_is_asked_about_its_one_short_interval(demo_records: Path) -> None:
+def test_the_demo_is_asked_about_its_one_short_interval(demo: duckdb.DuckDBPyConnection) -> None:
     """sample_records/README: 2025, Willow quarter, east half: 12 of 14 days."""
-    (doubt,) = examine(demo_records).interval_doubts
-    assert doubt.startswith("Willow quarter, east, 2025: only 12 days")
+    (doubt,) = interval_doubts(read_table(demo, "plots"))
+    assert doubt.words.startswith("Willow quarter, east, 2025: only 12 days")
 
 
-def test_the_answer_names_it_first_though_the_plot_is_in_no_pair(demo: duckdb.DuckDBPyConnection) -> None:
-    caution = review(demo, "yield").cautions[0]
+def test_the_answer_names_it_first(compared: dict[str, Comparison]) -> None:
+    caution = compared["yield"].cautions[0]
     assert caution.code == "interval_short"
     assert "Willow quarter, east, 2025 (12 days, label 14)" in caution.text
 
 
-def test_a_plot_outside_every_pair_is_named_in_the_answer(demo_records: Path, tmp_path: Path) -> None:
-    path = copied(demo_records, tmp_path / "records.duckdb")
-    with open_records(path) as connection:
-        connection.execute(
-            "insert into plots by name select 2022 as crop_year, 'Long eighty' as field, 'alone' as plot,"
-            " 'windrowed' as method, date '2022-08-20' as preharvest_on, 14 as preharvest_interval_days,"
-            " date '2022-08-22' as windrowed_on, date '2022-09-05' as harvested_on"
-        )
-        text = review(connection, "green_seed").cautions[0].text
-    assert "Long eighty, alone, 2022 (2 days, label 14)" in text
-    assert "Willow quarter, east, 2025" in text
+def test_a_plot_outside_every_pair_is_named_in_the_answer(farm: duckdb.DuckDBPyConnection) -> None:
+    assert "Long eighty, west, 2022 (2 days, label 14)" in review(farm, "green_seed").cautions[0].text
 
 
 def test_the_pair_shows_the_days_with_what_the_label_asks(demo: duckdb.DuckDBPyConnection) -> None:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import polars as pl
 import pytest
 
 from analytics.answer.money_review import money_review, outlook
@@ -9,13 +10,24 @@ from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.files.importing import bring_in, faults_text
 from analytics.money.costs import keep_rates, own_rate
+from analytics.records.tables import TABLES
 from analytics.settings import change_settings, read_settings, setting_changes
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
+from tests.conftest import write
+from tests.prepared import begun
 
 
-def test_a_new_file_has_the_designed_defaults(connection):
-    settings = read_settings(connection)
+@pytest.fixture(scope="module")
+def unchanged(tmp_path_factory):
+    """A connection to records without a row, for changes that are refused."""
+    with begun(tmp_path_factory.mktemp("unchanged") / "records.duckdb", thrown_away=True) as connection:
+        yield connection
+        assert read_table(connection, "settings").is_empty()
+
+
+def test_a_new_file_has_the_designed_defaults(unchanged):
+    settings = read_settings(unchanged)
     assert (settings.level, settings.yield_unit, settings.one_moisture_pct) == (0.95, "bu/ac", 10.0)
     assert settings.margins == {name: measure.margin for name, measure in MEASURES.items()}
 
@@ -40,10 +52,10 @@ def test_a_change_is_kept_with_its_reason(connection):
         ("main_measure", "net_return"),
     ],
 )
-def test_what_is_fixed_before_looking_changes_only_with_a_reason(connection, name, value, why):
+def test_what_is_fixed_before_looking_changes_only_with_a_reason(unchanged, name, value, why):
     with pytest.raises(BadInput, match="no reason given"):
-        change_settings(connection, {name: value}, done_by="A grower", why=why)
-    assert read_table(connection, "settings").is_empty()
+        change_settings(unchanged, {name: value}, done_by="A grower", why=why)
+    assert read_table(unchanged, "settings").is_empty()
 
 
 @pytest.mark.parametrize(
@@ -62,15 +74,15 @@ def test_what_is_fixed_before_looking_changes_only_with_a_reason(connection, nam
         ("colour", "1", "no such setting"),
     ],
 )
-def test_what_is_not_allowed_is_refused_in_words(connection, name, text, words):
+def test_what_is_not_allowed_is_refused_in_words(unchanged, name, text, words):
     with pytest.raises(BadInput, match=words):
-        change_settings(connection, {name: text}, done_by="A grower", why="a test")
+        change_settings(unchanged, {name: text}, done_by="A grower", why="a test")
 
 
 @pytest.mark.parametrize("name", ["farm_name", "level", "yield_unit", "requirements", "margin.yield"])
-def test_a_long_text_is_not_repeated_whole(connection, name):
+def test_a_long_text_is_not_repeated_whole(unchanged, name):
     with pytest.raises(BadInput) as refused:
-        change_settings(connection, {name: 5000 * "x"}, done_by="A grower", why="a test")
+        change_settings(unchanged, {name: 5000 * "x"}, done_by="A grower", why="a test")
     assert "xxx..." in str(refused.value)
     assert len(str(refused.value)) < 500
 
@@ -97,17 +109,27 @@ def test_every_change_of_what_is_fixed_is_told_with_its_reason_newest_first(conn
     assert "basis: all, was by design" in sorted(told)[0]
 
 
+PLOT = {"crop_year": 2025, "field": "North", "plot": "whole"}
+BEGUN = {
+    "fields": [{"field": "North", "acres": 80.0}],
+    "plots": [PLOT | {"method": "standing", "acres": 80.0}],
+    "loads": [PLOT | {"ticket": "1", "weight_kg": 20_000.0}],
+}
+
+
 @pytest.fixture
 def farm(tiny):
     """Records that are begun, so that a file of settings may come alone."""
-    plot = {"crop_year": 2025, "field": "North", "plot": "whole"}
-    return tiny(
-        {
-            "fields": [{"field": "North", "acres": 80.0}],
-            "plots": [plot | {"method": "standing", "acres": 80.0}],
-            "loads": [plot | {"ticket": "1", "weight_kg": 20_000.0}],
-        }
-    )
+    return tiny(BEGUN)
+
+
+@pytest.fixture(scope="module")
+def unchanged_farm(tmp_path_factory):
+    """The same, for files that are refused."""
+    with begun(tmp_path_factory.mktemp("unchanged") / "records.duckdb", thrown_away=True) as connection:
+        write(connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in BEGUN.items()})
+        yield connection
+        assert read_table(connection, "settings").is_empty()
 
 
 def brought_in(farm, tmp_path, text, *, reason=""):
@@ -116,12 +138,12 @@ def brought_in(farm, tmp_path, text, *, reason=""):
     return bring_in(farm, file, done_by="A grower", reason=reason)
 
 
-def test_a_file_that_changes_what_is_fixed_is_refused_without_a_reason(farm, tmp_path):
+def test_a_file_that_changes_what_is_fixed_is_refused_without_a_reason(unchanged_farm, tmp_path):
     """A level of 80 % came in by a file without a word, and the banker's sheet said that all was settled."""
-    brought = brought_in(farm, tmp_path, "level,0.8")
+    brought = brought_in(unchanged_farm, tmp_path, "level,0.8")
     assert "settings.csv, row 2, value: level 0.8, with no reason given" in faults_text(brought)
     assert "--reason" in faults_text(brought)
-    assert read_settings(farm).level == 0.95
+    assert read_settings(unchanged_farm).level == 0.95
 
 
 def test_a_file_that_changes_what_is_fixed_keeps_the_reason_given(farm, tmp_path):
@@ -143,18 +165,19 @@ def test_a_file_that_changes_what_is_fixed_keeps_the_reason_given(farm, tmp_path
         "requirements,same variety",
     ],
 )
-def test_no_setting_that_could_move_a_finding_comes_in_by_a_file_without_a_reason(farm, tmp_path, text):
-    before = read_settings(farm)
+def test_no_setting_that_could_move_a_finding_comes_in_by_a_file_without_a_reason(unchanged_farm, tmp_path, text):
+    before = read_settings(unchanged_farm)
     name, value = text.split(",")
-    told = faults_text(brought_in(farm, tmp_path, text))
+    told = faults_text(brought_in(unchanged_farm, tmp_path, text))
     assert f"settings.csv, row 2, value: {name} {value}, with no reason" in told
-    assert read_settings(farm) == before
-    assert setting_changes(farm) == ()
+    assert read_settings(unchanged_farm) == before
+    assert setting_changes(unchanged_farm) == ()
 
 
-@pytest.mark.parametrize("text", ["level,0.95", "margin.yield,1.0", "yield_unit,t/ha"])
-def test_a_file_that_repeats_what_is_in_force_or_fixes_nothing_needs_no_reason(farm, tmp_path, text):
-    assert faults_text(brought_in(farm, tmp_path, text)) == ""
+def test_a_file_that_repeats_what_is_in_force_or_fixes_nothing_needs_no_reason(farm, tmp_path):
+    assert faults_text(brought_in(farm, tmp_path, "level,0.95\nmargin.yield,1.0\nyield_unit,t/ha")) == ""
+    settings = read_settings(farm)
+    assert (settings.level, settings.margins["yield"], settings.yield_unit) == (0.95, 1.0, "t/ha")
 
 
 @pytest.mark.parametrize(

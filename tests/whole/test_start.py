@@ -4,21 +4,23 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-
-import pytest
 
 from analytics.files.importing import bring_in
 from tests.prepared import begun, small_season
 
-# Runs the command and says on standard error which libraries it loaded, and which rooms and files of ours.
+# Runs the command with each of the lists of arguments that it is given, and says on standard error which libraries
+# were loaded, and which rooms and files of ours.
 TOLD = """
 import json, sys
 from analytics.start import main
-try:
-    main()
-except SystemExit:
-    pass
+for arguments in json.loads(sys.argv[1]):
+    sys.argv = ["standrow", *arguments]
+    try:
+        main()
+    except SystemExit:
+        pass
 libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module_names)
 print(json.dumps([sorted(libraries), sorted(sys.modules)]), file=sys.stderr)
 """
@@ -59,29 +61,31 @@ ALWAYS_OURS = {
 PASSED_OVER = ("__main__", "_distutils_hack", "_cython_", "cython_runtime", "_cyutility", "_sysconfigdata")
 
 
-def loaded(*arguments: str) -> tuple[set[str], set[str]]:
-    """The libraries that the command loads with these arguments, and all its modules."""
+def loaded(*commands: Sequence[str]) -> tuple[set[str], set[str]]:
+    """The libraries that the command loads with these lists of arguments, one after the other, and all its modules."""
     done = subprocess.run(
-        [sys.executable, "-c", TOLD, *arguments], capture_output=True, text=True, check=True, encoding="utf-8"
+        [sys.executable, "-c", TOLD, json.dumps(commands)],
+        capture_output=True,
+        text=True,
+        check=True,
+        encoding="utf-8",
     )
     libraries, modules = json.loads(done.stderr.splitlines()[-1])
     found = {name for name in libraries if not name.startswith(PASSED_OVER)}
     return found - {"analytics"}, set(modules)
 
 
-@pytest.mark.parametrize("arguments", [("--help",), ("nonsense",), ("plan", "--help"), ("plan", "--bad"), ()])
-def test_help_and_a_wrong_word_load_only_what_reads_the_command(arguments):
-    libraries, modules = loaded(*arguments)
+def test_help_and_a_wrong_word_load_only_what_reads_the_command():
+    libraries, modules = loaded(["--help"], ["nonsense"], ["plan", "--help"], ["plan", "--bad"], [])
     assert libraries == TYPER
     assert {name for name in modules if name.startswith("analytics")} == ALWAYS_OURS
 
 
-@pytest.mark.parametrize("ending", [(), ("--json",)])
-def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_path: Path, ending):
+def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_path: Path):
     file = tmp_path / "pairs.csv"
     rows = (f"{41 + place % 3},{40 + place % 2},{2020 + place % 4},F{place}" for place in range(20))
     file.write_text("\n".join(["standing,windrowed,crop_year,field", *rows]))
-    libraries, modules = loaded("compare", "--pairs", str(file), *ending)
+    libraries, modules = loaded(["compare", "--pairs", str(file)], ["compare", "--pairs", str(file), "--json"])
     assert libraries - {"typing_extensions"} == TYPER | OF_NUMBERS  # scipy.special takes it where it is there
     compilers_and_test_helpers = {
         "numpy.f2py.crackfortran",
@@ -101,7 +105,7 @@ def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(tmp_p
     file, records = tmp_path / "sheet.pdf", tmp_path / "records.duckdb"
     with begun(records) as connection:
         bring_in(connection, small_season(tmp_path / "season"), done_by="test")
-    libraries, _ = loaded("report", "-o", str(file), "--for", "banker", "--records", str(records))
+    libraries, _ = loaded(["report", "-o", str(file), "--for", "banker", "--records", str(records)])
     assert file.read_bytes().startswith(b"%PDF")
     assert {"duckdb", "polars"} <= libraries
     assert not libraries & {"typst", "xlsxwriter"}

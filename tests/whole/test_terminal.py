@@ -1,6 +1,7 @@
 """Terminals, files and pipes of every kind: what is printed suits them, and what went wrong is said as it is."""
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -10,13 +11,16 @@ from pathlib import Path
 import pytest
 
 from analytics.errors import BadInput, Damaged
+from analytics.files import importing
 from analytics.files.pairs_file import read_pairs_file
 from analytics.files.text_tables import read_path
 from analytics.points.reading import scan
 from analytics.points.strips import read_strips_file
+from analytics.storage import what_happened
 from analytics.storage.database import open_records, read_table, records_path
 from analytics.storage.file_troubles import in_plain_words
 from analytics.terminal import open_outputs
+from tests.command import command
 from tests.prepared import begun, copied, small_season
 
 COMMAND = [sys.executable, "-W", "ignore", "-c", "from analytics.start import main; main()"]
@@ -43,16 +47,25 @@ def standrow(*arguments: object, **how: object) -> subprocess.CompletedProcess[b
     return subprocess.run([*COMMAND, *map(str, arguments)], env=environment, timeout=120, **options)
 
 
+CODE_PAGE = {"PYTHONIOENCODING": "cp1252"}
+
+
+def test_a_code_page_without_our_letters_gets_plain_ones(tmp_path):
+    file = tmp_path / "pairs.csv"
+    file.write_text("standing,windrowed\n40,41\n39,41\n40,42\n")
+    ran = standrow("compare", "--pairs", file, env=CODE_PAGE)
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert b"-3.101 to -0.232" in ran.stdout
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "environment",
-    [
-        {"PYTHONIOENCODING": "cp1252"},
-        pytest.param({"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, marks=pytest.mark.slow),
-    ],
+    [CODE_PAGE, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}],
     ids=["cp1252", "ascii"],
 )
-def test_a_code_page_without_our_letters_gets_plain_ones(farm, environment):
-    """Four commands ended with a UnicodeEncodeError before; here one after another, as starting takes the time."""
+def test_four_commands_print_on_any_code_page(farm, environment):
+    """They ended with a UnicodeEncodeError before; the test above shows the same on one, in a moment."""
     several = (
         "import sys\nfrom analytics.cli import run_command\n"
         "for name in ('compare', 'plan', 'check', 'undo'):\n"
@@ -79,10 +92,10 @@ def test_plain_letters_say_the_same():
 
 @POSIX
 @pytest.mark.parametrize(
-    "closed", [">&-", "<&- >&- 2>&-", *(pytest.param(other, marks=pytest.mark.slow) for other in ("2>&-", ">&- 2>&-"))]
+    "closed", [">&-", *(pytest.param(more, marks=pytest.mark.slow) for more in ("2>&-", ">&- 2>&-", "<&- >&- 2>&-"))]
 )
 def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(farm, closed):
-    """With its number free, the next file opened got what was printed."""
+    """With its number free, the next file opened got what was printed. The slow ones close others too, to one end."""
     words = " ".join(f"'{word}'" for word in (*COMMAND, "undo", "--records", str(farm)))
     ran = subprocess.run(["sh", "-c", f"{words} {closed}"], capture_output=True, check=False, timeout=120)
     assert (ran.returncode, b"Traceback" in ran.stderr) == (0, False)
@@ -107,26 +120,43 @@ def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path,
 @POSIX
 def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path, coming):
     nobody = {"HOME": None, "XDG_DATA_HOME": None, "LOGNAME": None, "USER": None, "USERNAME": None, "LNAME": None}
-    as_nobody = "import os, pwd; pwd.getpwuid = lambda _: {}['none']; from analytics.start import main; main()"
-    run = [sys.executable, "-W", "ignore", "-c", as_nobody]
-    kept = {name: value for name, value in os.environ.items() if name not in (*nobody, "STANDROW_RECORDS")}
-    ran = subprocess.run([*run, "check"], env=kept, capture_output=True, check=False, timeout=120)
-    assert ran.returncode == 2
-    assert b"There is no home folder here to keep records in. Name a file" in ran.stderr
     path = tmp_path / "records.duckdb"
     with begun(path):
         pass
-    ran = subprocess.run(
-        [*run, "import", coming, "--records", path], env=kept, capture_output=True, check=False, timeout=120
+    as_nobody = (
+        "import pwd, sys\npwd.getpwuid = lambda _: {}['none']\nfrom analytics.start import main\n"
+        f"for arguments in (['check'], ['import', {str(coming)!r}, '--records', {str(path)!r}]):\n"
+        "    sys.argv = ['standrow', *arguments]\n"
+        "    try:\n        main()\n    except SystemExit as ended:\n        print('ended', ended.code or 0)\n"
     )
-    assert ran.returncode == 0, ran.stderr
+    kept = {name: value for name, value in os.environ.items() if name not in (*nobody, "STANDROW_RECORDS")}
+    run = [sys.executable, "-W", "ignore", "-c", as_nobody]
+    ran = subprocess.run(run, env=kept, capture_output=True, check=False, timeout=120)
+    assert re.findall(rb"ended \d", ran.stdout) == [b"ended 2", b"ended 0"], ran.stderr
+    assert b"There is no home folder here to keep records in. Name a file" in ran.stderr
     with open_records(path) as connection:
         assert read_table(connection, "acts")["done_by"].to_list() == ["somebody without a name on this machine"]
 
 
+@pytest.mark.parametrize(
+    ("moment", "said"),
+    [("save", "Stopped. Nothing was saved.\n"), ("_work_named", "Stopped. Act 1 was saved before that.\n")],
+    ids=["before the save", "after it"],
+)
+def test_ctrl_c_says_whether_anything_was_saved(tmp_path, coming, monkeypatch, capsys, moment, said):
+    path = tmp_path / "records.duckdb"
+    with begun(path):
+        pass
+    for list_of_this_process in ("_begun", "_done"):
+        monkeypatch.setattr(what_happened, list_of_this_process, [])
+    monkeypatch.setattr(importing, moment, lambda *_, **__: signal.raise_signal(signal.SIGINT))
+    code, _, err = command(monkeypatch, capsys)("import", coming, "--records", path)
+    assert (code, err) == (1, said)
+
+
 @POSIX
 @pytest.mark.parametrize(
-    "seconds", [0.3, 1.5, *(pytest.param(other, marks=pytest.mark.slow) for other in (0.05, 0.8, 2.5))]
+    "seconds", [0.3, *(pytest.param(other, marks=pytest.mark.slow) for other in (0.05, 0.8, 1.5, 2.5))]
 )
 def test_ctrl_c_at_any_moment_is_a_line_that_says_what_is_so(tmp_path, seconds):
     path = tmp_path / "records.duckdb"

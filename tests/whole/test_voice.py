@@ -23,20 +23,9 @@ def given_up() -> list[str]:
     return [row for row in rows if row != "not" and not row.startswith("---")]
 
 
-def docstrings(tree: ast.AST) -> set[int]:
-    """Which nodes are docstrings; those are for developers."""
-    found = set()
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
-            first = node.body[0] if node.body else None
-            if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant):
-                found.add(id(first.value))
-    return found
-
-
 @cache
 def texts(file: Path) -> tuple[str, ...]:
-    """Every piece of text in a file of code; whatever else there is, whole."""
+    """Every piece of text in a file of code but docstrings, which are for developers; whatever else there is, whole."""
     return tuple(_texts(file))
 
 
@@ -44,12 +33,14 @@ def _texts(file: Path) -> Iterator[str]:
     if file.suffix != ".py":
         yield file.read_text(encoding="utf-8")
         return
-    tree = ast.parse(file.read_text(encoding="utf-8"))
-    skipped = docstrings(tree)
-    for node in ast.walk(tree):
-        if isinstance(node, ast.JoinedStr):
+    docstrings = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):  # comes to a body before what is in it
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
+            if node.body and isinstance(node.body[0], ast.Expr):
+                docstrings.add(node.body[0].value)
+        elif isinstance(node, ast.JoinedStr):
             yield "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in docstrings:
             yield node.value
 
 
