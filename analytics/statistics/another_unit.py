@@ -1,6 +1,7 @@
 """A comparison in another unit: its numbers change, its findings do not."""
 
 from dataclasses import fields, is_dataclass, replace
+from functools import cache
 from math import isfinite
 from typing import Any
 
@@ -57,13 +58,18 @@ def moved(thing: Any, factor: float) -> Any:
     """A result, or a tuple of results, with every number that stands in the unit times the factor."""
     if isinstance(thing, tuple):
         return tuple(moved(one, factor) for one in thing)
-    if not is_dataclass(thing) or isinstance(thing, (type, *COUNTED)):
-        return thing
     new = {}
-    for item in fields(thing):
-        value = getattr(thing, item.name)
-        if isinstance(value, float) and item.name in IN_THE_UNIT:
-            new[item.name] = value * factor
-        elif isinstance(value, tuple) or is_dataclass(value):
-            new[item.name] = moved(value, factor)
-    return replace(thing, **new)
+    for name in _parts(type(thing)):
+        value = getattr(thing, name)
+        if isinstance(value, float):
+            if name in IN_THE_UNIT:
+                new[name] = value * factor
+        elif isinstance(value, tuple) or _parts(type(value)):
+            new[name] = moved(value, factor)
+    return replace(thing, **new) if new else thing
+
+
+@cache
+def _parts(kind: type) -> tuple[str, ...]:
+    """The names of what a result of that kind holds; none of what is no result or is counted."""
+    return tuple(item.name for item in fields(kind)) if is_dataclass(kind) and kind not in COUNTED else ()

@@ -243,6 +243,18 @@ def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
             target="no growth",
             limit=after_all + 50,
         )
+        opened[0].seconds("one_measure")
+        unit = next(number for number, options in opened[0].choices.items() if "kg/ha" in options)
+        times = [opened[0].seconds("one_measure", "", {unit: chosen}) for chosen in ("kg/ha", "t/ha", "kg/ha", "bu/ac")]
+        yield Measured(
+            what="one_measure in another yield unit",
+            yardstick_name="the empty page again",
+            ours=median(times) * 1000,
+            yardstick=plain,
+            unit="ms",
+            target="300 ms more",
+            limit=1200,
+        )
 
 
 def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:
