@@ -59,12 +59,12 @@ def moved(thing: Any, factor: float) -> Any:
     if isinstance(thing, tuple):
         return tuple(moved(one, factor) for one in thing)
     new = {}
-    for name in _parts(type(thing)):
+    for name in _parts(thing.__class__):
         value = getattr(thing, name)
         if isinstance(value, float):
             if name in IN_THE_UNIT:
                 new[name] = value * factor
-        elif isinstance(value, tuple) or _parts(type(value)):
+        elif isinstance(value, tuple) or _parts(value.__class__):
             new[name] = moved(value, factor)
     return replace(thing, **new) if new else thing
 
