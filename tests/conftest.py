@@ -32,8 +32,9 @@ SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 # Screens run without a server in tests, and ask for no passphrase only where the server is for this machine alone.
 config.set_option("server.address", "127.0.0.1")
 
-# As served; and a run of a screen need not be searched for values that stand alone.
-config.set_option("runner.magicEnabled", OPTIONS["runner.magicEnabled"])
+# As served, and cheaper than the framework's own ways.
+for option in ("runner.magicEnabled", "runner.postScriptGC", "browser.gatherUsageStats"):
+    config.set_option(option, OPTIONS[option])
 
 # Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
 manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)

@@ -3,7 +3,7 @@
 import atexit
 import shutil
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -58,17 +58,21 @@ def only_read(records: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def lent(records: Path) -> Iterator[Path]:
+def lent(records: Path, *, is_kept_open: bool = True) -> Iterator[Path]:
     """The records themselves, to be changed by acts; afterwards they and their folder are as they were.
 
     A dashboard keeps what it worked out under the file's name and the last act, so it serves the next test too. Who
     changes rows by SQL, without an act, takes a copy.
+
+    is_kept_open : the engine has them open meanwhile, so that it is not started at each opening; not for a test that
+        damages the file or puts another in its place
     """
     folder = records.parent
     with TemporaryDirectory(prefix="as-it-was-") as kept:
         shutil.copytree(folder, kept, dirs_exist_ok=True)
         try:
-            yield records
+            with closing(connect(records)) if is_kept_open else nullcontext():
+                yield records
         finally:
             for part in folder.iterdir():
                 if part.is_dir():

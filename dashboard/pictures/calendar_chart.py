@@ -72,9 +72,9 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
         .encode(
             y=y,
             x=x("starts_on"),
-            x2="ends_on:T",
+            x2=alt.X2("ends_on:T"),
             color=colour,
-            strokeWidth=alt.condition(alt.datum.dash, alt.value(2), alt.value(7)),
+            strokeWidth=alt.StrokeWidthValue(7, condition={"test": "datum.dash", "value": 2}),
             tooltip=tip,
         )
     )
@@ -89,7 +89,7 @@ def calendar(bars: pl.DataFrame, weather: pl.DataFrame) -> alt.LayerChart:
         layers.append(
             alt.Chart(above_frame)
             .mark_text(color=INK, fontSize=12)
-            .encode(y=y, x=x("happened_on"), text="words:N", tooltip=tip)
+            .encode(y=y, x=x("happened_on"), text=alt.Text("words:N"), tooltip=tip)
         )
         layers.append(
             alt.Chart(pl.DataFrame(strokes, schema=EVENT_COLUMNS))

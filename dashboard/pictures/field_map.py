@@ -134,7 +134,7 @@ def _strips(found: FieldYields) -> list[alt.Chart]:
         frame = pl.DataFrame(rows, schema=["plot", "place", "east_m", "north_m"], orient="row")
         dash = [1, 0] if method == "standing" else [5, 3]
         line = alt.Chart(frame).mark_line(color=colour, strokeWidth=1.3, strokeDash=dash)
-        drawn.append(line.encode(**_places(_edges_of(found)), detail="plot:N", order="place:Q"))
+        drawn.append(line.encode(**_places(_edges_of(found)), detail=alt.Detail("plot:N"), order=alt.Order("place:Q")))
     return drawn
 
 
@@ -150,7 +150,7 @@ def _names(found: FieldYields) -> alt.Chart:
 
 def _letters(frame: pl.DataFrame, edges: Edges) -> alt.Chart:
     letters: alt.Chart = alt.Chart(frame).mark_text(fontSize=12, fontWeight="bold", dy=-7, color=INK)
-    return letters.encode(**_places(edges), text="letter:N")
+    return letters.encode(**_places(edges), text=alt.Text("letter:N"))
 
 
 def _to_scale(layers: Sequence[alt.Chart], edges: Edges) -> alt.LayerChart:

@@ -54,7 +54,7 @@ def budget_lines(changes: Sequence[Change], *, net_ac: float) -> alt.LayerChart:
     labels = (
         alt.Chart(frame)
         .mark_text(align="left", dx=4, color=INK, fontSize=12)
-        .encode(y=y, x=alt.X("right:Q", scale=scale), text="text:N")
+        .encode(y=y, x=alt.X("right:Q", scale=scale), text=alt.Text("text:N"))
     )
     zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
     return one_picture([bars, zero, labels], height=ROW * frame.height + AXIS + LINE)
@@ -103,7 +103,11 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
         legend=alt.Legend(title="net difference, $ an acre", orient="top", gradientLength=180, tickCount=3),
     )
     tips = [alt.Tooltip("text:N", title="net difference an acre")]
-    ground = alt.Chart(frame).mark_rect().encode(x=x, x2="price2:Q", y=y, y2="yield2:Q", color=colour, tooltip=tips)
+    ground = (
+        alt.Chart(frame)
+        .mark_rect()
+        .encode(x=x, x2=alt.X2("price2:Q"), y=y, y2=alt.Y2("yield2:Q"), color=colour, tooltip=tips)
+    )
     needed = [(price, at.yield_needed(price)) for price in (low_price + i * price_step for i in range(STEPS + 1))]
     line = pl.DataFrame(
         [(price, need * shown) for price, need in needed if need is not None and abs(need) <= reach],
@@ -115,7 +119,7 @@ def heat(at: Outlook, *, prices: Sequence[float], unit: str) -> alt.LayerChart:
         if low_end is not None and high_end is not None:
             span = pl.DataFrame({"price": [at.dollars_per_tonne], "low": [low_end * shown], "high": [high_end * shown]})
             rule = alt.Chart(span).mark_rule(color=INK, strokeWidth=width)
-            layers.append(rule.encode(x=x, y=alt.Y("low:Q"), y2="high:Q"))
+            layers.append(rule.encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")))
     own = pl.DataFrame({"price": [at.dollars_per_tonne], "yield": [at.yield_difference * shown]})
     point = alt.Chart(own).mark_point(color=INK, fill="white", opacity=1, size=90, strokeWidth=2)
     layers.append(point.encode(x=x, y=y))
@@ -143,7 +147,7 @@ def what_matters(swings: Sequence[Swing], *, unit: str) -> alt.LayerChart:
     bars = (
         alt.Chart(frame)
         .mark_bar(height=15, color=UNDECIDED)
-        .encode(y=y, x=alt.X("low:Q", axis=axis), x2="high:Q", tooltip=alt.Tooltip("text:N", title=" "))
+        .encode(y=y, x=alt.X("low:Q", axis=axis), x2=alt.X2("high:Q"), tooltip=alt.Tooltip("text:N", title=" "))
     )
     zero = alt.Chart(ONCE).mark_rule(color=INK).encode(x=alt.XDatum(0))
     return one_picture([bars, zero], height=TWO_LINE_ROW * frame.height + AXIS)
@@ -177,7 +181,7 @@ def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
         .encode(
             y=y,
             x=x,
-            x2="right:Q",
+            x2=alt.X2("right:Q"),
             color=alt.Color("colour:N", scale=None),
             tooltip=alt.Tooltip("text:N", title=" "),
         )
@@ -188,7 +192,7 @@ def strips_chart(pieces: Sequence[Piece]) -> alt.LayerChart:
         .encode(
             y=y,
             x=alt.X("middle:Q", scale=alt.Scale(domain=[0, 1])),
-            text="letter:N",
+            text=alt.Text("letter:N"),
             color=alt.Color("ink:N", scale=None),
         )
     )

@@ -158,7 +158,7 @@ def intervals(frame: pl.DataFrame, x: Horizontal, y: alt.Y) -> alt.Chart:
         .encode(
             y=y,
             x=x("low:Q"),
-            x2="high:Q",
+            x2=alt.X2("high:Q"),
             color=alt.Color("colour:N", scale=None),
             strokeWidth=alt.StrokeWidth("thickness:Q", scale=None),
             tooltip=_tip(),
@@ -192,7 +192,7 @@ def boxes(rows: Rows, x: Horizontal, y: alt.Y, low: float, high: float) -> list[
     return [
         alt.Chart(reaching)
         .mark_bar(filled=False, height=BOX, strokeWidth=1, clip=True)
-        .encode(y=y, x=x("low:Q"), x2="high:Q", stroke=alt.Stroke("colour:N", scale=None))
+        .encode(y=y, x=x("low:Q"), x2=alt.X2("high:Q"), stroke=alt.Stroke("colour:N", scale=None))
     ]
 
 
