@@ -27,6 +27,17 @@ from analytics.trade.measures import MEASURES, Measure, find_measure, gaps_to_pl
 from analytics.trade.units import per_bu_ac
 
 THE_SAME_QUESTION = "yield_as_sold"  # as yield, at another moisture
+COMPARED = (
+    "crop_year",
+    "pair",
+    "standing_field",
+    "windrowed_field",
+    "layout",
+    "allocation",
+    "standing",
+    "windrowed",
+    "barred",
+)
 
 
 def review(connection: duckdb.DuckDBPyConnection, measure_name: str) -> Comparison:
@@ -43,16 +54,20 @@ def review_all(
     connection: duckdb.DuckDBPyConnection,
     rows: Mapping[str, pl.DataFrame] | None = None,
     facts: pl.DataFrame | None = None,
+    known: Mapping[str, Comparison] | None = None,
 ) -> dict[str, Comparison]:
     """Every measure that has at least one complete pair, in the order of measures.py, each also looked at together.
 
     rows, facts : as from all_pair_rows and pair_facts, where they were read already
+    known : as from compare_rows by measure, where they were compared already
     """
     settings, intervals = read_settings(connection), interval_cautions(connection)
     rows = all_pair_rows(connection) if rows is None else rows
     facts = pair_facts(connection) if facts is None else facts
     found = {
-        name: reviewed(rows[name], facts, intervals, measure=measure, settings=settings)
+        name: reviewed(
+            rows[name], facts, intervals, measure=measure, settings=settings, known=known.get(name) if known else None
+        )
         for name, measure in MEASURES.items()
         if name in rows
     }
@@ -83,11 +98,14 @@ def reviewed(
     *,
     measure: Measure,
     settings: Settings,
+    known: Comparison | None = None,
 ) -> Comparison:
     """One measure from what compared_pairs reads, read once for several: rows as from pair_rows, facts as from
     pair_facts, intervals as from interval_cautions.
+
+    known : as from compare_rows of the same, where it was compared already
     """
-    comparison = compare_rows(rows, facts, measure=measure, settings=settings)
+    comparison = known or compare_rows(rows, facts, measure=measure, settings=settings)
     used = {(pair.crop_year, pair.pair) for pair in comparison.pair_differences if pair.in_these or pair.in_to_come}
     is_used = pl.Series([pair in used for pair in rows.select("crop_year", "pair").iter_rows()], dtype=pl.Boolean)
     counted = rows.filter(rows["difference"].is_null() | is_used)
@@ -117,25 +135,28 @@ def _with_margin(gaps: tuple[float, ...] | None, margin: float) -> list[float] |
     return None if gaps is None else sorted({*gaps, margin})
 
 
+def what_is_compared(rows: pl.DataFrame, facts: pl.DataFrame) -> pl.DataFrame:
+    """All of rows and facts that pairs_of, and so compare_rows, looks at."""
+    key = ["crop_year", "pair"]
+    made = facts.select(*key, early_cut=pl.col("windrow_colour_change_pct") < EARLY_COLOUR_CHANGE_PCT)
+    columns = [name for name in COMPARED if name in rows.columns]
+    return rows.select(columns).join(made, on=key, how="left", maintain_order="left")
+
+
 def pairs_of(rows: pl.DataFrame, facts: pl.DataFrame) -> Pairs:
     """The complete pairs among rows, with how they were made."""
-    stage = rows.select("crop_year", "pair").join(
-        facts.select("crop_year", "pair", "windrow_colour_change_pct"),
-        on=["crop_year", "pair"],
-        how="left",
-        maintain_order="left",
-    )["windrow_colour_change_pct"]
+    compared = what_is_compared(rows, facts)
     return complete_pairs(
-        rows["standing"].to_numpy(),
-        rows["windrowed"].to_numpy(),
-        crop_year=rows["crop_year"].to_list(),
-        standing_field=rows["standing_field"],
-        windrowed_field=rows["windrowed_field"],
-        pair=rows["pair"],
-        layout=rows["layout"],
-        allocation=rows["allocation"],
-        early_cut=(stage < EARLY_COLOUR_CHANGE_PCT).to_list(),
-        barred=rows["barred"].to_list() if "barred" in rows.columns else None,
+        compared["standing"].to_numpy(),
+        compared["windrowed"].to_numpy(),
+        crop_year=compared["crop_year"].to_list(),
+        standing_field=compared["standing_field"],
+        windrowed_field=compared["windrowed_field"],
+        pair=compared["pair"],
+        layout=compared["layout"],
+        allocation=compared["allocation"],
+        early_cut=compared["early_cut"].to_list(),
+        barred=compared["barred"].to_list() if "barred" in compared.columns else None,
     )
 
 

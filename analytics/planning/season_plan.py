@@ -69,8 +69,11 @@ def year_to_plan(connection: duckdb.DuckDBPyConnection, today: date) -> int:
     return today.year if newest is None else newest + 1
 
 
-def read_start(connection: duckdb.DuckDBPyConnection, crop_year: int) -> Start:
-    """What the plan for the crop year starts from. Raises BadInput for a year outside 1980 to 2100."""
+def read_start(connection: duckdb.DuckDBPyConnection, crop_year: int, known: Comparison | None = None) -> Start:
+    """What the plan for the crop year starts from. Raises BadInput for a year outside 1980 to 2100.
+
+    known : yields, in the unit of the record, where they were compared already
+    """
     if not 1980 <= crop_year <= 2100:
         raise BadInput(f"crop year: {crop_year} given; allowed 1980 to 2100.")
     plots, pairs = read_table(connection, "plots"), read_table(connection, "pairs")
@@ -79,7 +82,7 @@ def read_start(connection: duckdb.DuckDBPyConnection, crop_year: int) -> Start:
         fields=field_facts(connection, crop_year),
         rules=rules_in_force(connection),
         season=season_of(connection),
-        yields=in_yield_unit(review(connection, "yield"), read_settings(connection).yield_unit),
+        yields=in_yield_unit(known or review(connection, "yield"), read_settings(connection).yield_unit),
         draws=kept_draws(connection, crop_year),
         taken=frozenset(plots.filter(pl.col("crop_year") == crop_year)["field"]),
         pair_names=frozenset(pairs.filter(pl.col("crop_year") == crop_year)["pair"]),

@@ -57,7 +57,8 @@ def read_year_to_plan() -> int:
 
 @st.cache_resource(max_entries=8, show_spinner="Looking at the fields")
 def _next_season(path: str, last_act: str, crop_year: int) -> season_plan.Start:
-    return on_file.read_records(lambda connection: season_plan.read_start(connection, crop_year))
+    yields = on_file.compared_alone("yield")
+    return on_file.read_records(lambda connection: season_plan.read_start(connection, crop_year, yields))
 
 
 def read_next_season(crop_year: int) -> season_plan.Start:

@@ -11,9 +11,11 @@ import pytest
 from altair import LayerChart
 from streamlit.testing.v1 import AppTest
 
+from analytics.answer import review as review_module
 from analytics.answer.review import in_yield_unit, review
 from analytics.answer.wording import sentence, these_fields_sentence, years_to_come_sentence
 from analytics.errors import Refused
+from analytics.records.harvest_tables import LOADS
 from analytics.settings import change_settings, read_settings
 from analytics.statistics.results import Comparison, Question
 from analytics.storage.database import open_records, read_table
@@ -212,14 +214,15 @@ def test_a_unit_chosen_in_the_sidebar_is_used_everywhere_and_changes_no_finding(
         assert read_settings(connection).yield_unit == "kg/ha"
 
 
-def test_records_put_in_the_place_of_others_are_read_anew(screen: Screens, records: Path, tmp_path: Path) -> None:
+def test_records_put_in_the_place_of_others_are_read_anew(screen: Screens, tmp_path: Path) -> None:
     """Though the number of their last act is the same."""
-    other = tmp_path / "other.duckdb"
-    with begun(other) as connection:
-        change_settings(connection, {"farm_name": "Hillside"}, done_by="tester", why=None)
-    assert "8 field-years" in shown(screen(records))
-    shutil.copy(other, records)
-    assert screen(records).sidebar.header[0].value == "Hillside"
+    names = ("Hillside", "Creekside")
+    for name in names:
+        with begun(tmp_path / f"{name}.duckdb") as connection:
+            change_settings(connection, {"farm_name": name}, done_by="tester", why=None)
+    for name in names:
+        shutil.copy(tmp_path / f"{name}.duckdb", tmp_path / "records.duckdb")
+        assert screen(tmp_path / "records.duckdb", SETTINGS).sidebar.header[0].value == name
 
 
 def test_a_level_changed_without_a_reason_is_refused_and_what_was_typed_stays(screen: Screens, records: Path) -> None:
@@ -392,3 +395,31 @@ def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(
     app = screen(tiny_path(tiny(tables)), ONE_MEASURE)
     assert app.selectbox(key="pairs_of_year").value == 1990 + many_pairs.MOST_PAIRS
     assert not app.exception
+
+
+def test_only_measures_that_an_act_changed_are_compared_anew(
+    screen: Screens,
+    tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection],
+    add: Callable[..., None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    compared, compare = [], review_module.compare_pairs
+
+    def noted(*given: object, **named: object) -> Comparison:
+        compared.append(named["measure"])
+        return compare(*given, **named)
+
+    tables = pair_of(2019)
+    path = tiny_path(tiny(tables))
+    app = screen(path, ONE_MEASURE)
+    monkeypatch.setattr(review_module, "compare_pairs", noted)
+    with open_records(path) as connection:
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+        add(connection, LOADS, tables["loads"][0] | {"moisture_pct": 9.5})
+    assert "t/ha" in shown(app.run())
+    assert set(compared) == {"yield", "moisture"}  # and not dockage or yield as sold
+    with open_records(path) as connection:
+        change_settings(connection, {"margin.moisture": "2"}, done_by="test", why="seen at the bin")
+    app.run()
+    assert compared[-1] == "moisture"
+    assert len(compared) == 3

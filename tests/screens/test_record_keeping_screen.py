@@ -241,13 +241,14 @@ def test_a_damaged_backup_is_marked_and_not_restored(screen: Screen, farm: Path)
 
 
 @pytest.fixture
-def damaged(farm: Path) -> Path:
+def damaged(made: Path) -> Iterator[Path]:
     """The farm with a backup of both acts, damaged after a third."""
-    with open_records(farm) as connection:
-        make_backup(connection, "asked for")
-        keep(connection, {"field": "South"})
-    farm.write_bytes(farm.read_bytes()[:30_000])
-    return farm
+    with lent(made, is_kept_open=False) as path:
+        with open_records(path) as connection:
+            make_backup(connection, "asked for")
+            keep(connection, {"field": "South"})
+        path.write_bytes(path.read_bytes()[:30_000])
+        yield path
 
 
 def test_a_damaged_file_is_said_first_and_a_backup_put_in_its_place(screen: Screen, damaged: Path) -> None:
@@ -282,14 +283,15 @@ def test_a_file_that_can_be_read_again_is_not_replaced(screen: Screen, farm: Pat
     assert "no backup was put in their place" in damaged_file.put(list_backups(farm)[0])
 
 
-def test_a_file_that_is_gone_is_put_back_from_its_backup(screen: Screen, farm: Path) -> None:
-    app = screen(farm)
-    farm.unlink()
-    app = app.run()
-    assert "the file of the records is gone" in app.error[0].value
-    app = app.button(key="put_backup").click().run()
-    assert "is in its place." in shown(app)
-    assert fields(farm) == [("North", 158.5)]
+def test_a_file_that_is_gone_is_put_back_from_its_backup(screen: Screen, made: Path) -> None:
+    with lent(made, is_kept_open=False) as farm:
+        app = screen(farm)
+        farm.unlink()
+        app = app.run()
+        assert "the file of the records is gone" in app.error[0].value
+        app = app.button(key="put_backup").click().run()
+        assert "is in its place." in shown(app)
+        assert fields(farm) == [("North", 158.5)]
 
 
 def test_a_damaged_file_without_a_backup_says_what_is_left_to_do(screen: Screen, damaged: Path) -> None:
