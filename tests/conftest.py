@@ -24,6 +24,8 @@ from analytics.storage.history import TableSave, save
 from tests.prepared import begun
 
 if TYPE_CHECKING:
+    from analytics.pool.group_files import GroupRows
+    from analytics.pool.group_review import GroupMeasure
     from analytics.sheet.content import PrintedSheet
     from analytics.sheet.reader import Reader
 
@@ -104,6 +106,17 @@ def compared(demo_records: Path) -> dict[str, Comparison]:
     """Every measure of the demo farm, compared once for all who look at it."""
     with open_records(demo_records) as connection:
         return review_all(connection)
+
+
+@pytest.fixture(scope="session")
+def reviewed_group() -> "tuple[GroupRows, dict[str, GroupMeasure]]":
+    """The generated group of twelve farms, as its share files say, and every measure of it."""
+    from analytics.pool.group_files import read_group_uploads  # loads much that most tests do without
+    from analytics.pool.group_review import review_group
+    from sample_records.make_demo_group import shares
+
+    group = read_group_uploads((f"{code}.csv", rows.write_csv().encode()) for code, rows in shares().items())
+    return group, review_group(group)
 
 
 @pytest.fixture

@@ -28,29 +28,23 @@ def demo_group():
     return shares()
 
 
-@pytest.fixture(scope="module")
-def reviewed(demo_group):
-    group = group_of(demo_group)
-    return group, review_group(group)
-
-
-def test_the_known_truth_of_the_demo_group_lies_in_its_ranges(reviewed):
+def test_the_known_truth_of_the_demo_group_lies_in_its_ranges(reviewed_group):
     """The mean over all farms of the kind; one seed, so this shows plumbing, tests/calibration/pool.md how often."""
-    for name, one in reviewed[1].items():
+    for name, one in reviewed_group[1].items():
         assert one.answers.mean_low < TRUTHS[name].mean < one.answers.mean_high
         assert one.farms == 12
 
 
-def test_each_question_is_wider_than_the_one_before(reviewed):
-    for one in reviewed[1].values():
+def test_each_question_is_wider_than_the_one_before(reviewed_group):
+    for one in reviewed_group[1].values():
         here, these, other = one.comparison.these_fields, one.answers.these_farms, one.answers.another_farm
         widths = [answer.high - answer.low for answer in (here, these, other)]
         assert widths == sorted(widths)
         assert other.prediction_high - other.prediction_low > widths[2]
 
 
-def test_it_rests_on_fields_cut_both_ways_where_three_farms_have_them(reviewed, demo_group):
-    assert reviewed[1]["yield"].comparison.these_fields.basis is Basis.ONE_FIELD
+def test_it_rests_on_fields_cut_both_ways_where_three_farms_have_them(reviewed_group, demo_group):
+    assert reviewed_group[1]["yield"].comparison.these_fields.basis is Basis.ONE_FIELD
     two = list(demo_group)[:2]
     turned = {
         code: rows if code in two else rows.with_columns(kind=pl.lit("two_fields")) for code, rows in demo_group.items()
@@ -58,27 +52,27 @@ def test_it_rests_on_fields_cut_both_ways_where_three_farms_have_them(reviewed, 
     assert review_group(group_of(turned), measures=["yield"])["yield"].comparison.these_fields.basis is Basis.ALL
 
 
-def test_the_model_is_that_of_the_field_years_of_the_basis(reviewed, demo_group):
+def test_the_model_is_that_of_the_field_years_of_the_basis(reviewed_group, demo_group):
     rows = pl.concat(demo_group.values()).filter(measure="yield", kind="one_field")
     d = (rows["standing"] - rows["windrowed"]).to_numpy()
     model = pooled_mean(d, rows["farm"].to_list(), rows["crop_year"].to_list(), rows["place"].to_list())
-    got = reviewed[1]["yield"].answers
+    got = reviewed_group[1]["yield"].answers
     assert got.model.estimate == pytest.approx(model.estimate, rel=1e-9)
     assert got.model.another_farm_sd == pytest.approx(model.another_farm_sd, rel=1e-6)
     assert [farm.raw for farm in got.farms] == pytest.approx([farm.raw for farm in model.farms])
 
 
-def test_a_farm_taken_out_moves_the_answer_as_it_must(reviewed, demo_group):
+def test_a_farm_taken_out_moves_the_answer_as_it_must(reviewed_group, demo_group):
     """The farm furthest above the group is taken out: the mean falls, the rest is as if it had never been sent."""
-    before = reviewed[1]["yield"].answers
+    before = reviewed_group[1]["yield"].answers
     highest = max(before.farms, key=lambda farm: farm.shrunken)
     left = {code: rows for code, rows in demo_group.items() if code != highest.name}
     after = review_group(group_of(left), measures=["yield"])["yield"]
     assert after.farms == 11
     assert after.answers.model.estimate < before.model.estimate
     assert after.comparison.these_fields.estimate == pytest.approx(
-        (before_sum(reviewed) - highest.raw * highest.field_years)
-        / (reviewed[1]["yield"].comparison.field_years - highest.field_years)
+        (before_sum(reviewed_group) - highest.raw * highest.field_years)
+        / (reviewed_group[1]["yield"].comparison.field_years - highest.field_years)
     )
     assert highest.name not in {farm.name for farm in after.answers.farms}
     other = after.answers.another_farm
@@ -88,8 +82,8 @@ def test_a_farm_taken_out_moves_the_answer_as_it_must(reviewed, demo_group):
     }
 
 
-def before_sum(reviewed):
-    comparison = reviewed[1]["yield"].comparison
+def before_sum(reviewed_group):
+    comparison = reviewed_group[1]["yield"].comparison
     return comparison.these_fields.estimate * comparison.field_years
 
 
@@ -137,28 +131,28 @@ def test_no_cell_of_fewer_than_three_farms_is_shown(seed):
     assert isinstance(next(line for line in got.depends_on if line.name == "drawn_by_lot").found, str)
 
 
-def test_nothing_of_a_single_field_year_is_left_in_a_groups_answer(reviewed):
-    for one in reviewed[1].values():
+def test_nothing_of_a_single_field_year_is_left_in_a_groups_answer(reviewed_group):
+    for one in reviewed_group[1].values():
         comparison = one.comparison
         assert (comparison.places, comparison.places_to_come, comparison.pair_differences) == ((), (), ())
         assert comparison.firm.leave_one_out == ()
-    group, found = reviewed
+    group, found = reviewed_group
     text = group_json(group, found, own=None)
     places = set(group.rows["place"])
     assert len(places) > 30
     assert [place for place in places if place in text] == []
 
 
-def test_the_other_measures_are_looked_at_together_and_yield_by_itself(reviewed):
-    marks = {name: one.holm for name, one in reviewed[1].items()}
+def test_the_other_measures_are_looked_at_together_and_yield_by_itself(reviewed_group):
+    marks = {name: one.holm for name, one in reviewed_group[1].items()}
     assert marks["yield"] is None
-    p = {name: one.answers.another_farm.p_value for name, one in reviewed[1].items()}
+    p = {name: one.answers.another_farm.p_value for name, one in reviewed_group[1].items()}
     assert marks["days_to_harvest"].of == 2
     assert marks["days_to_harvest"].p == pytest.approx(min(2 * p["days_to_harvest"], 1), rel=1e-9)
     assert marks["green_seed"].p == pytest.approx(max(p["green_seed"], 2 * p["days_to_harvest"]), rel=1e-9)
 
 
-def test_fewer_than_three_farms_are_refused(reviewed, demo_group):
+def test_fewer_than_three_farms_are_refused(reviewed_group, demo_group):
     two = dict(list(demo_group.items())[:2])
     with pytest.raises(Refused, match="A group takes 3 farms; here are 2"):
         review_group(group_of(two))
@@ -166,7 +160,7 @@ def test_fewer_than_three_farms_are_refused(reviewed, demo_group):
     with pytest.raises(Refused, match="No measure asked for was sent by 3 farms"):
         review_group(group_of(two | {third: rows.filter(measure="yield")}), measures=["green_seed"])
     with pytest.raises(BadInput, match="measure: 'oil' given"):
-        review_group(reviewed[0], measures=["oil"])
+        review_group(reviewed_group[0], measures=["oil"])
 
 
 def test_two_years_cannot_speak_of_years_to_come():
@@ -176,28 +170,28 @@ def test_two_years_cannot_speak_of_years_to_come():
     assert got.answers.model is None
 
 
-def test_this_farm_is_told_where_it_stands(reviewed, demo_group):
+def test_this_farm_is_told_where_it_stands(reviewed_group, demo_group):
     code = next(iter(demo_group))
-    one = reviewed[1]["yield"]
+    one = reviewed_group[1]["yield"]
     farm = next(farm for farm in one.answers.farms if farm.name == code)
     assert own_farm(one, code).startswith(f"Farm {code} by itself: {abs(farm.raw):.1f} bu/ac")
     assert own_farm(one, "2222-2222") == ""
     assert own_farm(one, None) == ""
 
 
-def test_what_depends_is_asked_over_farms(reviewed, demo_group):
+def test_what_depends_is_asked_over_farms(reviewed_group, demo_group):
     rows = pl.concat(demo_group.values()).filter(measure="yield")
     d = (rows["standing"] - rows["windrowed"]).to_numpy()
     x = (rows["shatter_tolerant"] == "yes").to_numpy()
     expected = pooled_contrast(d, rows["farm"].to_list(), rows["crop_year"].to_list(), x)
-    line = next(line for line in reviewed[1]["yield"].depends_on if line.name == "shatter_tolerant")
+    line = next(line for line in reviewed_group[1]["yield"].depends_on if line.name == "shatter_tolerant")
     assert line.found.difference == pytest.approx(expected.difference, rel=1e-6)
     assert line.low < line.found.difference < line.high
     assert sum(line.field_years) == rows.height
 
 
-def test_pairs_keep_how_they_were_made(reviewed):
-    rows = reviewed[0].rows.filter(measure="yield")
+def test_pairs_keep_how_they_were_made(reviewed_group):
+    rows = reviewed_group[0].rows.filter(measure="yield")
     pairs = pairs_of_group(rows)
     assert pairs.farms == rows["farm"].unique(maintain_order=True).to_list()
     assert pairs.standing.size == rows.height

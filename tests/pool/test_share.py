@@ -78,8 +78,8 @@ def test_it_holds_these_columns_and_nothing_else(shared):
     assert set(rows["allocation"]) == {"drawn", "chosen"}
 
 
-def test_codes_are_drawn_once_and_kept_on_the_farm(farm):
-    first = prepare_share(farm, measures=["yield"], crop_years=[2024])
+def test_codes_are_drawn_once_and_kept_on_the_farm(farm, looked_at):
+    first = prepare_share(looked_at, measures=["yield"], crop_years=[2024])
     assert farm_code(farm) is None
     keep_codes(farm, first, done_by="test", source="terminal")
     again = prepare_share(farm, measures=["yield", "loss"])
@@ -90,8 +90,8 @@ def test_codes_are_drawn_once_and_kept_on_the_farm(farm):
     assert all(re.fullmatch(f"[{CODE_LETTERS}]{{4}}", place) for place in again.rows["place"])
 
 
-def test_another_farm_draws_other_codes_by_an_act_that_can_be_undone(shared, farm):
-    other = prepare_share(farm, measures=["yield"])
+def test_another_farm_draws_other_codes_by_an_act_that_can_be_undone(shared, farm, looked_at):
+    other = prepare_share(looked_at, measures=["yield"])
     assert shared.farm != other.farm
     assert set(shared.rows["place"]) != set(other.rows["place"])
     keep_codes(farm, other, done_by="test", source="terminal")
@@ -131,8 +131,8 @@ def test_measures_and_years_are_chosen(looked_at):
         prepare_share(looked_at, measures=["oil"])
 
 
-def test_yields_leave_at_the_moisture_that_all_farms_compare_at(farm):
-    before = prepare_share(farm, measures=["yield"]).rows
+def test_yields_leave_at_the_moisture_that_all_farms_compare_at(farm, shared):
+    before = shared.rows.filter(measure="yield")
     change_settings(farm, {"one_moisture_pct": "8"}, done_by="test", why="as the buyer pays")
     after = prepare_share(farm, measures=["yield"]).rows
     both = ["crop_year", "pair"]

@@ -62,8 +62,8 @@ def test_while_the_question_waits_others_have_the_records_and_codes_that_they_dr
     code, _, said = standrow(answered_late, "share", file, "--measure", "yield")
     assert (code, file.exists()) == (1, False)
     assert "Another window drew codes just now, and those hold. Nothing was written. Do it again." in said
-    assert standrow(lambda _: True, "share", file, "--measure", "yield")[0] == 0
-    assert pl.read_csv(file)["farm"][0] == drawn[0]
+    with open_records(records) as connection:
+        assert [farm_code(connection)] == drawn
 
 
 def test_where_nobody_answers_nothing_is_written_and_it_is_said(standrow, tmp_path):
@@ -77,7 +77,7 @@ def test_where_nobody_answers_nothing_is_written_and_it_is_said(standrow, tmp_pa
 
 def test_a_script_is_not_asked(standrow, tmp_path):
     file = tmp_path / "share.parquet"
-    assert standrow(None, "share", file, "--yes")[0] == 0
+    assert standrow(None, "share", file, "--measure", "yield", "--yes")[0] == 0
     with open_records(tmp_path / "records.duckdb") as connection:
         assert pl.read_parquet(file)["farm"][0] == farm_code(connection)
 

@@ -7,8 +7,6 @@ from datetime import date
 import fastexcel
 import pytest
 
-from analytics.pool.group_files import read_group_uploads
-from analytics.pool.group_review import review_group
 from analytics.sheet.group_sheet import group_sheet
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf
@@ -20,9 +18,8 @@ DAY = date(2026, 11, 27)
 
 
 @pytest.fixture(scope="module")
-def made():
-    group = read_group_uploads((f"{code}.csv", rows.write_csv().encode()) for code, rows in shares().items())
-    found = review_group(group, measures=["yield", "green_seed"])
+def made(reviewed_group):
+    group, found = reviewed_group
     return group, found, group_sheet(group, found, DAY)
 
 
@@ -61,7 +58,7 @@ def test_it_fits_a_page_as_pdf_and_holds_the_numbers_as_a_workbook(made):
     assert len(re.findall(rb"/Type\s*/Page\b", made_pdf)) == 1
     book = fastexcel.read_excel(io.BytesIO(xlsx(sheet)).getvalue())
     assert book.sheet_names == ["about", "answers", "farms", "by year", "what carries it", "depends on"]
-    assert book.load_sheet("farms").to_polars().height == 24
+    assert book.load_sheet("farms").to_polars().height == 36  # for each of three measures
 
 
 def test_the_command_writes_one_of_the_group_and_one_of_each_farm(tmp_path, monkeypatch, capsys):
