@@ -47,10 +47,12 @@ class State:
 
     last_act : number and time of the last act, "" when there is none; records put in the place of others have a
         last act of another time
+    last_but_unit : the last act that changed more than settings, and the settings that a finding may rest on
     """
 
     path: Path
     last_act: str
+    last_but_unit: str
     settings: Settings
     crop_years: tuple[int, ...]
     plots: tuple[tuple[int, str, str], ...]  # crop year, field and plot of each, in order
@@ -113,13 +115,15 @@ def _read_state() -> State:
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _state(path: str, last_act: str, _connection: duckdb.DuckDBPyConnection) -> State:
-    acts = read_table(_connection, "acts").sort("act_id", descending=True)
+    acts, settings = read_table(_connection, "acts").sort("act_id", descending=True), read_settings(_connection)
+    of_records = acts.filter(pl.col("source") != "setting").select("act_id", "happened_at").head(1).rows()
     by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
     plots = read_table(_connection, "plots").select("crop_year", "field", "plot").sort("crop_year", "field", "plot")
     return State(
         path=Path(path),
         last_act=last_act,
-        settings=read_settings(_connection),
+        last_but_unit=f"{of_records} {replace(settings, yield_unit='', farm_name='')}",
+        settings=settings,
         crop_years=tuple(plots["crop_year"].unique().sort()),
         plots=tuple(plots.iter_rows()),
         pairs=read_table(_connection, "pairs").height,
@@ -200,19 +204,24 @@ def kept_under() -> tuple[str, str]:
     return str(state().path), state().last_act
 
 
+def kept_in_any_unit() -> tuple[str, str]:
+    """The same for what is worked out in the units of the record: another yield unit leaves it as it is."""
+    return str(state().path), state().last_but_unit
+
+
 def comparisons() -> dict[str, Comparison]:
     """Every measure with a complete pair, in the chosen yield unit."""
-    return _comparisons(*kept_under(), state().settings.yield_unit)
+    return _comparisons(*kept_in_any_unit(), state().settings.yield_unit)
 
 
 def recorded() -> dict[str, Comparison]:
     """The same in the units of the record."""
-    return _recorded(*kept_under())
+    return _recorded(*kept_in_any_unit())
 
 
 def pairs() -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
     """Every pair by measure, as from all_pair_rows, and what is known of each, as from pair_facts."""
-    return _pairs(*kept_under())
+    return _pairs(*kept_in_any_unit())
 
 
 def left_out_pairs(measure: str) -> pl.DataFrame:
@@ -225,13 +234,13 @@ def left_out_pairs(measure: str) -> pl.DataFrame:
 
 def counted_sentences() -> list[str]:
     """Green seed counted seed by seed and grade as share of pairs in No. 1, in sentences."""
-    return _counted(*kept_under(), state().settings.level)
+    return _counted(*kept_in_any_unit(), state().settings.level)
 
 
 def read_depends_on(measure: str) -> tuple[DependsOn, ...]:
     """What the difference of a measure may go with, in the chosen yield unit. Exploration."""
     settings = state().settings
-    return _depends_on(*kept_under(), measure, settings.yield_unit, settings.level)
+    return _depends_on(*kept_in_any_unit(), measure, settings.yield_unit, settings.level)
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)
@@ -246,4 +255,4 @@ def gaps() -> tuple[PairGaps, ...]:
 
 def unpaired() -> pl.DataFrame:
     """Plots in no pair: crop_year, field, plot, method."""
-    return _unpaired(*kept_under())
+    return _unpaired(*kept_in_any_unit())

@@ -32,7 +32,7 @@ def _money(path: str, last_act: str) -> MoneyReview:
 
 def read_money() -> MoneyReview:
     """All that the records say about money."""
-    return _money(*on_file.kept_under())
+    return _money(*on_file.kept_in_any_unit())
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -42,7 +42,7 @@ def _machines(path: str, last_act: str) -> MachinesOnRecord:
 
 def machines() -> MachinesOnRecord:
     """What combining and windrowing came to on this farm."""
-    return _machines(*on_file.kept_under())
+    return _machines(*on_file.kept_in_any_unit())
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
