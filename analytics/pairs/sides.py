@@ -12,6 +12,7 @@ Record = dict[str, object]
 
 ONE_ROW_VIEWS = ("plots", "plot_yield", "plot_quality", "plot_loss", "plot_timing", "plot_money", "plot_machines")
 MANY_ROW_VIEWS = ("load_mass", "samples", "loss_spots", "loss_places", "plot_loss_parts", "plot_costs")
+MADE_OF_OTHERS = ("plot_money", "plot_loss_parts")  # read first, so that what they are made of is worked out once
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,7 @@ def read_pair(connection: duckdb.DuckDBPyConnection, crop_year: int, pair: str) 
     row = found.row(0, named=True)
     read_views = {
         view: read_query(connection, "rows_of_pair", view=view, crop_year=crop_year, pair=pair)
-        for view in (*ONE_ROW_VIEWS, *MANY_ROW_VIEWS)
+        for view in dict.fromkeys((*MADE_OF_OTHERS, *ONE_ROW_VIEWS, *MANY_ROW_VIEWS))
     }
     plantings = read(connection, "from plantings where crop_year = $crop_year", crop_year=crop_year)
     fields = read_table(connection, "fields")

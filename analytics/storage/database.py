@@ -368,8 +368,9 @@ def read_table(connection: duckdb.DuckDBPyConnection, name: str) -> pl.DataFrame
 
 
 def read(connection: duckdb.DuckDBPyConnection, query: str, **values: object) -> pl.DataFrame:
-    """The rows of a query; values go in as $name."""
-    return _frame(connection, query, lambda beside: beside.sql(query, params=values))
+    """The rows of a query; values go in as $name, and a table or view that it takes by its name as $view."""
+    names_views = f"{query} {values.get('view', '')}"
+    return _frame(connection, names_views, lambda beside: beside.sql(query, params=values))
 
 
 def read_query(connection: duckdb.DuckDBPyConnection, name: str, **values: object) -> pl.DataFrame:

@@ -69,6 +69,12 @@ def test_a_table_or_a_view_of_tables_works_nothing_out(demo, worked_out):
     assert worked_out == []
 
 
+def test_a_view_whose_name_goes_in_as_a_value_reads_what_was_worked_out(demo, worked_out):
+    rows = read(demo, "from query_table($view)", view="plot_money")
+    assert "plot_costs" in worked_out
+    assert rows.height == read_table(demo, "plots").height
+
+
 @pytest.mark.parametrize("in_a_run", [False, True])
 def test_what_was_saved_since_is_seen(tmp_path, in_a_run):
     path = tmp_path / "records.duckdb"
