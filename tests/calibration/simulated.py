@@ -7,13 +7,14 @@ compare, farm by farm.
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from analytics.statistics.estimates import YearSums, ranges, these_fields, years_are_blocks, years_to_come
-from analytics.statistics.random_effects import is_even
+from analytics.statistics.estimates import Estimated, YearSums, ranges, these_fields, years_are_blocks, years_to_come
+from analytics.statistics.random_effects import RandomEffects, is_even
 
 Floats = NDArray[np.float64]
 
@@ -62,9 +63,9 @@ class Cell:
         return np.arange(within.size)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Farms:
-    """All farms of a cell, the truth over years and places still to come at 0.
+    """All farms of a cell, the truth over years and places still to come at 0; each estimate is worked out once.
 
     differences : shape (farms, field_years)
     years, places : their effects, shape (farms, years) and (farms, places)
@@ -75,7 +76,7 @@ class Farms:
     years: Floats
     places: Floats = field(repr=False)
 
-    @property
+    @cached_property
     def sums(self) -> YearSums:
         """Field-years by year, as the statistics take them."""
         counts = np.array(self.cell.field_years, dtype=np.float64)
@@ -83,6 +84,16 @@ class Farms:
         means = np.add.reduceat(self.differences, starts, axis=1) / counts
         apart = self.differences - np.repeat(means, self.cell.field_years, axis=1)
         return YearSums(counts=np.broadcast_to(counts, means.shape), means=means, squares=np.square(apart).sum(1))
+
+    @cached_property
+    def narrow(self) -> Estimated:
+        """For these fields."""
+        return these_fields(self.sums, blocks=bool(years_are_blocks(self.sums)[0]))
+
+    @cached_property
+    def broad(self) -> RandomEffects:
+        """For years to come."""
+        return years_to_come(self.sums, weighted=is_even(self.sums.counts[0]))
 
     @property
     def truth_here(self) -> Floats:
@@ -155,20 +166,15 @@ def _rest(cell: Cell, farms: int, random: np.random.Generator) -> Floats:
 
 def answered_here(farms: Farms, *, level: float = 0.95, shift: float = 0.0) -> Answered | None:
     """These fields; None with fewer than three field-years. shift moves every truth."""
-    sums = _shifted(farms.sums, shift)
     if farms.differences.shape[1] < 3:
         return None
-    narrow = these_fields(sums, blocks=bool(years_are_blocks(sums)[0]))
-    return _answered(ranges(narrow.estimate, narrow, level=level, margin=MARGIN, rounding=ROUNDING))
+    return _answered(farms.narrow.estimate + shift, farms.narrow, level=level)
 
 
 def answered_ahead(farms: Farms, *, level: float = 0.95, shift: float = 0.0, held: bool = True) -> Answered:
     """Years to come; held: never narrower than for these fields, as compare does."""
-    sums = _shifted(farms.sums, shift)
-    broad = years_to_come(sums, weighted=is_even(sums.counts[0]))
-    narrow = these_fields(sums, blocks=bool(years_are_blocks(sums)[0]))
-    spreads = (broad, narrow) if held else (broad,)
-    return _answered(ranges(broad.estimate, *spreads, level=level, margin=MARGIN, rounding=ROUNDING))
+    spreads = (farms.broad, farms.narrow) if held else (farms.broad,)
+    return _answered(farms.broad.estimate + shift, *spreads, level=level)
 
 
 def plain_over_all(farms: Farms, *, level: float = 0.95) -> Answered:
@@ -179,9 +185,6 @@ def plain_over_all(farms: Farms, *, level: float = 0.95) -> Answered:
     return Answered(low=values.mean(1) - reach, high=values.mean(1) + reach, equivalence_p=np.ones(values.shape[0]))
 
 
-def _shifted(sums: YearSums, shift: float) -> YearSums:
-    return YearSums(counts=sums.counts, means=sums.means + shift, squares=sums.squares)
-
-
-def _answered(found) -> Answered:
+def _answered(estimate: Floats, *spreads: Estimated | RandomEffects, level: float) -> Answered:
+    found = ranges(estimate, *spreads, level=level, margin=MARGIN, rounding=ROUNDING)
     return Answered(low=found.low, high=found.high, equivalence_p=found.equivalence_p)

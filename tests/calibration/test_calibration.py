@@ -85,9 +85,10 @@ def test_neighbours_that_are_alike_make_these_fields_too_sure_and_not_years_to_c
     assert answered_ahead(farms).covers(0.0) > 92
 
 
-def test_fields_that_come_back_are_held_by_the_crossed_model_alone():
+@pytest.mark.parametrize("farms", [60, IN_THE_LONG_FORM(200)])
+def test_fields_that_come_back_are_held_by_the_crossed_model_alone(farms):
     name, cell = returning_cells()[0]
-    rates = returning_rates(cell, 200, np.random.default_rng(17))
+    rates = returning_rates(cell, farms, np.random.default_rng(17))
     assert name == "the same 3 fields, 6 years"
     assert rates["crossed"] > 90
     assert rates["new"] > 90
@@ -137,10 +138,10 @@ def test_places_are_new_the_same_or_in_rotation():
 @pytest.mark.parametrize("truth", [0.0, MARGIN])
 def test_the_simulated_ranges_are_those_of_compare(field_years, truth):
     cell = Cell(field_years=field_years, year_sd=1.0)
-    farms = simulate(cell, 10, np.random.default_rng(sum(field_years)))
+    farms = simulate(cell, 4, np.random.default_rng(sum(field_years)))
     narrow = answered_here(farms, shift=truth)
     broad = answered_ahead(farms, shift=truth) if len(field_years) > 1 else None
-    for farm in range(10):
+    for farm in range(4):
         got = compare(
             farms.differences[farm] + truth,
             np.zeros(sum(field_years)),
