@@ -41,8 +41,10 @@ for option in ("runner.magicEnabled", "runner.postScriptGC", "browser.gatherUsag
 # Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
 manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)
 
-# How long a machine takes is never tested: a busy one is slow, which is no fault.
-settings.register_profile("standrow", deadline=None, max_examples=40)
+# How long a machine takes is never tested: a busy one is slow, which is no fault. A few random examples in each run;
+# the many with --hypothesis-profile many.
+settings.register_profile("standrow", deadline=None, max_examples=12)
+settings.register_profile("many", deadline=None, max_examples=1_000)
 settings.load_profile("standrow")
 
 Rows = list[dict[str, object]]

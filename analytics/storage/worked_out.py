@@ -34,8 +34,9 @@ class ViewReader:
 
     def frame(self, text: str, ask: Callable[[duckdb.DuckDBPyConnection], duckdb.DuckDBPyRelation]) -> pl.DataFrame:
         """The rows that `ask` finds, all of one moment; `text` names the views that it asks for."""
-        needed = _needed(frozenset(_made_of().keys() & re.findall(r"\w+", text)))
-        if not needed:
+        asked = frozenset(_made_of().keys() & re.findall(r"\w+", text))
+        needed = _needed(asked)
+        if not needed and asked.isdisjoint(map(_view, self._worked_out)):
             return found_rows(ask(self._connection.cursor()))
         tables = self._of_one_moment()
         try:

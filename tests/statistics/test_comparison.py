@@ -91,8 +91,8 @@ def test_fields_alike_within_each_year_still_answer_for_years_to_come():
     assert got.years_to_come.field_sd == 0
 
 
-@pytest.mark.parametrize("pairs", [1, 2, 3, 6, 12, 40])
-@pytest.mark.parametrize("years", range(1, 9))
+@pytest.mark.parametrize("pairs", [1, 2, 3, 6, 40])
+@pytest.mark.parametrize("years", [1, 2, 3, 8])
 def test_every_size_over_every_number_of_years(pairs, years):
     random = np.random.default_rng(pairs * 10 + years)
     crop_year = [2000 + place % years for place in range(pairs)]

@@ -231,8 +231,8 @@ def test_no_point_of_a_fine_grid_is_likelier(design):
     d = of_year[year] + of_place[place] + random.normal(size=kept.size)
     rows = sums_of_field_years(d, effects=("rest", "place", "year"), year=year, place=place)
     best = reml(rows)
-    steps = [0.0, *np.geomspace(1e-3, 10, 6)]
-    for variances in itertools.product(np.geomspace(1e-3, 3, 7), steps, steps):
+    steps = [0.0, *np.geomspace(1e-2, 10, 3)]
+    for variances in itertools.product(np.geomspace(1e-3, 3, 5), steps, steps):
         assert fit_at(rows, np.array(variances)).log_likelihood <= best.log_likelihood + 1e-7
 
 

@@ -75,6 +75,13 @@ def test_a_view_whose_name_goes_in_as_a_value_reads_what_was_worked_out(demo, wo
     assert rows.height == read_table(demo, "plots").height
 
 
+def test_a_view_that_was_worked_out_for_another_is_read_as_the_table_that_it_became(demo):
+    tables = "from duckdb_tables() where temporary and table_name = 'plot_machines'"
+    assert read(demo, tables).is_empty()
+    read_table(demo, "plot_money")
+    assert read(demo, tables).height == 1
+
+
 @pytest.mark.parametrize("in_a_run", [False, True])
 def test_what_was_saved_since_is_seen(tmp_path, in_a_run):
     path = tmp_path / "records.duckdb"
