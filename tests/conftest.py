@@ -1,7 +1,7 @@
 """Records for tests: the demo farm, and tiny ones of a few rows each."""
 
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -16,6 +16,7 @@ from streamlit.components.v2 import manifest_scanner
 
 from analytics.answer.review import review_all
 from analytics.records.form import Table
+from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
 from analytics.statistics.results import Comparison
@@ -51,8 +52,19 @@ Rows = list[dict[str, object]]
 
 
 def write(connection: duckdb.DuckDBPyConnection, tables: dict[str, pl.DataFrame]) -> None:
-    saves = [TableSave(table=TABLES[name], saved=rows, removed=rows.clear()) for name, rows in tables.items()]
+    saves = [TableSave(table=SAVED_TABLES[name], saved=rows, removed=rows.clear()) for name, rows in tables.items()]
     save(connection, saves, done_by="test", source="import")
+
+
+@contextmanager
+def small_records(path: Path, tables: dict[str, Rows]) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A connection to new records of just these rows, {table: [row, ...]}; what a row leaves out is blank."""
+    with begun(path, thrown_away=True) as connection:
+        write(
+            connection,
+            {name: pl.DataFrame(rows, schema=SAVED_TABLES[name].polars_schema()) for name, rows in tables.items()},
+        )
+        yield connection
 
 
 def read_csv(table: Table, file: Path) -> pl.DataFrame:
@@ -130,16 +142,9 @@ def connection(tmp_path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 @pytest.fixture
 def tiny(tmp_path: Path) -> Iterator[Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]]:
-    """Call with {table: [row, ...]} for a connection to records of just these rows; what a row leaves out is blank."""
+    """Call with {table: [row, ...]} for a connection to records of just these rows, as from small_records."""
     with ExitStack() as stack:
-
-        def make(tables: dict[str, Rows]) -> duckdb.DuckDBPyConnection:
-            connection = stack.enter_context(begun(tmp_path / "tiny.duckdb", thrown_away=True))
-            frames = {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in tables.items()}
-            write(connection, frames)
-            return connection
-
-        yield make
+        yield lambda tables: stack.enter_context(small_records(tmp_path / "tiny.duckdb", tables))
 
 
 @pytest.fixture

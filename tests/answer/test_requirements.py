@@ -1,17 +1,18 @@
 """What a pair must have to count is fixed beforehand: one that misses it is shown with why, and counts nowhere."""
 
+from collections.abc import Callable, Iterator
 from datetime import date
 
+import duckdb
 import pytest
 
 from analytics.answer.review import review
 from analytics.errors import BadInput
-from analytics.pairs.compared_pairs import pair_rows
-from analytics.records.harvest_tables import PLOT_TOTALS
-from analytics.records.own_tables import DRAWS
+from analytics.pairs.compared_pairs import all_pair_rows
 from analytics.records.setting_values import NO_REQUIREMENT, NOT_KNOWN_LEFT_OUT, REQUIREMENTS, checked
 from analytics.settings import change_settings, read_settings, setting_changes
-from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, check, load, pair_of_plots
+from tests.conftest import small_records
+from tests.sql.two_halves import EAST, WEST, Row, Tables, Tiny, beside_each_other, check, load, pair_of_plots
 
 HARVESTED = date(2024, 9, 1)
 MISSED = "asked for beforehand and not so: "
@@ -29,35 +30,13 @@ def ask(connection, *requirements: str) -> None:
     change_settings(connection, {"requirements": ", ".join(requirements)}, done_by="A grower", why="before seeding")
 
 
-def barred(connection, measure: str = "yield") -> str | None:
-    return pair_rows(connection, measure)["barred"].item()
-
-
 SOWN = {"crop_year": 2024, "field": "Home", "variety": "A", "seeded_on": date(2024, 5, 5)}
 GROUND = [check(plot, "ground behind header", "1", seeds=4) for plot in (EAST, WEST)]
 PAN = {"cut_width_m": 2.0, "discharge_width_m": 1.0}
 EAST_PAN, WEST_PAN = (check(plot, "pan behind combine", "1", seeds=4, **PAN) for plot in (EAST, WEST))
 WEIGHED_PAN = check(WEST, "pan behind combine", "1", grams=1.0, **PAN)
 CART = [load(EAST, "1", weighed_by="grain cart"), load(WEST, "2")]
-
-
-@pytest.mark.parametrize(
-    ("requirement", "measure", "more"),
-    [
-        ("weighed alike", "yield", {}),
-        ("weighed alike", "moisture", {"loads": CART}),
-        ("same variety", "yield", {"plantings": [SOWN]}),
-        ("seeded within 7 days", "yield", {"plantings": [SOWN]}),
-        ("loss counted alike", "loss", {"loss_checks": [*GROUND, EAST_PAN, WEST_PAN]}),
-        ("loss counted alike", "yield", {"loss_checks": [*GROUND, EAST_PAN, WEIGHED_PAN]}),
-    ],
-)
-def test_a_pair_that_has_what_is_asked_counts(tiny: Tiny, requirement: str, measure: str, more: Tables) -> None:
-    connection = tiny(farm() | more)
-    ask(connection, requirement)
-    assert barred(connection, measure) is None
-
-
+MONITOR = [load(EAST, "1"), load(WEST, "2", weighed_by="yield monitor")]
 OTHER = SOWN | {"field": "Away", "variety": "B", "seeded_on": date(2024, 5, 19)}
 AWAY = {"crop_year": 2024, "field": "Away", "plot": "west"}
 
@@ -71,78 +50,114 @@ def two_fields() -> Tables:
     return tables
 
 
+def given(allocation: str, drawn_at: str | None = None) -> Tables:
+    """A pair of which it is on record how its methods were given."""
+    sides = {"place": 1, "first_side": "east", "second_side": "west", "first_method": "standing"}
+    draw = {"crop_year": 2024, "pair": "A", "drawn_at": drawn_at, "seed": 1, **sides}
+    return farm(pairs=[farm()["pairs"][0] | {"allocation": allocation}], draws=[draw] if drawn_at else [])
+
+
+FARMS = {
+    "nothing noted": farm(),
+    "a cart beside a scale": farm() | {"loads": CART},
+    "sown alike": farm(plantings=[SOWN]),
+    "two varieties, two weeks apart": two_fields(),
+    "seeds counted": farm(loss_checks=[*GROUND, EAST_PAN, WEST_PAN]),
+    "a pan weighed": farm(loss_checks=[*GROUND, EAST_PAN, WEIGHED_PAN]),
+    "chosen": given("chosen"),
+    "a lot on paper": given("drawn by lot"),
+    "a lot on the day before the first cut": given("drawn by lot", "2024-08-31 08:00"),
+    "a lot on the day of the first cut": given("drawn by lot", "2024-09-01 08:00"),
+    "a monitor": farm() | {"loads": MONITOR},
+    "a monitor scaled": farm() | {"loads": MONITOR, "plot_totals": [WEST | {"certified_kg": 19_000.0}]},
+}
+Barred = Callable[[str, str], str | None]
+
+
+@pytest.fixture(scope="module")
+def farms(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Barred, Barred]]:
+    """For a farm of FARMS and a measure, why its pair is in no answer: if nothing is asked, and if everything is."""
+
+    def barred(connection: duckdb.DuckDBPyConnection) -> Barred:
+        rows = all_pair_rows(connection)
+        return lambda name, measure: rows[measure].filter(pair=f"A {list(FARMS).index(name)}")["barred"].item()
+
+    path = tmp_path_factory.mktemp("requirements") / "records.duckdb"
+    with small_records(path, beside_each_other(list(FARMS.values()))) as connection:
+        before = barred(connection)
+        ask(connection, *REQUIREMENTS)
+        yield before, barred(connection)
+
+
 @pytest.mark.parametrize(
-    ("requirement", "measure", "tables"),
+    ("name", "measure"),
     [
-        ("weighed alike", "yield", farm() | {"loads": CART}),
-        ("same variety", "yield", two_fields()),
-        ("seeded within 7 days", "moisture", two_fields()),
-        ("loss counted alike", "loss", farm() | {"loss_checks": [*GROUND, EAST_PAN, WEIGHED_PAN]}),
-        ("drawn before harvest", "yield", farm(pairs=[farm()["pairs"][0] | {"allocation": "chosen"}])),
+        ("nothing noted", "yield"),
+        ("a cart beside a scale", "moisture"),
+        ("sown alike", "yield"),
+        ("seeds counted", "loss"),
+        ("a pan weighed", "yield"),
+        ("a lot on paper", "yield"),
+        ("a lot on the day before the first cut", "yield"),
     ],
 )
-def test_a_pair_that_misses_it_is_in_no_answer(tiny: Tiny, requirement: str, measure: str, tables: Tables) -> None:
-    connection = tiny(tables)
-    ask(connection, requirement)
-    assert barred(connection, measure) == f"{MISSED}{requirement}"
+def test_a_pair_that_has_what_is_asked_counts(farms: tuple[Barred, Barred], name: str, measure: str) -> None:
+    _, barred = farms
+    assert barred(name, measure) is None
 
 
-def test_where_nothing_is_asked_the_same_pair_counts(tiny: Tiny) -> None:
-    assert barred(tiny(two_fields() | {"loads": [load(EAST, "1", weighed_by="grain cart"), load(AWAY, "2")]})) is None
+@pytest.mark.parametrize(
+    ("name", "measure", "missed"),
+    [
+        ("a cart beside a scale", "yield", "weighed alike"),
+        ("two varieties, two weeks apart", "yield", "same variety, seeded within 7 days"),
+        ("two varieties, two weeks apart", "moisture", "same variety, seeded within 7 days"),
+        ("a pan weighed", "loss", "loss counted alike"),
+        ("chosen", "yield", "drawn before harvest"),
+        ("a lot on the day of the first cut", "yield", "drawn before harvest"),
+    ],
+)
+def test_a_pair_that_misses_it_is_in_no_answer(
+    farms: tuple[Barred, Barred], name: str, measure: str, missed: str
+) -> None:
+    asked_nothing, barred = farms
+    assert barred(name, measure) == f"{MISSED}{missed}"
+    assert asked_nothing(name, measure) is None
 
 
-def test_one_fixed_for_a_season_holds_from_its_crop_year_on(tiny: Tiny) -> None:
+def test_a_yield_that_only_a_monitor_weighed_is_in_no_answer_until_a_certified_scale_stands_behind_it(
+    farms: tuple[Barred, Barred],
+) -> None:
+    barred, _ = farms
+    assert barred("a monitor", "yield") == "weighed by a yield monitor, unscaled"
+    assert barred("a monitor", "moisture") is None
+    assert barred("a monitor scaled", "yield") is None
+
+
+def test_one_fixed_for_a_season_holds_from_its_crop_year_on_and_the_pair_is_shown_with_its_reason(tiny: Tiny) -> None:
     connection = tiny(two_fields())
     ask(connection, "same variety from 2025", "seeded within 7 days from 2024")
-    assert barred(connection) == f"{MISSED}seeded within 7 days"
     assert read_settings(connection).requirements == ("same variety from 2025", "seeded within 7 days from 2024")
+    missed = f"{MISSED}seeded within 7 days"
+    found = review(connection, "yield")
+    assert (found.pairs, found.all_pairs.barred) == (0, ((missed, 1),))
+    (pair,) = found.pair_differences
+    assert (pair.barred, pair.difference is not None) == (missed, True)
+    assert f"1 pair in no answer: {missed}." in {caution.text for caution in found.cautions}
 
 
 def test_what_is_not_known_is_told_and_left_out_only_where_the_farm_decided_so(tiny: Tiny) -> None:
     connection = tiny(farm())
     ask(connection, "same variety", "drawn before harvest")
-    assert barred(connection) is None
     said = "In 1 of 1 pair it is not known whether what was asked beforehand is so: drawn before harvest, same variety."
-    assert any(caution.text.startswith(said) for caution in review(connection, "yield").cautions)
+    counted = review(connection, "yield")
+    assert [pair.barred for pair in counted.pair_differences] == [None]
+    assert any(caution.text.startswith(said) for caution in counted.cautions)
     left_out = {"requirement_not_known": NOT_KNOWN_LEFT_OUT}
     change_settings(connection, left_out, done_by="A grower", why="before seeding")
-    assert barred(connection) == f"{NOT_KNOWN}drawn before harvest, same variety"
-    assert not any(
-        "not known whether what was asked" in caution.text for caution in review(connection, "yield").cautions
-    )
-
-
-@pytest.mark.parametrize(("drawn_at", "counts"), [("2024-08-31 08:00", True), ("2024-09-01 08:00", False)])
-def test_a_lot_drawn_on_the_day_of_the_first_cut_is_too_late(tiny: Tiny, add, drawn_at: str, counts: bool) -> None:
-    tables = farm()
-    tables["pairs"][0]["allocation"] = "drawn by lot"
-    connection = tiny(tables)
-    ask(connection, "drawn before harvest")
-    assert barred(connection) is None  # drawn on paper, with no day of the draw on record
-    sides = {"place": 1, "first_side": "east", "second_side": "west", "first_method": "standing"}
-    add(connection, DRAWS, {"crop_year": 2024, "pair": "A", "drawn_at": drawn_at, "seed": 1, **sides})
-    assert (barred(connection) is None) is counts
-
-
-def test_it_is_shown_with_its_reason_and_counts_nowhere(tiny: Tiny) -> None:
-    connection = tiny(two_fields())
-    ask(connection, "same variety", "weighed alike")
-    found = review(connection, "yield")
-    assert (found.pairs, found.all_pairs.barred) == (0, ((f"{MISSED}same variety", 1),))
-    (pair,) = found.pair_differences
-    assert (pair.barred, pair.difference is not None) == (f"{MISSED}same variety", True)
-    assert f"1 pair in no answer: {MISSED}same variety." in {caution.text for caution in found.cautions}
-
-
-def test_a_yield_that_only_a_monitor_weighed_is_in_no_answer_until_a_certified_scale_stands_behind_it(
-    tiny: Tiny, add
-) -> None:
-    monitor = [load(EAST, "1"), load(WEST, "2", weighed_by="yield monitor")]
-    connection = tiny(farm() | {"loads": monitor})
-    assert barred(connection) == "weighed by a yield monitor, unscaled"
-    assert barred(connection, "moisture") is None
-    add(connection, PLOT_TOTALS, WEST | {"certified_kg": 19_000.0})
-    assert barred(connection) is None
+    left = review(connection, "yield")
+    assert [pair.barred for pair in left.pair_differences] == [f"{NOT_KNOWN}drawn before harvest, same variety"]
+    assert not any("not known whether what was asked" in caution.text for caution in left.cautions)
 
 
 def test_what_is_asked_is_changed_with_a_reason_that_is_kept(tiny: Tiny) -> None:
