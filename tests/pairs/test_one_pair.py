@@ -15,19 +15,17 @@ from analytics.pairs.sides import pair_names
 from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
+from tests.conftest import small_records
 from tests.prepared import copied
-
-Tiny = Callable[[dict[str, list[dict[str, object]]]], duckdb.DuckDBPyConnection]
-
+from tests.sql.two_halves import EAST, WEST, Tables, beside_each_other, pair_of_plots
 
 Known = Callable[[int, str], OnePair]
 
 
 @pytest.fixture(scope="module")
-def of_demo(demo_records: Path) -> Iterator[Known]:
+def of_demo(demo: duckdb.DuckDBPyConnection) -> Known:
     """of_demo(crop_year, name): a pair of the demo farm, read once for all who look at it."""
-    with open_records(demo_records) as connection:
-        yield cache(lambda crop_year, name: one_pair(connection, crop_year, name))
+    return cache(lambda crop_year, name: one_pair(demo, crop_year, name))
 
 
 def fact(pair: OnePair, label: str) -> Fact:
@@ -175,45 +173,53 @@ def test_a_pair_that_is_not_on_record_is_refused(of_demo: Known) -> None:
         of_demo(2024, "Z9")
 
 
-EAST = {"crop_year": 2024, "field": "Home", "plot": "east"}
-WEST = {"crop_year": 2024, "field": "Home", "plot": "west"}
-
-
-def by_hand(certified_kg: float | None = None, *, pan_grams: float = 3.0) -> dict[str, list[dict[str, object]]]:
+def by_hand(certified_kg: float | None = None, *, pan_grams: float = 3.0) -> Tables:
     """Two halves by yield monitor, 50 t in all, a pan of one square foot at factor 6 on the standing one."""
     load = {"weight_kg": 25_000.0, "moisture_pct": 9.0, "dockage_pct": 1.0, "weighed_by": "yield monitor"}
-    side = {"standing_field": "Home", "standing_plot": "east", "windrowed_field": "Home", "windrowed_plot": "west"}
     pan = {"checked_on": date(2024, 9, 1), "place": "pan behind combine", "spot": "1", "grams": pan_grams}
-    return {
-        "fields": [{"field": "Home", "acres": 100.0}],
-        "plots": [EAST | {"method": "standing", "acres": 50.0}, WEST | {"method": "windrowed", "acres": 50.0}],
-        "pairs": [{"crop_year": 2024, "pair": "A", "layout": "split field"} | side],
-        "loads": [EAST | {"ticket": "1"} | load, WEST | {"ticket": "2"} | load],
-        "field_totals": [{"crop_year": 2024, "field": "Home", "certified_kg": certified_kg}] if certified_kg else [],
-        "loss_checks": [EAST | pan | {"area_m2": 0.09290304, "cut_width_m": 9.0, "discharge_width_m": 1.5}],
-    }
+    return pair_of_plots(
+        loads=[EAST | {"ticket": "1"} | load, WEST | {"ticket": "2"} | load],
+        field_totals=[{"crop_year": 2024, "field": "Home", "certified_kg": certified_kg}] if certified_kg else [],
+        loss_checks=[EAST | pan | {"area_m2": 0.09290304, "cut_width_m": 9.0, "discharge_width_m": 1.5}],
+    )
 
 
-def test_a_scaled_yield_monitor_is_said_beside_the_weight(tiny: Tiny) -> None:
-    row = fact(one_pair(tiny(by_hand(48_000.0)), 2024, "A"), "scaled to the certified total")
+FARMS = {
+    "4 % off": by_hand(48_000.0),
+    "6 % off": by_hand(47_000.0),
+    "no certified total": by_hand(pan_grams=100.0),
+    "planned": pair_of_plots(),
+}
+Made = Callable[[str], OnePair]
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
+    """The pair of one of FARMS."""
+    path = tmp_path_factory.mktemp("one pair") / "records.duckdb"
+    with small_records(path, beside_each_other(list(FARMS.values()))) as connection:
+        yield cache(lambda name: one_pair(connection, 2024, f"A {list(FARMS).index(name)}"))
+
+
+def test_a_scaled_yield_monitor_is_said_beside_the_weight(made: Made) -> None:
+    row = fact(made("4 % off"), "scaled to the certified total")
     assert (row.standing, row.windrowed, row.caution) == ("× 0.960", "× 0.960", "")
 
 
-def test_a_monitor_far_off_its_certified_total_is_marked(tiny: Tiny) -> None:
-    row = fact(one_pair(tiny(by_hand(47_000.0)), 2024, "A"), "scaled to the certified total")
+def test_a_monitor_far_off_its_certified_total_is_marked(made: Made) -> None:
+    row = fact(made("6 % off"), "scaled to the certified total")
     assert row.caution == ("The yield monitor was more than 5\u202f% off its certified total; ask why.")
 
 
-def test_without_a_certified_total_nothing_is_said_of_scaling(tiny: Tiny) -> None:
-    pair = one_pair(tiny(by_hand()), 2024, "A")
-    assert not any(row.label.startswith("scaled") for row in _rows(pair))
+def test_without_a_certified_total_nothing_is_said_of_scaling(made: Made) -> None:
+    assert not any(row.label.startswith("scaled") for row in _rows(made("no certified total")))
 
 
-def test_a_pan_that_holds_more_than_the_yield_is_marked_on_the_losses(tiny: Tiny) -> None:
-    row = fact(one_pair(tiny(by_hand(pan_grams=100.0)), 2024, "A"), "total")
+def test_a_pan_that_holds_more_than_the_yield_is_marked_on_the_losses(made: Made) -> None:
+    row = fact(made("no certified total"), "total")
     assert "the pan behind the combine says 32.0 bu/ac lost, more than the 21.8 that were harvested" in row.caution
+    assert "the pan behind" not in fact(made("4 % off"), "total").caution
 
 
-def test_a_planned_pair_is_said_to_wait_and_not_to_lack_papers(tiny: Tiny) -> None:
-    farm = by_hand() | {"loads": [], "loss_checks": []}
-    assert one_pair(tiny(farm), 2024, "A").sentence == "This pair is planned and not harvested yet."
+def test_a_planned_pair_is_said_to_wait_and_not_to_lack_papers(made: Made) -> None:
+    assert made("planned").sentence == "This pair is planned and not harvested yet."
