@@ -1,9 +1,11 @@
 """Exploration: loss by the conditions of the check, seeds left behind, green seed by frost. Never a finding."""
 
 import csv
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from analytics.answer.marks import SIDES
@@ -12,6 +14,7 @@ from analytics.storage.database import read_table
 from analytics.trade.seed_loss import seeds_per_m2
 from dashboard.frame.shown_picture import specification
 from dashboard.winter.exploring import against_condition
+from tests.conftest import small_records
 from tests.sql.two_halves import EAST, WEST, Row, Tiny, check, only, pair_of_plots
 
 PUBLISHED = Path(__file__).resolve().parents[1] / "published" / "trade" / "volunteers.csv"
@@ -27,10 +30,15 @@ def test_seeds_per_square_metre_are_those_of_the_two_papers(row: dict[str, str])
     assert found == pytest.approx(float(row["seeds_m2"]), rel=float(row["tolerance_pct"]) / 100)
 
 
-def losses() -> dict[str, list[Row]]:
+def counted(plot: Row, day: int, spot: str, plants: int) -> Row:
+    return {**plot, "counted_on": date(2025, 5, day), "spot": spot, "plants": plants, "area_m2": 0.25}
+
+
+@pytest.fixture(scope="module")
+def records(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
     """40 seeds of 4 g a thousand on 1 m2 behind the header and 60 in a pan twice concentrated: 40 + 30 on a metre."""
     pan = {"cut_width_m": 2.0, "discharge_width_m": 1.0}
-    return pair_of_plots(
+    tables = pair_of_plots(
         samples=[EAST | {"sample": "1", "thousand_seed_g": 4.0}],
         loss_checks=[
             check(EAST, "ground behind header", "1", seeds=40, **NOTED),
@@ -38,18 +46,27 @@ def losses() -> dict[str, list[Row]]:
             check(EAST, "pan behind combine", "2", seeds=40, **pan, **NOTED | {"air_c": 24.0}),
             check(WEST, "pan behind combine", "1", seeds=40, **pan),
         ],
+        spring_counts=[
+            counted(EAST, 1, "1", 90),
+            counted(EAST, 20, "1", 10),
+            counted(EAST, 20, "2", 14),
+            counted(WEST, 20, "1", 9),
+        ],
     )
+    with small_records(tmp_path_factory.mktemp("conditions") / "records.duckdb", tables) as connection:
+        yield connection
 
 
-def test_seeds_left_on_a_square_metre_are_the_loss_over_the_weight_of_a_seed(tiny: Tiny) -> None:
-    connection = tiny(losses())
-    assert only(connection, "plot_lost_seeds")["lost_seeds_m2"] == pytest.approx(40 + (80 + 40) / 2 / 2)
-    assert only(connection, "plot_lost_seeds", WEST)["lost_seeds_m2"] is None  # no count behind the pick-up
-    assert lost_seeds(connection) == ("Standing left about 70 seeds/m2 (70 to 70 on 1 plot).",)
+def test_seeds_left_on_a_square_metre_are_the_loss_over_the_weight_of_a_seed(
+    records: duckdb.DuckDBPyConnection,
+) -> None:
+    assert only(records, "plot_lost_seeds")["lost_seeds_m2"] == pytest.approx(40 + (80 + 40) / 2 / 2)
+    assert only(records, "plot_lost_seeds", WEST)["lost_seeds_m2"] is None  # no count behind the pick-up
+    assert lost_seeds(records) == ("Standing left about 70 seeds/m2 (70 to 70 on 1 plot).",)
 
 
-def test_the_conditions_of_a_check_are_the_means_of_its_spots(tiny: Tiny) -> None:
-    rows = loss_conditions(tiny(losses()))
+def test_the_conditions_of_a_check_are_the_means_of_its_spots(records: duckdb.DuckDBPyConnection) -> None:
+    rows = loss_conditions(records)
     assert rows.select("place", "method", "air_c", "hour_of_day").rows() == [
         ("ground behind header", "standing", 22.0, 14.0),
         ("pan behind combine", "standing", 23.0, 14.0),
@@ -61,27 +78,15 @@ def test_the_conditions_of_a_check_are_the_means_of_its_spots(tiny: Tiny) -> Non
     )
 
 
-def test_the_picture_holds_a_mark_a_check_in_the_colour_of_its_method(tiny: Tiny) -> None:
-    picture = specification(against_condition(loss_conditions(tiny(losses())), "air_c", "loss, bu/ac"))
+def test_the_picture_holds_a_mark_a_check_in_the_colour_of_its_method(records: duckdb.DuckDBPyConnection) -> None:
+    picture = specification(against_condition(loss_conditions(records), "air_c", "loss, bu/ac"))
     (marks,) = (frame for frame in picture["datasets"].values() if "air_c" in frame.columns)
     assert marks.select("air_c", "colour", "shape").rows() == [(22.0, *SIDES["standing"]), (23.0, *SIDES["standing"])]
 
 
-def test_volunteers_are_the_mean_of_the_spots_of_the_last_day(tiny: Tiny) -> None:
-    def counted(plot: Row, day: int, spot: str, plants: int) -> Row:
-        return {**plot, "counted_on": date(2025, 5, day), "spot": spot, "plants": plants, "area_m2": 0.25}
-
-    tables = losses() | {
-        "spring_counts": [
-            counted(EAST, 1, "1", 90),
-            counted(EAST, 20, "1", 10),
-            counted(EAST, 20, "2", 14),
-            counted(WEST, 20, "1", 9),
-        ]
-    }
-    connection = tiny(tables)
-    assert only(connection, "plot_volunteers")["plants_m2"] == 48.0
-    (pair,) = read_table(connection, "pair_measures").filter(measure="volunteers").iter_rows(named=True)
+def test_volunteers_are_the_mean_of_the_spots_of_the_last_day(records: duckdb.DuckDBPyConnection) -> None:
+    assert only(records, "plot_volunteers")["plants_m2"] == 48.0
+    (pair,) = read_table(records, "pair_measures").filter(measure="volunteers").iter_rows(named=True)
     assert (pair["standing"], pair["windrowed"], pair["difference"]) == (48.0, 36.0, 12.0)
 
 

@@ -38,13 +38,18 @@ def marked(pair: OnePair) -> list[str]:
     return [row.label.split(",")[0] for group in pair.groups for row in group.facts if row.caution]
 
 
-@pytest.mark.parametrize("each", [9, pytest.param(1, marks=pytest.mark.slow)])
+LOOKED_AT = ((2021, "S1"), (2022, "N1"), (2024, "N1"), (2025, "H2"))  # by other tests here too; S1 is alike
+
+
+@pytest.mark.parametrize("few", [LOOKED_AT, pytest.param(None, marks=pytest.mark.slow)])
 def test_every_pair_of_the_demo_is_shown_marked_or_said_to_be_alike_and_never_graded(
-    demo: duckdb.DuckDBPyConnection, of_demo: Known, each: int
+    demo: duckdb.DuckDBPyConnection, of_demo: Known, few: tuple[tuple[int, str], ...] | None
 ) -> None:
     names = pair_names(demo)
     assert names.height == 26
-    for crop_year, name, field, is_planned in names.gather_every(each).iter_rows():
+    for crop_year, name, field, is_planned in names.iter_rows():
+        if few is not None and (crop_year, name) not in few:
+            continue
         pair = of_demo(crop_year, name)
         assert pair.field == field
         assert not is_planned
