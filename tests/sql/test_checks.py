@@ -8,7 +8,6 @@ from itertools import chain
 from pathlib import Path
 
 import duckdb
-import polars as pl
 import pytest
 
 from analytics.records.own_tables import SAVED_TABLES
@@ -16,8 +15,7 @@ from analytics.storage.database import failed_checks
 from analytics.storage.sql_texts import SQL_FOLDER, check_files
 from analytics.trade.measures import MEASURES
 from tests.prepared import begun
-
-Row = dict[str, object]
+from tests.sql.two_halves import Row, lay_in
 
 PLOT = {"crop_year": 2024, "field": "Home", "plot": "east"}
 NO_PLOT = {"crop_year": 2024, "field": "Home", "plot": "north"}
@@ -53,8 +51,8 @@ def each_plot_apart(row: Row, **others: object) -> list[Row]:
     return each_key_apart(OF_NO_PAIR | row, crop_year=2024, field="Home", plot="west", **others)
 
 
-def half_a_pair(**side: str) -> Row:
-    return {"crop_year": 2024, "pair": "C", "layout": "strips", **side}
+def half_a_pair(pair: str, **side: str) -> Row:
+    return {"crop_year": 2024, "pair": pair, "layout": "strips", **side}
 
 
 # Two rows that share all of a key but one column are no fault; nor is a blank where one may be.
@@ -158,7 +156,10 @@ TWICE: list[tuple[str, str]] = [
     ("column_matches", "column_matches: scale, ticket is there twice."),
 ]
 
-CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
+Case = tuple[str, dict[str, list[Row]], list[str]]
+
+# Faults that stand beside each other: each adds its own line.
+BESIDE: list[Case] = [
     *((f"{name} twice", {name: [SOUND[name][-1 if name == "plots" else 0]]}, [says]) for name, says in TWICE),
     (
         "share_codes twice",
@@ -174,11 +175,6 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         "weather of the whole farm twice",
         {"weather": [SOUND["weather"][2]]},
         ["weather: wind on 2024-09-01 is there twice."],
-    ),
-    (
-        "a distance there and back",
-        {"field_distances": [{"field": "Other", "other_field": "Home", "distance_km": 3.0}]},
-        ["field_distances: Home and Other are there twice."],
     ),
     (
         "a distance to itself",
@@ -226,16 +222,6 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         ["monitor_cells: Home north, 2024 is not among the plots."],
     ),
     (
-        "a standing side that is no plot",
-        {"pairs": [half_a_pair(standing_field="Home", standing_plot="north")]},
-        ["pairs: Home north, 2024 is not among the plots."],
-    ),
-    (
-        "a windrowed side that is no plot",
-        {"pairs": [half_a_pair(windrowed_field="Home", windrowed_plot="north")]},
-        ["pairs: Home north, 2024 is not among the plots."],
-    ),
-    (
         "a filling from no plot",
         {"bin_fills": [NO_PLOT | {"bin": "1", "filled_on": DAY}]},
         ["bin_fills: Home north, 2024 is not among the plots."],
@@ -281,34 +267,53 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
         ["field_distances: Nowhere is not among the fields."],
     ),
     (
-        "a distance to no field",
-        {"field_distances": [{"field": "Home", "other_field": "Nowhere", "distance_km": 1.0}]},
-        ["field_distances: Nowhere is not among the fields."],
-    ),
-    (
         "weather of no field",
         {"weather": [{"happened_on": DAY, "field": "Nowhere", "event": "frost"}]},
         ["weather: Nowhere is not among the fields."],
     ),
     (
+        "a standing side that is no plot",
+        {"pairs": [half_a_pair("C", standing_field="Home", standing_plot="north")]},
+        ["pairs: Home north, 2024 is not among the plots."],
+    ),
+    (
+        "a windrowed side that is no plot",
+        {"pairs": [half_a_pair("D", windrowed_field="Home", windrowed_plot="south")]},
+        ["pairs: Home south, 2024 is not among the plots."],
+    ),
+    (
         "a standing plot in two pairs",
-        {"pairs": [half_a_pair(standing_field="Home", standing_plot="east")]},
-        ["pairs: Home east, 2024 is in pairs A, C; a plot belongs to one."],
+        {"pairs": [half_a_pair("E", standing_field="Home", standing_plot="east")]},
+        ["pairs: Home east, 2024 is in pairs A, E; a plot belongs to one."],
     ),
     (
         "a windrowed plot in two pairs",
-        {"pairs": [half_a_pair(windrowed_field="Home", windrowed_plot="west")]},
-        ["pairs: Home west, 2024 is in pairs A, C; a plot belongs to one."],
+        {"pairs": [half_a_pair("F", windrowed_field="Home", windrowed_plot="west")]},
+        ["pairs: Home west, 2024 is in pairs A, F; a plot belongs to one."],
     ),
     (
         "a windrowed plot as the standing side",
-        {"pairs": [half_a_pair(standing_field="Other", standing_plot="west")]},
-        ["pairs: Other west, 2024 is the standing in pair C and was windrowed."],
+        {"pairs": [half_a_pair("G", standing_field="Other", standing_plot="west")]},
+        ["pairs: Other west, 2024 is the standing in pair G and was windrowed."],
     ),
     (
         "a standing plot as the windrowed side",
-        {"pairs": [half_a_pair(windrowed_field="Other", windrowed_plot="east")]},
-        ["pairs: Other east, 2024 is the windrowed in pair C and was standing."],
+        {"pairs": [half_a_pair("H", windrowed_field="Other", windrowed_plot="east")]},
+        ["pairs: Other east, 2024 is the windrowed in pair H and was standing."],
+    ),
+    (
+        "a distance to no field",
+        {"field_distances": [{"field": "Home", "other_field": "Nowhere else", "distance_km": 1.0}]},
+        ["field_distances: Nowhere else is not among the fields."],
+    ),
+]
+
+# Faults that would change what is said of another.
+ALONE: list[Case] = [
+    (
+        "a distance there and back",
+        {"field_distances": [{"field": "Other", "other_field": "Home", "distance_km": 3.0}]},
+        ["field_distances: Home and Other are there twice."],
     ),
     (
         "pairs twice",
@@ -323,17 +328,10 @@ CASES: list[tuple[str, dict[str, list[Row]], list[str]]] = [
 ]
 
 
-def put(connection: duckdb.DuckDBPyConnection, tables: dict[str, list[Row]]) -> None:
-    """Rows as they are, past all that keeps a fault out of the records."""
-    for name, rows in tables.items():
-        given = pl.DataFrame(rows, schema=SAVED_TABLES[name].polars_schema())  # noqa: F841  read by name
-        connection.execute(f"insert into {name} by name from given")
-
-
 @pytest.fixture(scope="module")
 def sound(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
     with begun(tmp_path_factory.mktemp("sound") / "records.duckdb") as connection:
-        put(connection, SOUND)
+        lay_in(connection, SOUND)
         yield connection
 
 
@@ -341,12 +339,21 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyC
 def broken(sound: duckdb.DuckDBPyConnection, rows: dict[str, list[Row]]) -> Iterator[None]:
     """Within the block these rows are on record too."""
     sound.execute("begin")
-    put(sound, rows)
+    lay_in(sound, rows)
     yield
     sound.execute("rollback")
 
 
 OF_VIEWS = SQL_FOLDER / "queries" / "measures_twice.sql"  # reads every view
+FAULTY = [BESIDE, *([case] for case in ALONE)]  # states of the records, each with all that is broken in it
+
+
+def rows_of(cases: list[Case]) -> dict[str, list[Row]]:
+    tables: dict[str, list[Row]] = {}
+    for _, broken_rows, _ in cases:
+        for name, rows in broken_rows.items():
+            tables.setdefault(name, []).extend(rows)
+    return tables
 
 
 def problems(connection: duckdb.DuckDBPyConnection, query: str) -> list[str]:
@@ -354,13 +361,14 @@ def problems(connection: duckdb.DuckDBPyConnection, query: str) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def said(sound: duckdb.DuckDBPyConnection) -> dict[str, dict[Path, list[str]]]:
-    """What each file of checks says of each case; asked once."""
-    answers = {}
-    for what, rows, _ in CASES:
+def said(sound: duckdb.DuckDBPyConnection) -> list[dict[Path, list[str]]]:
+    """What each file of checks says of each of FAULTY; asked once."""
+    answers = []
+    for cases in FAULTY:
+        rows = rows_of(cases)
         with broken(sound, rows):
             asked = [*check_files(), *([OF_VIEWS] if "pairs" in rows else [])]
-            answers[what] = {file: problems(sound, file.read_text(encoding="utf-8")) for file in asked}
+            answers.append({file: problems(sound, file.read_text(encoding="utf-8")) for file in asked})
     return answers
 
 
@@ -368,13 +376,21 @@ def test_rows_that_differ_in_one_part_of_their_key_are_sound(sound):
     assert failed_checks(sound) == []
 
 
-@pytest.mark.parametrize(("what", "says"), [(what, says) for what, _, says in CASES], ids=[case[0] for case in CASES])
-def test_what_is_broken_is_said_and_nothing_else(said, what, says):
-    assert sorted(chain(*said[what].values())) == sorted(says)
+@pytest.mark.parametrize(
+    ("state", "says"),
+    [pytest.param(state, says, id=what) for state, cases in enumerate(FAULTY) for what, _, says in cases],
+)
+def test_what_is_broken_is_said(said, state, says):
+    assert set(says) <= set(chain(*said[state].values()))
+
+
+@pytest.mark.parametrize("state", range(len(FAULTY)))
+def test_nothing_else_is_said_and_each_fault_once(said, state):
+    assert sorted(chain(*said[state].values())) == sorted(chain(*(says for _, _, says in FAULTY[state])))
 
 
 def test_all_of_it_is_said_of_one_fault(sound):
-    what, rows, says = CASES[-1]
+    what, rows, says = ALONE[-1]
     with broken(sound, rows):
         assert sorted(failed_checks(sound)) == sorted(says), what
 
@@ -386,13 +402,13 @@ def test_whatever_else_is_there_twice_the_view_of_pairs_holds_each_measure_once(
         "loads": [PLOT | {"ticket": "3", "weight_kg": 900.0, "weighed_by": "yield monitor"}],
     }
     with broken(sound, others):
-        put(sound, {name: rows for name, rows in SOUND.items() if name != "pairs"})
+        lay_in(sound, {name: rows for name, rows in SOUND.items() if name != "pairs"})
         assert problems(sound, OF_VIEWS.read_text(encoding="utf-8")) == []
         assert problems(sound, "select distinct barred from pair_measures where pair = 'A' and barred is not null")
 
 
 def test_every_table_that_is_saved_has_its_key_checked():
-    assert {f"{name} twice" for name in SAVED_TABLES} <= {what for what, *_ in CASES}
+    assert {f"{name} twice" for name in SAVED_TABLES} <= {what for what, *_ in (*BESIDE, *ALONE)}
 
 
 SOURCE = re.compile(r"\bfrom (\w+)")
@@ -408,13 +424,13 @@ def without_a_source(file: Path) -> Iterator[tuple[str, str]]:
 
 @pytest.mark.parametrize("file", [*check_files(), OF_VIEWS], ids=lambda file: file.stem)
 def test_no_branch_could_be_taken_away_unnoticed(sound, said, file):
-    """For each branch there is a case of which less is said when that branch finds nothing."""
+    """For each branch there is a state of which less is said when that branch finds nothing."""
     unnoticed = dict(without_a_source(file))
     assert unnoticed, "a check reads from something"
-    for what, rows, _ in CASES:
-        if said[what].get(file):
-            with broken(sound, rows):
+    for cases, heard in zip(FAULTY, said, strict=True):
+        if heard.get(file):
+            with broken(sound, rows_of(cases)):
                 for branch, blinded in list(unnoticed.items()):
-                    if set(problems(sound, blinded)) < set(said[what][file]):
+                    if set(problems(sound, blinded)) < set(heard[file]):
                         del unnoticed[branch]
     assert list(unnoticed) == []

@@ -2,7 +2,7 @@
 
 import ast
 import re
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 from analytics.storage.sql_texts import SQL_FOLDER
@@ -13,10 +13,10 @@ SQL = r"\s*(select|insert|delete|update|merge|with \w+ as|from \w+ (where|join|s
 STATEMENT = re.compile(SQL, re.IGNORECASE)
 
 
-def nodes() -> Iterator[ast.AST]:
-    for top in ("analytics", "dashboard"):
-        for file in (ROOT / top).rglob("*.py"):
-            yield from ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+@cache
+def nodes() -> list[ast.AST]:
+    files = [file for top in ("analytics", "dashboard") for file in (ROOT / top).rglob("*.py")]
+    return [node for file in files for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))]
 
 
 def asked() -> set[str]:

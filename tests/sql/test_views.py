@@ -67,25 +67,29 @@ def test_loads_are_summed_and_percents_weighted(tiny: Tiny) -> None:
     assert row["moisture_pct"] == pytest.approx((19_600 * 12 + 9_500 * 8) / 29_100)
 
 
-@pytest.mark.parametrize(
-    ("lacking", "as_sold_known", "missing"),
-    [
-        ("moisture_pct", True, {"missing_moisture": "moisture on ticket 2"}),
-        ("dockage_pct", False, {"missing_dockage": "dockage on ticket 2"}),
-        ("weight_kg", False, {"missing_weight": "weight on ticket 2"}),
-    ],
-)
-def test_one_load_that_lacks_a_value_leaves_that_basis_unknown(
-    tiny: Tiny, lacking: str, as_sold_known: bool, missing: Row
-) -> None:
-    connection = tiny(pair_of_plots(loads=[load(EAST, "1"), {**load(EAST, "2"), lacking: None}, load(WEST, "3")]))
-    row = only(connection, "plot_yield")
-    assert row["yield_bu_ac"] is None
-    assert (row["yield_as_sold_bu_ac"] is not None) == as_sold_known
-    assert {name: row[name] for name in missing} == missing
-    (pair,) = pair_rows(connection, "yield").iter_rows(named=True)
-    assert pair["difference"] is None
-    assert pair["missing"] == f"{next(iter(missing.values()))} for Home, east (standing)"
+LACKING: dict[
+    str, tuple[bool, str, str]
+] = {  # whether the yield as sold is known; where it is told, and in which words
+    "moisture_pct": (True, "missing_moisture", "moisture on ticket 2"),
+    "dockage_pct": (False, "missing_dockage", "dockage on ticket 2"),
+    "weight_kg": (False, "missing_weight", "weight on ticket 2"),
+}
+
+
+def test_one_load_that_lacks_a_value_leaves_that_basis_unknown(tiny: Tiny) -> None:
+    farms = [
+        pair_of_plots(loads=[load(EAST, "1"), {**load(EAST, "2"), lacking: None}, load(WEST, "3")])
+        for lacking in LACKING
+    ]
+    connection = tiny(beside_each_other(farms))
+    pairs = pair_rows(connection, "yield")
+    for number, (as_sold_known, column, missing) in enumerate(LACKING.values()):
+        row = only(connection, "plot_yield", {**EAST, "field": f"Home {number}"})
+        assert row["yield_bu_ac"] is None
+        assert (row["yield_as_sold_bu_ac"] is not None) == as_sold_known
+        assert row[column] == missing
+        pair = pairs.row(by_predicate=pl.col("pair") == f"A {number}", named=True)
+        assert (pair["difference"], pair["missing"]) == (None, f"{missing} for Home {number}, east (standing)")
 
 
 def test_another_one_moisture_scales_both_sides_alike(tiny: Tiny) -> None:
@@ -353,28 +357,7 @@ def test_the_demo_farm_passes_every_check(demo: duckdb.DuckDBPyConnection) -> No
     assert failed_checks(demo) == []
 
 
-def test_a_certified_total_of_an_unknown_field_or_twice_is_found(tiny: Tiny) -> None:
-    total = {"crop_year": 2024, "field": "Nowhere", "certified_kg": 1000.0}
-    connection = tiny(pair_of_plots(field_totals=[total]))
-    connection.execute("insert into field_totals by name select * from field_totals")
-    assert failed_checks(connection) == [
-        "field_totals: Nowhere is not among the fields.",
-        "field_totals: Nowhere, 2024 is there twice.",
-    ]
-
-
 def test_a_difference_is_standing_minus_windrowed(demo):
     rows = read_table(demo, "pair_measures").drop_nulls(["standing", "windrowed"])
     assert rows.height > 200
     assert rows["difference"].to_list() == (rows["standing"] - rows["windrowed"]).to_list()
-
-
-def test_distances_that_cannot_be_are_named(tiny):
-    connection = tiny({"fields": [{"field": "A"}, {"field": "B"}]})
-    for one, other in (("A", "B"), ("B", "A"), ("A", "A"), ("A", "Nowhere")):
-        connection.execute("insert into field_distances values ($one, $other, 1.0)", {"one": one, "other": other})
-    assert sorted(failed_checks(connection)) == [
-        "field_distances: A and B are there twice.",
-        "field_distances: A has a distance to itself.",
-        "field_distances: Nowhere is not among the fields.",
-    ]
