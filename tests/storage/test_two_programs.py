@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import duckdb
@@ -136,7 +137,9 @@ def held(path: Path) -> Iterator[Holder]:
         assert finish(holder.program)[0] == 0
 
 
+@pytest.mark.slow
 def test_two_terminals_at_once_both_succeed(path, tmp_path):
+    """The same on records that are there; the next one meets it too, once they were begun."""
     programs = [start(path, "import", fields_file(tmp_path / name, name)) for name in ("one", "two")]
     assert [finish(program)[0] for program in programs] == [0, 0]
     assert fields_by_name(path) == {"one": ROWS, "two": ROWS}
@@ -162,7 +165,7 @@ def test_the_slower_of_two_that_begin_new_records_does_not_replace_the_others(tm
 
     def late(new: Path, named: Path) -> None:
         monkeypatch.setattr(database, "_name", real)
-        with open_records(path, create=True) as connection:
+        with begun(path) as connection:
             keep_fields(connection, "first")
         real(new, named)
 
@@ -171,40 +174,70 @@ def test_the_slower_of_two_that_begin_new_records_does_not_replace_the_others(tm
         assert read_table(connection, "fields").height == ROWS
 
 
-def test_a_second_program_is_told_which_one_holds_the_records_and_one_that_waits_a_little_succeeds(path, monkeypatch):
-    monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
-    with held(path) as holder:
-        with pytest.raises(Refused) as refused, open_records(path):
-            pass
-        monkeypatch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
-        soon = threading.Timer(0.5, holder.let_go)
-        soon.start()
-        assert fields_by_name(path) == {"held": ROWS}
-        soon.join()
-    assert f"another program has the records open: standrow import (process {holder.program.pid})" in str(refused.value)
-    assert "they are safe" in str(refused.value)
+@dataclass(frozen=True, kw_only=True)
+class Met:
+    """What others met while an import held the records, and when it let go of them."""
+
+    holder: int  # the number of its process
+    title: str  # of the screen, before
+    refused: str  # a program that does not wait
+    on_screen: list[str]
+    found: dict[str, int]  # fields by name, by a program that waits until it is let go
+    screen: AppTest  # afterwards
 
 
-def test_a_screen_says_which_program_holds_the_records_and_works_again_afterwards(tmp_path, monkeypatch):
-    path = tmp_path / "records.duckdb"
+@pytest.fixture(scope="module")
+def met(tmp_path_factory) -> Met:
+    folder = tmp_path_factory.mktemp("held")
+    path = folder / "records.duckdb"
     with begun(path) as connection:
-        bring_in(connection, small_season(tmp_path / "season"), done_by="test")
-    monkeypatch.setenv("STANDROW_RECORDS", str(path))
+        bring_in(connection, small_season(folder / "season"), done_by="test")
     st.cache_resource.clear()
-    app = AppTest.from_file(APP, default_timeout=LONGEST_SECONDS).run()
-    assert not app.error
-    title = app.title[0].value
-    monkeypatch.setattr(database, "WAIT_SECONDS", 0.1)
-    with held(path) as holder:
-        app.run()
-        (error,) = app.error
-        assert f"standrow import (process {holder.program.pid})" in error.value.replace("\\", "")
-        assert not app.exception
-    monkeypatch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
-    app.run()
-    assert not app.error
-    assert not app.exception
-    assert app.title[0].value == title
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("STANDROW_RECORDS", str(path))
+        screen = AppTest.from_file(APP, default_timeout=LONGEST_SECONDS).run()
+        assert not screen.error
+        title = screen.title[0].value
+        patch.setattr(database, "WAIT_SECONDS", 0.1)
+        with held(path) as holder:
+            with pytest.raises(Refused) as refused, open_records(path):
+                pass
+            screen.run()
+            on_screen = [error.value for error in screen.error]
+            assert not screen.exception
+            patch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
+            soon = threading.Timer(0.5, holder.let_go)
+            soon.start()
+            found = fields_by_name(path)
+            soon.join()
+        return Met(
+            holder=holder.program.pid,
+            title=title,
+            refused=str(refused.value),
+            on_screen=on_screen,
+            found=found,
+            screen=screen.run(),
+        )
+
+
+def test_a_second_program_is_told_which_one_holds_the_records(met):
+    assert f"another program has the records open: standrow import (process {met.holder})" in met.refused
+    assert "they are safe" in met.refused
+
+
+def test_a_second_program_that_waits_a_little_succeeds(met):
+    assert met.found == {"held": ROWS}
+
+
+def test_a_screen_says_which_program_holds_the_records(met):
+    (error,) = met.on_screen
+    assert f"standrow import (process {met.holder})" in error.replace("\\", "")
+
+
+def test_a_screen_works_again_afterwards(met):
+    assert not met.screen.error
+    assert not met.screen.exception
+    assert met.screen.title[0].value == met.title
 
 
 def keep_fields(connection, name: str) -> None:
@@ -229,13 +262,17 @@ class Sessions:
     """
 
     def __init__(
-        self, path: Path, operations: int, open_them: Callable[[Path], object] = in_a_run, thinks: float = 0.0
+        self,
+        path: Path,
+        operations: int,
+        *,
+        answer: str,
+        open_them: Callable[[Path], object] = in_a_run,
+        thinks: float = 0.0,
     ) -> None:
-        self.path, self.open, self.thinks = path, open_them, thinks
+        self.path, self.answer, self.open, self.thinks = path, answer, open_them, thinks
         self.per_session = operations // (READERS + 1)
         self.acknowledged = 0
-        with open_records(path) as connection:
-            self.answer = sentence(review(connection, "yield"))
 
     def read(self, seed: int) -> int:
         """One session: the finding, and the fields, both as they must be at that moment. How many reads it did."""
@@ -268,13 +305,20 @@ class Sessions:
             return sum(one.result() for one in work)
 
 
+@pytest.fixture(scope="module")
+def answer(demo_records) -> str:
+    """What the records say, and go on saying while fields come."""
+    with open_records(demo_records) as connection:
+        return sentence(review(connection, "yield"))
+
+
 OPERATIONS = [18, pytest.param(2000, marks=pytest.mark.slow)]
 
 
 @pytest.mark.parametrize("operations", OPERATIONS)
-def test_eight_sessions_read_while_one_writes(path, operations):
+def test_eight_sessions_read_while_one_writes(path, operations, answer):
     """No error, no wrong answer, no lost write."""
-    sessions = Sessions(path, operations)
+    sessions = Sessions(path, operations, answer=answer)
     assert sessions.run() == sessions.per_session * (READERS + 1)
     assert fields_by_name(path) == {f"saved {act}": ROWS for act in range(sessions.per_session)}
 
@@ -299,13 +343,13 @@ def patiently(refusals: list[str]) -> Callable[[Path], object]:
 
 
 @pytest.mark.parametrize("operations", OPERATIONS)
-def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations):
+def test_eight_sessions_work_while_a_terminal_imports(path, tmp_path, operations, answer):
     """Nothing is lost on either side. Whoever is refused is told that the other program has the records open.
 
     How often that happens depends on the machine; on a slow one the terminal may have to wait for the last session.
     """
     refusals: list[str] = []
-    sessions = Sessions(path, operations, patiently(refusals), thinks=0.2)
+    sessions = Sessions(path, operations, answer=answer, open_them=patiently(refusals), thinks=0.2)
     names = [f"imported {number}" for number in range(max(1, operations // 75))]
     imports = {name: fields_file(tmp_path / name, name) for name in names}
     with ThreadPoolExecutor(1) as terminal:
@@ -334,8 +378,8 @@ def test_many_sessions_on_a_new_day_make_one_backup(path):
 
 
 def test_many_sessions_that_meet_an_old_file_bring_it_up_to_date_once(tmp_path):
-    path = tmp_path / "old.duckdb"
-    path.write_bytes((Path(__file__).parent / "old_versions" / "version_1.duckdb").read_bytes())
+    path, last = tmp_path / "old.duckdb", len(schema_files()) - 1
+    path.write_bytes((Path(__file__).parent / "old_versions" / f"version_{last}.duckdb").read_bytes())
     with ThreadPoolExecutor(FEW) as pool:
         read = list(pool.map(lambda _: field_names(path), range(FEW)))
     assert read[0]
