@@ -1,6 +1,7 @@
 """A restore is shown first, undoable, and never costs what it replaces, sound or damaged."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import polars as pl
 import pytest
@@ -13,7 +14,7 @@ from analytics.storage import restoring
 from analytics.storage.backups import contents, list_backups, make_backup
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
-from analytics.storage.restoring import TableDifference, bring_backup_back, is_sound, plan_restore, restore
+from analytics.storage.restoring import Restored, TableDifference, bring_backup_back, is_sound, plan_restore, restore
 from analytics.storage.undoing import plan_undo, undo
 from tests.prepared import begun, copied
 from tests.storage.more_backups import followed_by
@@ -75,7 +76,7 @@ def test_only_tables_that_differ_are_compared_row_by_row(path, backup, monkeypat
 
 
 def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup):
-    with open_records(path) as connection:
+    with open_records(path, leaves_log=True) as connection:
         keep(connection, [{"field": f"Field {number:03}"} for number in range(300)])
     planned = plan_restore(path, backup)
     assert len(planned.lines) == LISTED + 1
@@ -102,29 +103,40 @@ def test_sound_records_that_are_open_are_brought_back_without_closing_them(path,
     assert act == 3
 
 
-def test_a_restore_brings_the_state_of_the_backup_keeps_the_history_and_never_writes_to_the_backup(path, backup):
-    before = backup.path.read_bytes()
-    done = restore(path, plan_restore(path, backup), done_by="A grower")
-    assert backup.path.read_bytes() == before
+@pytest.fixture(scope="module")
+def restored(made, tmp_path_factory) -> tuple[Path, Restored]:
+    """The same after a restore of their backup, for those who only look."""
+    path = copied(made, tmp_path_factory.mktemp("restored") / "records.duckdb")
+    (backup,) = list_backups(path)
+    return path, restore(path, plan_restore(path, backup), done_by="A grower")
+
+
+def test_a_restore_brings_the_state_of_the_backup_and_keeps_the_history(restored):
+    path, done = restored
     with open_records(path) as connection:
         assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
         acts = read_table(connection, "acts").sort("act_id")
         assert acts["source"].to_list() == ["screen", "screen", "restore"]
         assert done.act_id == 3
-    assert list_backups(path)[0].reason == "before restore"
 
 
-def test_a_restore_is_taken_back_by_the_backup_before_it_and_that_one_undone_as_an_act(path, backup):
-    with open_records(path) as connection:
+def test_a_restore_makes_a_backup_before_and_never_writes_to_the_one_restored(made, restored):
+    before, was_restored = list_backups(restored[0])
+    assert before.reason == "before restore"
+    assert was_restored.path.read_bytes() == list_backups(made)[0].path.read_bytes()
+
+
+def test_a_restore_is_taken_back_by_the_backup_before_it_and_that_one_undone_as_an_act(made, restored, path):
+    copied(restored[0], path)
+    with open_records(made) as connection:
         before = records_of(connection)
-    restore(path, plan_restore(path, backup), done_by="test")
-    with open_records(path) as connection:
-        restored = records_of(connection)
     done = restore(path, plan_restore(path, list_backups(path)[0]), done_by="test")
-    with open_records(path) as connection:
-        assert records_of(connection) == before != restored
+    with open_records(path, leaves_log=True) as connection:
+        assert records_of(connection) == before
         undo(connection, plan_undo(connection, done.act_id), done_by="test")
-        assert records_of(connection) == restored
+        after = records_of(connection)
+    with open_records(restored[0]) as connection:
+        assert after == records_of(connection) != before
 
 
 @pytest.mark.usefixtures("backup")
@@ -140,11 +152,11 @@ def test_restoring_what_is_already_so_writes_nothing(path):
 
 def test_a_restore_overtaken_by_a_save_is_refused(path, backup):
     planned = plan_restore(path, backup)
-    with open_records(path) as connection:
+    with open_records(path, leaves_log=True) as connection:
         keep(connection, [{"field": "West"}])
     with pytest.raises(Refused, match="changed since the comparison was shown"):
         restore(path, planned, done_by="test")
-    with open_records(path) as connection:
+    with open_records(path, leaves_log=True) as connection:
         assert "West" in read_table(connection, "fields")["field"]
 
 
@@ -181,14 +193,10 @@ def test_a_damaged_backup_is_named_and_the_records_stay(path, backup):
     assert path.read_bytes() == before
 
 
-def test_the_oldest_of_20_backups_can_be_restored(path):
-    with begun(path) as connection:
-        keep(connection, [{"field": "North", "acres": 160.0}])
-        oldest = make_backup(connection, "asked for")
-        before = records_of(connection)
-        keep(connection, [{"field": "West"}])
-        followed_by(make_backup(connection, "asked for"), 18)
-    assert list_backups(path)[-1] == oldest
-    restore(path, plan_restore(path, oldest), done_by="test")
-    with open_records(path) as connection:
-        assert records_of(connection) == before
+def test_the_oldest_of_20_backups_can_be_restored(path, backup):
+    followed_by(backup, 19)
+    assert len(list_backups(path)) == 20
+    assert list_backups(path)[-1] == backup
+    restore(path, plan_restore(path, backup), done_by="test")
+    with open_records(path, leaves_log=True) as connection:
+        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
