@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
@@ -36,13 +37,31 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
     return found
 
 
-def is_free(path: Path) -> bool:
-    """Whether another program can open it."""
-    words = "import duckdb, sys; duckdb.connect(sys.argv[1])"
-    return subprocess.run([sys.executable, "-c", words, path], capture_output=True, check=False).returncode == 0
+TRYING = """
+import sys, duckdb
+for path in sys.stdin:
+    try:
+        duckdb.connect(path.strip()).close()
+        print("free", flush=True)
+    except duckdb.Error:
+        print("held", flush=True)
+"""
 
 
-def test_the_file_is_held_from_the_first_opening_to_the_end_of_the_run(path, started):
+@pytest.fixture(scope="module")
+def is_free() -> Iterator[Callable[[Path], bool]]:
+    """Call for whether another program can open a file."""
+    command = [sys.executable, "-c", TRYING]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
+
+        def ask(path: Path) -> bool:
+            print(path, file=other.stdin, flush=True)
+            return other.stdout.readline() == "free\n"
+
+        yield ask
+
+
+def test_the_file_is_held_from_the_first_opening_to_the_end_of_the_run(path, started, is_free):
     with kept_open(path):
         assert is_free(path)
         for _ in range(3):
@@ -104,7 +123,7 @@ def test_what_takes_long_begins_with_letting_go(path, started):
     assert started == [path, path]
 
 
-def test_a_run_may_replace_the_file_once_it_is_not_at_work_in_it(path):
+def test_a_run_may_replace_the_file_once_it_is_not_at_work_in_it(path, is_free):
     with kept_open(path):
         with open_records(path), pytest.raises(Refused, match="open in another window"), closed_everywhere(path):
             pass

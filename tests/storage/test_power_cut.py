@@ -25,6 +25,7 @@ from analytics.storage.checkpoints import connect
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.drafts import DraftPlace, all_drafts, keep_draft
 from analytics.storage.history import TableSave, save
+from tests.prepared import begun
 
 RECORDING = Path(__file__).resolve().parent / "record_calls.c"
 PAGE, SECTOR = 4096, 512
@@ -178,7 +179,7 @@ def recorded(tmp_path_factory) -> tuple[Disk, list[Call], Path]:
     subprocess.run(["cc", "-shared", "-fPIC", "-o", library, RECORDING, "-ldl"], check=True)
     path = folder / "farm" / "records.duckdb"
     path.parent.mkdir()
-    with open_records(path, create=True) as connection:
+    with begun(path) as connection:
         keep_field(connection, "First")
     with open_records(path):  # with the backup of the day
         assert len(list_backups(path)) == 1
