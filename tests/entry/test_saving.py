@@ -1,5 +1,6 @@
 """Drafts come back as typed; saving says what it did; a row changed by somebody else is shown with both values."""
 
+import polars as pl
 import pytest
 
 from analytics.entry.saving import came_in_words, read_entry, save_button_words, save_entry
@@ -7,6 +8,7 @@ from analytics.entry.typed_rows import as_typed
 from analytics.records.grown_tables import PLOTS
 from analytics.records.harvest_tables import LOADS
 from analytics.records.papers import PAPERS
+from analytics.records.tables import TABLES
 from analytics.storage.database import open_records, read_table
 from analytics.storage.drafts import (
     DraftPlace,
@@ -20,7 +22,8 @@ from analytics.storage.drafts import (
     thrown_away,
 )
 from analytics.storage.tables_now import TablesNow
-from tests.prepared import begun
+from tests.conftest import write
+from tests.prepared import begun, copied
 
 TICKETS = PAPERS[LOADS.name]
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
@@ -35,10 +38,37 @@ def typed(ticket, weight, **more):
     return {"ticket": ticket, "weight_kg": weight, "moisture_pct": "9", "dockage_pct": "2"} | more
 
 
+ROWS = {
+    "fields": [{"field": "North half"}],
+    "plots": [EAST | {"method": "standing", "acres": 40.0}],
+    "loads": [load("1", 18_000.0)],
+}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Records with a plot and a ticket of it."""
+    path = tmp_path_factory.mktemp("made") / "records.duckdb"
+    with begun(path) as connection:
+        write(
+            connection, {name: pl.DataFrame(rows, schema=TABLES[name].polars_schema()) for name, rows in ROWS.items()}
+        )
+    with open_records(path):  # with the backup of the day
+        return path
+
+
+@pytest.fixture(scope="module")
+def looked_at(made):
+    """A connection to them, for those who change nothing."""
+    with open_records(made) as connection:
+        yield connection
+
+
 @pytest.fixture
-def farm(tiny):
-    plots = [EAST | {"method": "standing", "acres": 40.0}]
-    return tiny({"fields": [{"field": "North half"}], "plots": plots, "loads": [load("1", 18_000.0)]})
+def farm(made, tmp_path):
+    """A connection to a copy of them."""
+    with open_records(copied(made, tmp_path / "records.duckdb"), leaves_log=True) as connection:
+        yield connection
 
 
 def loaded(connection):
@@ -79,10 +109,10 @@ def test_the_word_why_of_an_unlikely_row_is_kept_in_the_act(farm):
         ("custom spray job", '"custom spray job" counts as work of its own, besides application.'),
     ],
 )
-def test_field_work_that_only_sounds_like_a_job_is_asked_about(farm, operation, asked):
+def test_field_work_that_only_sounds_like_a_job_is_asked_about(looked_at, operation, asked):
     rows = [{"done_on": "2026-08-20", "operation": operation, "dollars_per_acre": "9.50"}]
     one = read_entry(
-        farm, PAPERS["operations"], rows, records=TablesNow(farm), fixed=EAST, units={}, loaded=(), mine=()
+        looked_at, PAPERS["operations"], rows, records=TablesNow(looked_at), fixed=EAST, units={}, loaded=(), mine=()
     )
     said = " ".join(one.rows[0].unlikely)
     assert said.startswith(asked)
@@ -98,11 +128,11 @@ def test_a_row_no_longer_typed_is_taken_out_but_not_while_another_is_refused(far
     assert read_table(farm, "loads")["ticket"].to_list() == ["2"]
 
 
-def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(farm):
+def test_a_plot_is_never_taken_out_for_its_tickets_rest_on_it(looked_at):
     plots = PAPERS[PLOTS.name]
-    before = [as_typed(read_table(farm, "plots").row(0, named=True), PLOTS, {"crop_year": 2026})]
-    records = TablesNow(farm)
-    one = read_entry(farm, plots, [], records=records, fixed={"crop_year": 2026}, units={}, loaded=before)
+    before = [as_typed(read_table(looked_at, "plots").row(0, named=True), PLOTS, {"crop_year": 2026})]
+    records = TablesNow(looked_at)
+    one = read_entry(looked_at, plots, [], records=records, fixed={"crop_year": 2026}, units={}, loaded=before)
     assert one.touches == 0
 
 
@@ -148,10 +178,13 @@ def test_a_row_added_by_somebody_else_is_not_taken_out(farm, add):
     assert entry(farm, typed("1", "18000"), before=before).removed == ()
 
 
-def test_nothing_ready_writes_no_act(farm):
-    acts = read_table(farm, "acts").height
-    assert save_entry(farm, entry(farm, typed("1", "18000")), done_by="A") == "0 tickets added, 0 changed, 0 left."
-    assert read_table(farm, "acts").height == acts
+def test_nothing_ready_writes_no_act(looked_at):
+    acts = read_table(looked_at, "acts").height
+    assert (
+        save_entry(looked_at, entry(looked_at, typed("1", "18000")), done_by="A")
+        == "0 tickets added, 0 changed, 0 left."
+    )
+    assert read_table(looked_at, "acts").height == acts
 
 
 def test_a_draft_comes_back_as_typed_after_the_file_was_closed(tmp_path):

@@ -18,7 +18,7 @@ from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS, PRICES
 from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.records.papers import PAPERS
 from analytics.records.tables import TABLES
-from analytics.storage.database import read_table
+from analytics.storage.database import open_records, read_table
 
 EAST = {"crop_year": 2026, "field": "North half", "plot": "east"}
 WEST = EAST | {"plot": "west"}
@@ -31,12 +31,15 @@ def records(**tables):
     return {name: pl.DataFrame(rows.get(name, []), schema=table.polars_schema()) for name, table in TABLES.items()}
 
 
+FARM = records()
+
+
 def read(table, *typed, fixed=EAST, units=None, known=None):
-    return read_rows(table, typed, fixed=fixed, units=units or {}, records=known or records())
+    return read_rows(table, typed, fixed=fixed, units=units or {}, records=known or FARM)
 
 
 def words(table, rows, known=None, level=0.95):
-    return understood(table, rows, known or records(), yield_unit="bu/ac", level=level)
+    return understood(table, rows, known or FARM, yield_unit="bu/ac", level=level)
 
 
 def ticket(number="1187", weight="18998", **more):
@@ -268,9 +271,9 @@ def test_a_pan_of_one_square_metre_among_square_feet_is_asked_about(area, asked)
 
 def test_a_day_of_weather_without_a_year_is_in_the_crop_year_that_was_chosen():
     frost = {"happened_on": "10 Sep", "event": "frost"}
-    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=records(), crop_year=2026)
+    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=FARM, crop_year=2026)
     assert row.values["happened_on"] == date(2026, 9, 10)
-    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=records())
+    (row,) = read_rows(TABLES["weather"], [frost], fixed={}, units={}, records=FARM)
     assert "The year is missing" in row.refused[0]
 
 
@@ -335,18 +338,33 @@ def test_a_comma_that_could_be_thousands_is_asked_about_whatever_else_is_typed()
     assert "Could be 22910 or 22.910" in row.refused[0]
 
 
-def test_a_thousand_typed_weights_are_read_without_a_silent_change():
+@pytest.mark.parametrize("grids", [2, pytest.param(10, marks=pytest.mark.slow)])
+def test_hundreds_of_typed_weights_are_read_without_a_silent_change(grids):
     draw = random.Random(5)
-    for start in range(0, 1000, 100):
+    for start in range(grids):
         values = [round(draw.uniform(1, 60), draw.choice((1, 2))) for _ in range(100)]
         texts = [str(value).replace(".", draw.choice(",.")) for value in values]
-        rows = read(LOADS, *(ticket(str(start + n), text) for n, text in enumerate(texts)), units={"weight_kg": "t"})
+        rows = read(LOADS, *(ticket(f"{start} {n}", text) for n, text in enumerate(texts)), units={"weight_kg": "t"})
         assert [row.values["weight_kg"] for row in rows] == pytest.approx([value * 1000 for value in values])
 
 
-@settings(max_examples=60)  # a busy machine is slow, which is no fault
-@given(st.lists(st.text(max_size=30), min_size=4, max_size=4))
+TEXTS = st.lists(st.text(max_size=30), min_size=4, max_size=4)
+
+
+@settings(max_examples=15)
+@given(TEXTS)
 def test_any_text_is_understood_or_refused_but_never_an_error(texts):
+    check_texts(texts)
+
+
+@pytest.mark.slow
+@settings(max_examples=200)
+@given(TEXTS)
+def test_any_text_is_understood_or_refused_200_times(texts):
+    check_texts(texts)
+
+
+def check_texts(texts):
     rows = read(LOADS, dict(zip(("ticket", "weight_kg", "delivered_on", "weighed_by"), texts, strict=True)))
     assert all(row.refused or row.values["ticket"] for row in rows)
     assert len(words(LOADS, rows)) == len(rows)
@@ -385,9 +403,16 @@ def test_a_day_of_weather_on_the_whole_farm_is_known_again_though_its_key_names_
     assert row.is_as_before
 
 
+@pytest.fixture(scope="module")
+def demo_rows(demo_records):
+    """The first rows of each table that has a paper."""
+    with open_records(demo_records) as connection:
+        return {paper.table.name: read_table(connection, paper.table.name).head(50) for paper in PAPERS.values()}
+
+
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=lambda paper: paper.name)
-def test_a_row_of_the_records_comes_back_from_its_texts_as_it_was(demo, paper):
-    rows = read_table(demo, paper.table.name).head(50)
+def test_a_row_of_the_records_comes_back_from_its_texts_as_it_was(demo_rows, paper):
+    rows = demo_rows[paper.table.name]
     fixed = [paper.place(row.get("crop_year"), row.get("field"), row.get("plot")) for row in rows.iter_rows(named=True)]
     for row, place in zip(rows.iter_rows(named=True), fixed, strict=True):
         assert as_recorded(as_typed(row, paper.table, place), paper.table, place) == row
@@ -395,13 +420,13 @@ def test_a_row_of_the_records_comes_back_from_its_texts_as_it_was(demo, paper):
 
 @pytest.mark.parametrize(("comma", "weight"), [("thousands", "22,910"), ("decimal mark", "22,910 t")])
 def test_what_the_farm_said_of_the_comma_holds_for_what_is_typed(comma, weight):
-    (row,) = read_rows(LOADS, [ticket(weight=weight)], fixed=EAST, units={}, records=records(), comma=comma)
+    (row,) = read_rows(LOADS, [ticket(weight=weight)], fixed=EAST, units={}, records=FARM, comma=comma)
     assert (row.refused, row.values["weight_kg"]) == ((), 22_910)
 
 
 def test_a_comma_is_asked_about_all_the_same_where_the_other_numbers_say_otherwise():
     typed = [ticket("1", "22,910"), ticket("2", "18,62 t")]
-    rows = read_rows(LOADS, typed, fixed=EAST, units={}, records=records(), comma="thousands")
+    rows = read_rows(LOADS, typed, fixed=EAST, units={}, records=FARM, comma="thousands")
     assert "Could be 22910 or 22.910" in rows[0].refused[0]
 
 
@@ -436,7 +461,7 @@ def test_while_pans_are_typed_it_is_said_what_a_total_needs_on_both_sides():
     assert east == "North half, east: a total loss needs a count on the ground behind the header too."
     both = "a count on the ground behind the pick-up and a pan behind the combine too."
     assert west == f"North half, west: a total loss needs {both}"
-    assert loss_lacks(read(LOSS_CHECKS, pan, ground), records()) == []
+    assert loss_lacks(read(LOSS_CHECKS, pan, ground), FARM) == []
 
 
 def test_a_row_typed_twice_is_told_by_what_was_typed_alone():

@@ -16,6 +16,8 @@ from analytics.records.grown_tables import FIELDS, PAIRS, PLOTS
 from analytics.records.harvest_tables import LOADS, LOSS_CHECKS, SAMPLES
 from analytics.storage.database import failed_checks, read_table
 from analytics.storage.history import changes_of
+from tests.conftest import write
+from tests.prepared import begun
 
 WHEN = datetime(2026, 4, 1, 9, 30)
 
@@ -67,8 +69,8 @@ def test_a_new_seed_is_one_that_may_be_drawn_with():
     assert draw(strip_pairs("A", 2), seed=new_seed())
 
 
-def planned_farm(connection, add, how_many=4, seed=1914):
-    add(connection, FIELDS, {"field": "A", "acres": 160.0})
+def planned_farm(connection, how_many=4, seed=1914):
+    write(connection, {"fields": pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())})
     return keep_plan(
         connection,
         strip_pairs("A", how_many),
@@ -80,39 +82,46 @@ def planned_farm(connection, add, how_many=4, seed=1914):
     )
 
 
-def test_the_plan_is_written_back_as_plots_and_pairs(empty, add):
-    drawn = planned_farm(empty, add)
-    plots = {(row["field"], row["plot"]): row["method"] for row in read_table(empty, "plots").iter_rows(named=True)}
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """A farm with a plan of four pairs, for those who change nothing, and what was drawn."""
+    with begun(tmp_path_factory.mktemp("planned") / "records.duckdb", thrown_away=True) as connection:
+        yield connection, planned_farm(connection)
+
+
+def test_the_plan_is_written_back_as_plots_and_pairs(planned):
+    farm, drawn = planned
+    plots = {(row["field"], row["plot"]): row["method"] for row in read_table(farm, "plots").iter_rows(named=True)}
     assert plots == {
         (side.field, side.plot): method
         for one in drawn
         for side, method in ((one.standing, "standing"), (one.windrowed, "windrowed"))
     }
-    pairs = read_table(empty, "pairs")
+    pairs = read_table(farm, "pairs")
     assert pairs["allocation"].unique().to_list() == ["drawn by lot"]
     assert pairs["layout"].unique().to_list() == ["strips"]
-    assert failed_checks(empty) == []
+    assert failed_checks(farm) == []
 
 
-def test_the_draw_is_kept_with_seed_and_date_and_can_be_repeated(empty, add):
-    planned_farm(empty, add)
-    kept = kept_draws(empty, 2026)
+def test_the_draw_is_kept_with_seed_and_date_and_can_be_repeated(planned):
+    farm, _ = planned
+    kept = kept_draws(farm, 2026)
     assert kept["seed"].unique().to_list() == [1914]
     assert kept["drawn_at"].unique().to_list() == ["2026-04-01 09:30:00"]
     assert repeats(kept)
     assert not repeats(kept.with_columns(pl.lit("standing").alias("first_method")))
 
 
-def test_draw_plots_and_pairs_are_one_act(empty, add):
-    planned_farm(empty, add)
-    act = read_table(empty, "acts")["act_id"].max()
-    assert set(changes_of(empty, act)) == {"draws", "plots", "pairs"}
+def test_draw_plots_and_pairs_are_one_act(planned):
+    farm, _ = planned
+    act = read_table(farm, "acts")["act_id"].max()
+    assert set(changes_of(farm, act)) == {"draws", "plots", "pairs"}
 
 
-def test_a_pair_is_drawn_once(empty, add):
-    planned_farm(empty, add)
+def test_a_pair_is_drawn_once(empty):
+    planned_farm(empty)
     with pytest.raises(Refused, match="a lot is drawn once"):
-        planned_farm(empty, add, seed=1915)
+        planned_farm(empty, seed=1915)
     assert kept_draws(empty, 2026)["seed"].unique().to_list() == [1914]
 
 
@@ -120,7 +129,7 @@ def test_a_field_with_plots_that_year_is_refused(empty, add):
     add(empty, FIELDS, {"field": "A", "acres": 160.0})
     add(empty, PLOTS, {"crop_year": 2026, "field": "A", "plot": "whole", "method": "standing"})
     with pytest.raises(Refused, match="has plots in 2026 already"):
-        planned_farm(empty, add)
+        planned_farm(empty)
 
 
 def test_no_pairs_and_pairs_twice_are_refused(empty):
@@ -131,17 +140,17 @@ def test_no_pairs_and_pairs_twice_are_refused(empty):
         keep_plan(empty, strip_pairs("A", 2) * 2, **rest)
 
 
-def test_a_broken_draw_needs_a_reason_and_a_draw(empty, add):
-    planned_farm(empty, add)
+def test_a_broken_draw_needs_a_reason_and_a_draw(planned):
+    farm, _ = planned
     note = {"crop_year": 2026, "noted_on": date(2026, 8, 20), "done_by": "test"}
     with pytest.raises(BadInput, match="Say what forced it"):
-        break_draw(empty, pair="A 1", reason="  ", **note)
+        break_draw(farm, pair="A 1", reason="  ", **note)
     with pytest.raises(Refused, match="no draw to break"):
-        break_draw(empty, pair="B 1", reason="hail", **note)
+        break_draw(farm, pair="B 1", reason="hail", **note)
 
 
 def test_a_broken_draw_counts_as_chosen_and_with_a_caution_once_the_pair_is_compared(empty, add):
-    drawn = planned_farm(empty, add)
+    drawn = planned_farm(empty)
     break_draw(empty, crop_year=2026, pair="A 2", reason="hail on strip 3", noted_on=date(2026, 8, 20), done_by="test")
     assert kept_draws(empty, 2026)["reason"].to_list() == [None, "hail on strip 3", None, None]
     assert not any(caution.code == "draw_broken" for caution in review(empty, "dockage").cautions)
@@ -174,8 +183,8 @@ def harvest(connection, add, drawn, sides=("standing", "windrowed")):
             add(connection, LOADS, load)
 
 
-def test_a_planned_pair_is_not_left_out_and_is_said_to_wait(empty, add):
-    planned_farm(empty, add, how_many=2)
+def test_a_planned_pair_is_not_left_out_and_is_said_to_wait(empty):
+    planned_farm(empty, how_many=2)
     answer = review(empty, "yield")
     assert (answer.pairs, answer.left_out) == (0, 0)
     assert planned_pairs(empty)["pair"].to_list() == ["A 1", "A 2"]
@@ -184,7 +193,7 @@ def test_a_planned_pair_is_not_left_out_and_is_said_to_wait(empty, add):
 
 
 def test_the_first_weighed_side_ends_the_waiting_of_its_pair_alone(empty, add):
-    drawn = planned_farm(empty, add, how_many=2)
+    drawn = planned_farm(empty, how_many=2)
     harvest(empty, add, drawn[:1], sides=("standing",))
     assert planned_pairs(empty)["pair"].to_list() == ["A 2"]
     assert review(empty, "yield").left_out == 1
@@ -192,7 +201,7 @@ def test_the_first_weighed_side_ends_the_waiting_of_its_pair_alone(empty, add):
 
 @pytest.mark.parametrize("what", ["harvest day", "sample", "loss check"])
 def test_anything_harvested_ends_the_waiting(empty, add, what):
-    [one, _] = planned_farm(empty, add, how_many=2)
+    [one, _] = planned_farm(empty, how_many=2)
     side = {"crop_year": 2026, "field": one.standing.field, "plot": one.standing.plot}
     day = date(2026, 9, 1)
     row = {
@@ -209,7 +218,7 @@ def test_anything_harvested_ends_the_waiting(empty, add, what):
 
 
 def test_a_pair_without_papers_of_a_past_year_lacks_them_and_is_no_plan(empty, add):
-    planned_farm(empty, add, how_many=2)
+    planned_farm(empty, how_many=2)
     add(empty, PLOTS, {"crop_year": 2027, "field": "A", "plot": "whole", "method": "standing"})
     load = {"crop_year": 2027, "field": "A", "plot": "whole", "ticket": "1", "weight_kg": 9000.0}
     add(empty, LOADS, load)

@@ -17,6 +17,7 @@ from analytics.planning.field_rules import (
     usual_season,
 )
 from analytics.records.grown_tables import FIELD_DISTANCES, FIELDS, PLANTINGS
+from tests.prepared import begun
 
 PLAIN = {
     "field": "A", "acres": 150.0, "soil": "loam", "topography": "level", "notes": None, "crop": "canola",
@@ -29,6 +30,13 @@ SEASON = Season(usual_seeding=(5, 8), days_standing=115.0, first_frosts=(date(20
 @pytest.fixture
 def empty(tiny):
     return tiny({})
+
+
+@pytest.fixture(scope="module")
+def rules(tmp_path_factory):
+    """The rules of a farm that changed none."""
+    with begun(tmp_path_factory.mktemp("rules") / "records.duckdb") as connection:
+        return rules_in_force(connection)
 
 
 def said(rules, season=SEASON, others=(), **changes):
@@ -75,12 +83,11 @@ B, C, LARGE = ("B", 60.0), ("C", 60.0), ("Large", 100.0)
         ("distance", {"acres": 100.0, "distances": {"B": 4.9}, "others": [B]}, None),
     ],
 )
-def test_each_rule_speaks_on_its_side(empty, rule, changes, side):
-    assert sides(rules_in_force(empty), **changes).get(rule) == side
+def test_each_rule_speaks_on_its_side(rules, rule, changes, side):
+    assert sides(rules, **changes).get(rule) == side
 
 
-def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(empty):
-    rules = rules_in_force(empty)
+def test_the_nearest_partner_is_named_and_what_is_unknown_is_said(rules):
     found = said(rules, acres=60.0, distances={"B": 7.25, "C": 2.4}, others=[B, C, ("D", 60.0)])
     assert (
         found["distance"].text
@@ -103,20 +110,18 @@ def test_distances_are_read_from_either_end(empty, add):
     assert facts == {"A": {"B": 2.4}, "B": {"A": 2.4}, "C": {}}
 
 
-def test_frost_counts_from_its_share_of_years(empty):
+def test_frost_counts_from_its_share_of_years(empty, rules):
     """Seeded 5 May and 115 days later is 28 August: of 4 years one had its first frost before, 25 %; limit 30 %."""
-    rules = rules_in_force(empty)
     assert sides(rules)["frost"] == "for"
     keep_rule(empty, "frost", is_used=True, threshold=25.0, source="own view", done_by="test")
     assert sides(rules_in_force(empty))["frost"] == "against"
 
 
-def test_frost_is_unknown_without_standing_harvests(empty):
-    assert sides(rules_in_force(empty), season=usual_season(empty))["frost"] == "unknown"
+def test_frost_is_unknown_without_standing_harvests(empty, rules):
+    assert sides(rules, season=usual_season(empty))["frost"] == "unknown"
 
 
-def test_frost_is_unknown_without_any_weather_and_counts_only_years_that_have_some(empty):
-    rules = rules_in_force(empty)
+def test_frost_is_unknown_without_any_weather_and_counts_only_years_that_have_some(rules):
     assert sides(rules, season=replace(SEASON, years=0))["frost"] == "unknown"
     text = said(rules, replace(SEASON, years=2))["frost"].text
     assert text.startswith("In 1 of the 2 years with weather on record frost came")
@@ -135,8 +140,8 @@ def test_a_rule_that_cannot_be_is_refused(empty, name, threshold):
         keep_rule(empty, name, is_used=True, threshold=threshold, source="", done_by="test")
 
 
-def test_every_rule_names_a_source_or_says_common_practice(empty):
-    assert all(rule.source for rule in rules_in_force(empty).values())
+def test_every_rule_names_a_source_or_says_common_practice(rules):
+    assert all(rule.source for rule in rules.values())
 
 
 def test_facts_take_weeds_and_stand_from_the_last_planting_and_variety_from_the_planned_one(empty, add):
