@@ -2,7 +2,7 @@
 
 import re
 from difflib import SequenceMatcher
-from functools import cache
+from functools import cache, lru_cache
 
 from analytics.records.tables import TABLES
 from analytics.trade.units import (
@@ -210,10 +210,14 @@ def _known_words() -> frozenset[str]:
     return frozenset({*own, *" ".join(OTHER_WORDS.values()).split(), *NEVER_GUESSED} - PASSED_OVER)
 
 
+@lru_cache(maxsize=10_000)  # the same words stand in many columns
 def _word_likeness(word: str, other: str) -> float:
     if word == other:
         return 1.0
-    ratio = SequenceMatcher(None, word, other).ratio() if min(len(word), len(other)) > 3 else 0.0
+    shorter, longer = sorted((len(word), len(other)))
+    if shorter <= 3 or 2 * shorter / (shorter + longer) <= ALIKE:  # too different in length, whatever the letters
+        return 0.0
+    ratio = SequenceMatcher(None, word, other).ratio()
     return ratio if ratio > ALIKE else 0.0
 
 

@@ -133,7 +133,7 @@ CASES = {
         "nothing was written",
     ),
 }
-ORDINARY = ("a million columns", "a zip bomb")
+ORDINARY = ("a million columns",)  # that nothing of a bomb is unpacked: test_sheets and test_zipped
 
 
 @pytest.mark.parametrize(

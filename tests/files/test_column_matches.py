@@ -261,7 +261,7 @@ CELLS = st.sampled_from(
 ROWS = st.lists(st.lists(CELLS, min_size=9, max_size=9), min_size=1, max_size=6)
 
 
-@settings(max_examples=30)
+@settings(max_examples=10)
 @given(
     ROWS,
     st.lists(HEADER, min_size=9, max_size=9, unique=True),

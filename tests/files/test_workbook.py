@@ -299,7 +299,7 @@ def check_cells(data: bytes, rows: list[list[tuple[float, str]]], first_row: int
             assert by_row.get(number, (None,) * 3)[place] == text
 
 
-@settings(max_examples=60)
+@settings(max_examples=20)
 @given(TABLE, st.integers(0, 5), st.integers(0, 30), st.sampled_from(["library", "hand", "prefix"]))
 def test_random_cells_in_random_formats_stand_at_their_place(rows, top, left, writer):
     whole = [["a", "b", "c"], *rows]

@@ -34,6 +34,21 @@ def by_library(rows: Sequence[Row], *, at: tuple[int, int] = (0, 0), from_1904: 
     return stream.getvalue()
 
 
+def with_sheets(*sheets: tuple[str, Sequence[Row]]) -> bytes:
+    """A workbook of several sheets by name, each with its rows from A1."""
+    stream = io.BytesIO()
+    with xlsxwriter.Workbook(stream, {"in_memory": True}) as book:
+        for name, rows in sheets:
+            sheet = book.add_worksheet(name)
+            for row, values in enumerate(rows):
+                for column, value in enumerate(values):
+                    if isinstance(value, tuple):
+                        sheet.write(row, column, value[0], book.add_format({"num_format": value[1]}))
+                    elif value is not None:
+                        sheet.write(row, column, value)
+    return stream.getvalue()
+
+
 def by_office_program(rows: Sequence[Row], folder: Path, *, to: str = "xlsx", **how: object) -> bytes:
     """The same, opened and saved by a spreadsheet program; as .csv, what its cells show,
     from the first filled cell on.
