@@ -16,7 +16,6 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
-from analytics.answer.beside_published import beside_published
 from analytics.answer.wording import carries_sentence, firm_sentence, these_fields_sentence, years_to_come_sentence
 from analytics.bins.watched_bins import bin_alarms, read_bins
 from analytics.cli import app as command
@@ -30,13 +29,10 @@ from analytics.sheet.content import USUAL_WORDS, PrintedSheet, read_sheet
 from analytics.sheet.grown import grown
 from analytics.sheet.html_page import html
 from analytics.sheet.pdf import pdf, pictures
-from analytics.sheet.picture import BY_YEAR, by_year_svg
 from analytics.sheet.printed_workbook import xlsx
 from analytics.sheet.reader import Reader
-from analytics.sheet.trials_picture import beside_svg
 from analytics.sheet.written import checked_date, checked_ending, write_sheet
-from analytics.statistics.comparison import compare
-from analytics.statistics.results import Comparison, Question
+from analytics.statistics.results import Question
 from analytics.storage.database import open_records
 from analytics.trade import cautions
 from tests.conftest import write
@@ -188,26 +184,6 @@ def test_the_agronomist_reads_what_others_found_and_whose_each_line_is(printed):
     assert "Published by others" not in text_of(printed[Reader.BANKER])
 
 
-def test_what_is_published_is_a_box_and_the_farms_own_is_not():
-    """Yield: a box each for three published results and for three starts, and none for the farm's own."""
-    comparison = years_of(3)
-    others = beside_published(comparison)
-    assert others is not None
-    svg = beside_svg(comparison, others.differences)
-    edges = re.findall(r'<line x1="[\d.]+" y1="([\d.]+)" x2="[\d.]+" y2="[\d.]+" [^>]*stroke-width="0.9"/>', svg)
-    assert len(edges) == 5 * 4 + 2  # of the widest start only two: it runs on at both ends
-    own = float(re.search(r'y="([\d.]+)"[^>]*>This farm\'s own<', svg)[1])
-    both = float(re.search(r'y="([\d.]+)"[^>]*>Both together', svg)[1])
-    assert not [y for y in edges if own < float(y) < both]
-
-
-def test_the_picture_has_an_alternative_text_in_both_files(sheets):
-    sheet = sheets[Reader.BANKER]
-    alt = sheet.pages[0].top[0].picture.alt
-    assert "2021, 2 field-years: $35 less" in alt
-    assert 'role="img" aria-label="Standing less windrowed by crop year.' in html(sheet)
-
-
 def test_same_records_and_date_give_the_same_bytes(looked_at, compared, sheets):
     """Of the PDF see test_the_command_writes_what_the_screen_offers, where the records are compared again too."""
     again, first = read_sheet(looked_at, Reader.BANKER, DAY, compared=compared), sheets[Reader.BANKER]
@@ -264,17 +240,18 @@ def test_one_pair_is_too_few_and_no_chance_is_given(small_sheets):
         assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
-def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, compared, tmp_path):
+@pytest.mark.parametrize("reader", [Reader.BANKER, pytest.param(Reader.AGRONOMIST, marks=pytest.mark.slow)])
+def test_defaults_with_their_sources_and_a_plan_keep_to_the_pages(demo_records, compared, tmp_path, reader):
+    """The same sections say them to both readers, so the agronomist's pages are for the long form."""
     others = {name: one for name, one in compared.items() if name not in ("yield", "net_return")}
     with open_records(copied(demo_records, tmp_path / "records.duckdb")) as connection:
         connection.execute("delete from operations")
         rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
         keep_plan(connection, strip_pairs("Home quarter", 4), **rest)
-        sheets = both_sheets(connection, DAY, others)
-    for sheet in sheets.values():
-        assert "Windrowing: $12.50 an acre (default, Manitoba 2020" in words_of(sheet)
-        assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
-        assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
+        sheet = read_sheet(connection, reader, DAY, compared=others)
+    assert "Windrowing: $12.50 an acre (default, Manitoba 2020" in words_of(sheet)
+    assert "4 pairs are planned and not harvested yet; none is counted here." in words_of(sheet)
+    assert re.search(rf"Pages:\s+{len(sheet.pages)}\n", read_back(pdf(sheet), "pdfinfo"))
 
 
 def test_the_agronomist_reads_what_each_bin_holds_and_what_asks_for_a_look(looked_at, sheets):
@@ -306,32 +283,6 @@ def test_without_prices_net_return_stays_unknown_and_says_what_would_tell(tiny):
     assert "Net return is not known" in words
     assert re.search(r"Pair A, 2025: it lacks .*price", words)
     assert "no price of canola on record" in words
-
-
-def years_of(crop_years: int, *, far_out: float = 1.0) -> Comparison:
-    """Four field-years a year, one of them far out."""
-    differences = [1.0, -1.0, 1.0, -1.0] * crop_years
-    differences[4] = far_out
-    years = [2000 + place // 4 for place in range(4 * crop_years)]
-    return compare(differences, [0.0] * 4 * crop_years, crop_year=years, measure="yield", unit="bu/ac", margin=1.0)
-
-
-@pytest.mark.parametrize("far_out", [-30.0, 30.0])
-def test_every_field_year_lies_on_the_scale(far_out):
-    svg = by_year_svg(years_of(3, far_out=far_out))
-    dots = [float(x) for x in re.findall(r"<circle cx=\"([-\d.]+)\"[^>]*opacity=\"0.75\"", svg)]
-    assert len(dots) == 12
-    assert all(0 <= dot <= BY_YEAR.scale for dot in dots)
-
-
-def test_the_picture_of_twenty_years_is_hardly_taller_than_that_of_ten():
-    heights = [float(re.search(r'height="([\d.]+)"', by_year_svg(years_of(years)))[1]) for years in (5, 10, 20)]
-    assert heights[0] < heights[1] < heights[2] < 1.5 * heights[1]
-
-
-def test_a_comparison_without_pairs_has_no_picture():
-    with pytest.raises(ValueError, match="no pair to draw"):
-        by_year_svg(compare([], [], crop_year=[], measure="yield", unit="bu/ac", margin=1.0))
 
 
 def test_endings_dates_and_folders_are_refused_with_what_is_allowed(sheets, tmp_path):
