@@ -9,7 +9,6 @@ import subprocess
 import sys
 from base64 import b64decode
 from dataclasses import asdict
-from datetime import UTC, datetime, time
 from pathlib import Path
 
 from analytics.errors import Refused
@@ -21,8 +20,7 @@ PPI = 110.0  # of the pictures: readable on a screen, small to send
 
 def pdf(sheet: PrintedSheet) -> bytes:
     """The sheet, tagged (PDF/UA-1), in the largest type in which it keeps to its pages."""
-    made_at = datetime.combine(sheet.made_on, time(), tzinfo=UTC)
-    (made,) = _typeset(sheet, format="pdf", pdf_standards=["ua-1"], timestamp=int(made_at.timestamp()))
+    (made,) = _typeset(sheet, format="pdf", pdf_standards=["ua-1"])
     return made
 
 
