@@ -3,14 +3,18 @@
 from dataclasses import replace
 from datetime import date
 
+import polars as pl
 import pytest
 
 from analytics.answer.machine_wording import combine_line, windrower_free_words
 from analytics.errors import BadInput
 from analytics.money import costs
-from analytics.money.combine_capacity import machines_on_record, one_combine
+from analytics.money.combine_capacity import MachinesOnRecord, machines_on_record, one_combine
+from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 from analytics.trade.field_capacity import acres_taken, effective_field_capacity
+from tests.conftest import write
+from tests.prepared import begun
 
 FIRST, LAST = date(2024, 9, 1), date(2024, 9, 10)
 
@@ -35,10 +39,19 @@ def plots_of(year: int, hours: float) -> dict[str, list[dict[str, object]]]:
     }
 
 
-@pytest.fixture
-def farm(tiny):
+def two_years() -> dict[str, list[dict[str, object]]]:
     one, other = plots_of(2023, 5.0), plots_of(2024, 4.0)
-    return tiny({"fields": [{"field": "Home"}], **{name: [*one[name], *other[name]] for name in one}})
+    return {"fields": [{"field": "Home"}], **{name: [*one[name], *other[name]] for name in one}}
+
+
+@pytest.fixture(scope="module")
+def machines(tmp_path_factory) -> MachinesOnRecord:
+    """What the machines of the two years did."""
+    with begun(tmp_path_factory.mktemp("farm") / "records.duckdb", thrown_away=True) as connection:
+        write(
+            connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in two_years().items()}
+        )
+        return machines_on_record(connection)
 
 
 def test_field_capacity_is_that_of_the_extension_formula():
@@ -61,8 +74,8 @@ def test_a_machine_that_cannot_be_is_refused(bad):
         acres_taken(acres_per_hour=-1.0, hours_a_day=9.0, days=1.0)
 
 
-def test_the_farms_own_pace_by_method_with_its_years_and_days(farm):
-    standing, windrowed = machines_on_record(farm).paces
+def test_the_farms_own_pace_by_method_with_its_years_and_days(machines):
+    standing, windrowed = machines.paces
     assert (standing.method, standing.years) == ("standing", (2023, 2024))
     assert standing.acres_per_hour == pytest.approx(100 / 9)
     assert (standing.low, standing.high) == (10.0, 12.5)
@@ -70,8 +83,8 @@ def test_the_farms_own_pace_by_method_with_its_years_and_days(farm):
     assert (windrowed.low, windrowed.high) == (10.0, 10.0)
 
 
-def test_acres_are_pace_times_hours_times_days_with_the_range_of_the_years(farm):
-    standing, _ = machines_on_record(farm).paces
+def test_acres_are_pace_times_hours_times_days_with_the_range_of_the_years(machines):
+    standing, _ = machines.paces
     taken = one_combine(standing, hours_a_day=9.0, days=20.0)
     assert (taken.acres, taken.low, taken.high) == (pytest.approx(2000.0), 1800.0, 2250.0)
     assert combine_line(standing, hours_a_day=9.0, days=20.0) == (
@@ -82,21 +95,21 @@ def test_acres_are_pace_times_hours_times_days_with_the_range_of_the_years(farm)
 
 
 @pytest.mark.parametrize(("on_record", "days"), [(5.5, 6.0), (5.25, 5.0), (0.4, 1.0), (None, 10.0)])
-def test_screen_and_sheet_begin_with_whole_days_so_that_pace_hours_and_days_give_the_acres(farm, on_record, days):
-    standing, _ = machines_on_record(farm).paces
+def test_screen_and_sheet_begin_with_whole_days_so_that_pace_hours_and_days_give_the_acres(machines, on_record, days):
+    standing, _ = machines.paces
     assert replace(standing, suitable_days=on_record).first_days == days
 
 
-def test_what_the_windrower_is_free_for_comes_from_its_own_hours(farm, tiny):
-    assert windrower_free_words(machines_on_record(farm)).startswith(
+def test_what_the_windrower_is_free_for_comes_from_its_own_hours(machines):
+    assert windrower_free_words(machines).startswith(
         "Every 100 acres left standing free the windrower and whoever runs it for about 5.0 hours"
     )
 
 
 @pytest.mark.parametrize(("hours", "days"), [(0.0, 10.0), (25.0, 10.0), (9.0, 0.0), (9.0, 121.0)])
-def test_hours_beyond_a_day_and_days_beyond_a_season_are_refused(farm, hours, days):
+def test_hours_beyond_a_day_and_days_beyond_a_season_are_refused(machines, hours, days):
     with pytest.raises(BadInput, match="allowed above 0 to"):
-        one_combine(machines_on_record(farm).paces[0], hours_a_day=hours, days=days)
+        one_combine(machines.paces[0], hours_a_day=hours, days=days)
 
 
 def combining_costs(connection) -> dict[tuple[int, str], tuple[float, str]]:
@@ -107,7 +120,8 @@ def combining_costs(connection) -> dict[tuple[int, str], tuple[float, str]]:
     }
 
 
-def test_a_rate_by_the_hour_takes_the_place_of_the_rate_by_the_acre_and_never_stands_beside_it(farm):
+def test_a_rate_by_the_hour_takes_the_place_of_the_rate_by_the_acre_and_never_stands_beside_it(tiny):
+    farm = tiny(two_years())
     by_acre = costs.cost_rates(farm)["combining"].middle
     assert combining_costs(farm)[2024, "east"] == (by_acre, "combining")
     costs.keep_rates(farm, costs.own_rate("combining by the hour", middle="400"), done_by="test")
