@@ -9,7 +9,7 @@ import pytest
 from analytics import cli
 from tests.benchmarks.group_sizes import write_pairs
 
-PAIRS, TIMES = 20_000, 5
+PAIRS, TIMES = 11_000, 5
 
 
 @pytest.fixture

@@ -3,18 +3,15 @@
 from dataclasses import replace
 from datetime import date
 
-import polars as pl
 import pytest
 
 from analytics.answer.machine_wording import combine_line, windrower_free_words
 from analytics.errors import BadInput
 from analytics.money import costs
 from analytics.money.combine_capacity import MachinesOnRecord, machines_on_record, one_combine
-from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
 from analytics.trade.field_capacity import acres_taken, effective_field_capacity
-from tests.conftest import write
-from tests.prepared import begun
+from tests.conftest import small_records
 
 FIRST, LAST = date(2024, 9, 1), date(2024, 9, 10)
 
@@ -47,10 +44,7 @@ def two_years() -> dict[str, list[dict[str, object]]]:
 @pytest.fixture(scope="module")
 def machines(tmp_path_factory) -> MachinesOnRecord:
     """What the machines of the two years did."""
-    with begun(tmp_path_factory.mktemp("farm") / "records.duckdb", thrown_away=True) as connection:
-        write(
-            connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in two_years().items()}
-        )
+    with small_records(tmp_path_factory.mktemp("farm") / "records.duckdb", two_years()) as connection:
         return machines_on_record(connection)
 
 

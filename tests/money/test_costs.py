@@ -8,10 +8,8 @@ import pytest
 from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.money import costs
-from analytics.records.tables import TABLES
 from analytics.storage.database import read_table
-from tests.conftest import write
-from tests.prepared import begun
+from tests.conftest import small_records
 
 DAY = date(2024, 9, 1)
 SIDES = {"east": "standing", "west": "windrowed"}
@@ -78,10 +76,9 @@ FARMS = [
 ]
 
 
-def written(connection, *farms):
-    """The farms on record with their prices, in one act."""
-    tables = {name: [row for farm in farms for row in farm[name]] for name in farms[0]} | {"prices": PRICES}
-    write(connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in tables.items()})
+def tables_of(*farms):
+    """The rows of the farms together, with their prices."""
+    return {name: [row for farm in farms for row in farm[name]] for name in farms[0]} | {"prices": PRICES}
 
 
 def read_money(connection):
@@ -92,8 +89,7 @@ def read_money(connection):
 @pytest.fixture(scope="module")
 def money(tmp_path_factory):
     """What each plot of all farms brings at the default rates, these rates, and the same after own ones were kept."""
-    with begun(tmp_path_factory.mktemp("money") / "records.duckdb", thrown_away=True) as connection:
-        written(connection, *FARMS)
+    with small_records(tmp_path_factory.mktemp("money") / "records.duckdb", tables_of(*FARMS)) as connection:
         before, rates = read_money(connection), costs.cost_rates(connection)
         own = [
             costs.own_rate(item, middle=middle)
@@ -165,11 +161,11 @@ def test_work_of_another_name_without_its_cost_leaves_net_return_unknown(money):
     assert money[0]["harrowed", "east"]["missing"] == "the cost of harrowing"
 
 
-def test_one_pair_is_compared_but_said_to_be_too_few(empty):
-    written(empty, small_farm())
-    result = review(empty, "net_return")
+def test_one_pair_is_compared_but_said_to_be_too_few(tiny):
+    one_pair = tiny(tables_of(small_farm()))
+    result = review(one_pair, "net_return")
     assert result.these_fields.finding == "too_few"
-    assert result.these_fields.estimate == pytest.approx(14 + costs.cost_rates(empty)["windrowing"].middle)
+    assert result.these_fields.estimate == pytest.approx(14 + costs.cost_rates(one_pair)["windrowing"].middle)
 
 
 def test_the_lines_of_the_budget_add_up_to_the_estimate_of_net_return(demo, compared):

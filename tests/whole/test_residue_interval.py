@@ -31,7 +31,7 @@ from analytics.storage.backups import path_of
 from analytics.storage.database import open_records, read_table
 from analytics.trade.cautions import LABEL
 from analytics.trade.days import HEADING, days_to_first_cut, interval_doubt, interval_doubts
-from tests.conftest import write
+from tests.conftest import small_records
 from tests.prepared import begun
 
 TOO_SHORT = (
@@ -140,8 +140,8 @@ def test_a_product_after_windrowing_in_a_file_is_refused_with_the_row(tmp_path: 
 def farm(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
     """A connection to records of the one plot of the case, and of no pair; nobody changes them."""
     path = tmp_path_factory.mktemp("farm") / "records.duckdb"
-    with begun(path) as connection:
-        write(connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in FARM.items()})
+    with small_records(path, FARM):
+        pass
     with open_records(path) as connection:  # with the backup of the day
         yield connection
 

@@ -2,7 +2,6 @@
 
 from datetime import date
 
-import polars as pl
 import pytest
 
 from analytics.answer.money_review import money_review, outlook
@@ -10,11 +9,10 @@ from analytics.answer.review import review
 from analytics.errors import BadInput
 from analytics.files.importing import bring_in, faults_text
 from analytics.money.costs import keep_rates, own_rate
-from analytics.records.tables import TABLES
 from analytics.settings import change_settings, read_settings, setting_changes
 from analytics.storage.database import read_table
 from analytics.trade.measures import MEASURES
-from tests.conftest import write
+from tests.conftest import small_records
 from tests.prepared import begun
 
 
@@ -126,8 +124,7 @@ def farm(tiny):
 @pytest.fixture(scope="module")
 def unchanged_farm(tmp_path_factory):
     """The same, for files that are refused."""
-    with begun(tmp_path_factory.mktemp("unchanged") / "records.duckdb", thrown_away=True) as connection:
-        write(connection, {name: pl.DataFrame(rows, TABLES[name].polars_schema()) for name, rows in BEGUN.items()})
+    with small_records(tmp_path_factory.mktemp("unchanged") / "records.duckdb", BEGUN) as connection:
         yield connection
         assert read_table(connection, "settings").is_empty()
 
