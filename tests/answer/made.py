@@ -115,3 +115,7 @@ def comparison(these_fields, years_to_come=None, **other):
 
 
 ONE_FIELD, DRAWN = Basis.ONE_FIELD, Basis.DRAWN_BY_LOT
+HIGHER, LOWER = Finding.STANDING_HIGHER, Finding.STANDING_LOWER
+SAME, OPEN, FEW = Finding.NO_DIFFERENCE_THAT_MATTERS, Finding.NOT_SETTLED, Finding.TOO_FEW
+BY_YEAR = Finding.DEPENDS_ON_YEAR
+HERE, AHEAD = Question.THESE_FIELDS, Question.YEARS_TO_COME
