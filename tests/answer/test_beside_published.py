@@ -11,10 +11,9 @@ from analytics.answer.beside_published import (
     started_of,
 )
 from analytics.answer.published import PRIORS, what_others_found
-from analytics.answer.review import in_yield_unit, review_all, what_it_depends_on
+from analytics.answer.review import in_yield_unit, what_it_depends_on
 from analytics.statistics.comparison import compare
 from analytics.statistics.results import Question
-from analytics.storage.database import open_records
 
 
 def two_years(measure="yield", unit="bu/ac", **other):
@@ -30,9 +29,8 @@ def two_years(measure="yield", unit="bu/ac", **other):
 
 
 @pytest.fixture(scope="module")
-def farm(demo_records):
-    with open_records(demo_records) as connection:
-        return review_all(connection), what_it_depends_on(connection, "yield", "bu/ac")
+def farm(demo, compared):
+    return compared, what_it_depends_on(demo, "yield", "bu/ac")
 
 
 def beside(farm, measure):

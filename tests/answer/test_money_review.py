@@ -17,14 +17,12 @@ from analytics.money.windrower import OtherCrop, WindrowerWork, windrower_fit
 from analytics.statistics.results import Finding
 from analytics.trade.budget import BreakEvenPrice, partial_budget
 from analytics.trade.numbers_as_text import number
+from tests.conftest import small_records
 
 
 @pytest.fixture(scope="module")
-def found(demo_records):
-    from analytics.storage.database import open_records
-
-    with open_records(demo_records) as connection:
-        return money_review(connection)
+def found(demo):
+    return money_review(demo)
 
 
 @pytest.fixture(scope="module")
@@ -32,9 +30,10 @@ def at(found):
     return outlook(found, found.price.dollars_per_tonne)
 
 
-@pytest.fixture
-def nothing(tiny):
-    return money_review(tiny({}))
+@pytest.fixture(scope="module")
+def nothing(tmp_path_factory):
+    with small_records(tmp_path_factory.mktemp("nothing") / "records.duckdb", {}) as connection:
+        return money_review(connection)
 
 
 def test_its_net_return_is_the_review_of_net_return_with_every_caution(demo, found):

@@ -55,10 +55,9 @@ def test_a_load_without_moisture_blocks_one_basis_and_names_the_ticket(demo):
     assert missing["yield_as_sold"] is None
 
 
-def test_one_moisture_scales_both_sides_alike(demo_records, tmp_path):
-    copy = copied(demo_records, tmp_path / "copy.duckdb")
-    with open_records(copy) as connection:
-        before = review(connection, "yield").these_fields
+def test_one_moisture_scales_both_sides_alike(demo_records, compared, tmp_path):
+    before = compared["yield"].these_fields
+    with open_records(copied(demo_records, tmp_path / "copy.duckdb")) as connection:
         change_settings(connection, {"one_moisture_pct": "8.5"}, done_by="test", why="test")
         after = review(connection, "yield").these_fields
     assert after.estimate == pytest.approx(before.estimate * 90 / 91.5)

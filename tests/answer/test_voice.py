@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -143,6 +144,29 @@ def comparisons(draw):
         field_years_needed=draw(st.none() | st.integers(3, 200)),
         years_needed=draw(st.none() | st.integers(3, 200)),
     )
+
+
+def found(finding, question):
+    """An answer of that finding, with numbers that agree with it."""
+    low, estimate, high = {HIGHER: (0.4, 1.3, 2.2), LOWER: (-2.2, -1.3, -0.4)}.get(finding, (-0.7, 0.1, 0.9))
+    if finding is FEW:
+        years = question is AHEAD
+        return answer(FEW, estimate, reason="There are 2 years." if years else "There are 2 field-years.", replicates=2)
+    return answer(finding, estimate, low, high, std_error=0.4, df=4, p_value=0.03)
+
+
+@pytest.mark.parametrize("measure", ["yield", "loss", "net_return", "sleep"])
+@pytest.mark.parametrize("ahead", Finding)
+def test_no_two_findings_together_say_what_the_voice_forbids(measure, ahead):
+    unit = MEASURES[measure].unit if measure in MEASURES else "h"
+    by_year = tuple(
+        YearResult(crop_year=2023 + place, field_years=7, estimate=estimate, low=None, high=None)
+        for place, estimate in enumerate((4.9, -4.7))
+    )
+    for here in Finding:
+        one = comparison(found(here, HERE), found(ahead, AHEAD), measure=measure, unit=unit, years=2, by_year=by_year)
+        for text in every_text(one):
+            assert not FORBIDDEN.search(text), text
 
 
 @given(comparisons())

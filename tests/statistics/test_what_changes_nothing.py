@@ -17,7 +17,7 @@ from tests.statistics.zero import YIELD, against_zero
 def farms():
     values = st.integers(0, 800).map(lambda k: k / 10)
     row = st.tuples(values, values, st.integers(2001, 2004), st.sampled_from("ABC"))
-    return st.lists(row, min_size=1, max_size=14)
+    return st.lists(row, min_size=1, max_size=10)
 
 
 def columns(rows):
