@@ -63,11 +63,13 @@ def pick(labels: dict[str, tuple[int, str]]) -> str:
     """
     listed, offered = list(labels), list(labels)
     if len(listed) > MOST_PAIRS:
-        asked = st.session_state.get("pair", st.query_params.get("pair"))
-        year, _ = labels.get(asked, labels[listed[0]])
-        st.session_state["pair_year"] = year
         years = list(dict.fromkeys(year for year, _ in labels.values()))
-        st.selectbox("Crop year", years, key="pair_year", on_change=_go_to_year, args=(labels,))
+        asked = st.session_state.get("pair", st.query_params.get("pair"))
+        named = (year for year in years if str(year) == st.query_params.get("pair_year"))
+        year = labels[asked][0] if asked in labels else next(named, years[0])
+        st.session_state["pair_year"] = year
+        # The address names the pair unless it is the first on offer; which those are, the year says.
+        st.selectbox("Crop year", years, key="pair_year", bind="query-params", on_change=_go_to_year, args=(labels,))
         offered = [label for label in listed if labels[label][0] == year]
     chosen = st.selectbox("Pair", offered, key="pair", bind="query-params")
     place = listed.index(chosen)

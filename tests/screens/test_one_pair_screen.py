@@ -42,9 +42,11 @@ def looked_at(demo_records: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[P
         yield path
 
 
-def opened(page: str = ONE_PAIR) -> AppTest:
-    app = AppTest.from_file(APP, default_timeout=60).switch_page(page).run()
-    assert not app.exception
+def opened(page: str = ONE_PAIR, **address: str) -> AppTest:
+    app = AppTest.from_file(APP, default_timeout=60).switch_page(page)
+    for name, value in address.items():
+        app.query_params[name] = value
+    assert not app.run().exception
     return app
 
 
@@ -85,9 +87,7 @@ def test_of_many_pairs_the_crop_year_is_chosen_first(tmp_path: Path, monkeypatch
     with open_records(tmp_path / "many.duckdb", create=True) as connection:
         keep(connection, large_farm(seasons=2, fields=31, loads=1))
     monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "many.duckdb"))
-    app = AppTest.from_file(APP, default_timeout=60).switch_page(ONE_PAIR)
-    app.query_params["pair"] = "P03, 2006: Field 04"
-    app.run()
+    app = opened(pair="P03, 2006: Field 04")
     assert app.title[0].value == "Pair P03, 2006: what was different?"
     assert app.selectbox(key="pair_year").value == 2006
     assert len(app.selectbox(key="pair").options) == 31
@@ -97,6 +97,8 @@ def test_of_many_pairs_the_crop_year_is_chosen_first(tmp_path: Path, monkeypatch
     app.button(key="Next pair").click().run()
     assert app.title[0].value == "Pair P00, 2006: what was different?"
     assert app.selectbox(key="pair_year").value == 2006
+    for address, year in (("2006", 2006), ("1999", 2007)):  # as the browser keeps it where the pair is the year's first
+        assert opened(pair_year=address).title[0].value == f"Pair P00, {year}: what was different?"
 
 
 def test_a_marked_row_and_its_tickets_are_there(looked_at: Path) -> None:
