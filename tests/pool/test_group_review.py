@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import polars as pl
@@ -17,6 +18,11 @@ from analytics.pool.model import pooled_contrast, pooled_mean
 from analytics.statistics.results import Basis, CarriedBy, Finding
 from sample_records.make_demo_group import TRUTHS, shares
 from tests.command import command
+
+
+def changed(group, rows):
+    """The same group with other rows."""
+    return replace(group, rows=rows, farms=tuple(rows["farm"].unique().sort()))
 
 
 def group_of(farms):
@@ -43,13 +49,12 @@ def test_each_question_is_wider_than_the_one_before(reviewed_group):
         assert other.prediction_high - other.prediction_low > widths[2]
 
 
-def test_it_rests_on_fields_cut_both_ways_where_three_farms_have_them(reviewed_group, demo_group):
-    assert reviewed_group[1]["yield"].comparison.these_fields.basis is Basis.ONE_FIELD
-    two = list(demo_group)[:2]
-    turned = {
-        code: rows if code in two else rows.with_columns(kind=pl.lit("two_fields")) for code, rows in demo_group.items()
-    }
-    assert review_group(group_of(turned), measures=["yield"])["yield"].comparison.these_fields.basis is Basis.ALL
+def test_it_rests_on_fields_cut_both_ways_where_three_farms_have_them(reviewed_group):
+    group, found = reviewed_group
+    assert found["yield"].comparison.these_fields.basis is Basis.ONE_FIELD
+    is_of_two = pl.col("farm").is_in(group.farms[:2])
+    turned = group.rows.with_columns(kind=pl.when(is_of_two).then("kind").otherwise(pl.lit("two_fields")))
+    assert review_group(changed(group, turned), measures=["yield"])["yield"].comparison.these_fields.basis is Basis.ALL
 
 
 def test_the_model_is_that_of_the_field_years_of_the_basis(reviewed_group, demo_group):
@@ -62,12 +67,12 @@ def test_the_model_is_that_of_the_field_years_of_the_basis(reviewed_group, demo_
     assert [farm.raw for farm in got.farms] == pytest.approx([farm.raw for farm in model.farms])
 
 
-def test_a_farm_taken_out_moves_the_answer_as_it_must(reviewed_group, demo_group):
+def test_a_farm_taken_out_moves_the_answer_as_it_must(reviewed_group):
     """The farm furthest above the group is taken out: the mean falls, the rest is as if it had never been sent."""
-    before = reviewed_group[1]["yield"].answers
+    group, before = reviewed_group[0], reviewed_group[1]["yield"].answers
     highest = max(before.farms, key=lambda farm: farm.shrunken)
-    left = {code: rows for code, rows in demo_group.items() if code != highest.name}
-    after = review_group(group_of(left), measures=["yield"])["yield"]
+    left = group.rows.filter(pl.col("farm") != highest.name)
+    after = review_group(changed(group, left), measures=["yield"])["yield"]
     assert after.farms == 11
     assert after.answers.model.estimate < before.model.estimate
     assert after.comparison.these_fields.estimate == pytest.approx(
@@ -208,7 +213,7 @@ def standrow(monkeypatch, capsys, tmp_path):
 def test_the_command_prints_the_three_questions_and_the_farms(standrow, tmp_path):
     folder = tmp_path / "group"
     folder.mkdir()
-    farms = shares(farms=4)
+    farms = {code: rows.filter(pl.col("measure") != "green_seed") for code, rows in shares(farms=4).items()}
     for code, rows in farms.items():
         rows.write_csv(folder / f"{code}.csv")
     code, out, _ = standrow("pool", folder, "--measure", "yield")
@@ -219,7 +224,7 @@ def test_the_command_prints_the_three_questions_and_the_farms(standrow, tmp_path
     code, out, _ = standrow("pool", folder, "--json")
     got = json.loads(out)
     assert (code, got["farms"], got["this_farm"]) == (0, 4, None)
-    assert [one["measure"] for one in got["measures"]] == ["yield", "green_seed", "days_to_harvest"]
+    assert [one["measure"] for one in got["measures"]] == ["yield", "days_to_harvest"]
     one = got["measures"][0]
     assert {"these_records", "these_farms", "another_farm", "farms", "carries", "depends_on", "by_year"} <= set(one)
     assert one["another_farm"]["farm_low"] < one["another_farm"]["low"] < one["another_farm"]["estimate"]

@@ -23,7 +23,7 @@ NOT_OF_THE_FARM = {"canola", "yes", "no", "combining"}  # the last is in the nam
 @pytest.fixture
 def farm(demo_records, tmp_path):
     """A connection to a demo farm of one's own."""
-    with open_records(copied(demo_records, tmp_path / "records.duckdb")) as connection:
+    with open_records(copied(demo_records, tmp_path / "records.duckdb"), leaves_log=True) as connection:
         yield connection
 
 

@@ -4,7 +4,8 @@ import polars as pl
 import pytest
 import typer
 
-from analytics.pool.share import farm_code, keep_codes, prepare_share
+from analytics.pool.share import THIS_FARM, farm_code
+from analytics.records.own_tables import SHARE_CODES
 from analytics.storage.database import open_records
 from tests.command import command
 from tests.prepared import copied
@@ -47,23 +48,19 @@ def test_a_no_writes_nothing_and_keeps_no_code(standrow, tmp_path):
         assert farm_code(connection) is None
 
 
-def test_while_the_question_waits_others_have_the_records_and_codes_that_they_draw_hold(
-    standrow, tmp_path, monkeypatch
-):
+def test_while_the_question_waits_others_have_the_records_and_codes_that_they_draw_hold(standrow, tmp_path, add):
     records, file = tmp_path / "records.duckdb", tmp_path / "first.csv"
 
     def answered_late(_: str) -> bool:
         with open_records(records) as connection:
-            keep_codes(connection, prepare_share(connection, measures=["yield"]), done_by="test", source="screen")
-            drawn.append(farm_code(connection))
+            add(connection, SHARE_CODES, {"kind": "farm", "name": THIS_FARM, "code": "2222-3333"})
         return True
 
-    drawn: list[str | None] = []
     code, _, said = standrow(answered_late, "share", file, "--measure", "yield")
     assert (code, file.exists()) == (1, False)
     assert "Another window drew codes just now, and those hold. Nothing was written. Do it again." in said
     with open_records(records) as connection:
-        assert [farm_code(connection)] == drawn
+        assert farm_code(connection) == "2222-3333"
 
 
 def test_where_nobody_answers_nothing_is_written_and_it_is_said(standrow, tmp_path):
