@@ -5,6 +5,7 @@ import json
 import pytest
 
 from analytics.errors import NO_MEMORY
+from analytics.files.importing import bring_in
 from analytics.storage.database import open_records, read_table
 from analytics.trade import cautions
 from tests.prepared import small_season
@@ -33,8 +34,14 @@ def test_settings_of_the_records_are_not_overruled_by_options(standrow):
     assert "changed on the dashboard with a reason" in err
 
 
-@pytest.mark.usefixtures("demo_farm")
-def test_the_demo_farm_is_compared_and_checked(standrow):
+@pytest.fixture
+def compared_farm(demo_farm, compared, monkeypatch):
+    """The demo farm is where the command looks, and compared as for all tests; README's demo compares it itself."""
+    monkeypatch.setattr("analytics.answer.review.review_all", lambda *_: compared)
+
+
+@pytest.mark.usefixtures("compared_farm")
+def test_an_answer_from_the_records_is_printed_as_an_object(standrow):
     code, out, _ = standrow("compare", "--measure", "yield", "--json")
     assert code == 0
     got = json.loads(out)
@@ -45,6 +52,10 @@ def test_the_demo_farm_is_compared_and_checked(standrow):
     assert got["holm"] == {"p": None, "of": None, "also_together": None} | {
         "years_to_come": got["holm"]["years_to_come"]
     }
+
+
+@pytest.mark.usefixtures("demo_farm")
+def test_a_check_tells_what_is_complete_and_what_is_missing(standrow):
     code, out, _ = standrow("check")
     assert code == 0
     assert "24 of 26 pairs are complete for yield" in out
@@ -52,15 +63,16 @@ def test_the_demo_farm_is_compared_and_checked(standrow):
 
 
 @pytest.mark.usefixtures("empty_farm")
-def test_an_import_counts_its_rows_twice_it_changes_nothing_and_a_changed_row_is_shown_old_and_new(standrow, tmp_path):
+def test_an_import_tells_changed_rows_old_and_new_counts_them_and_says_where_nothing_differs(standrow, tmp_path):
     season = small_season(tmp_path / "season")
+    with open_records(tmp_path / "records.duckdb") as connection:
+        bring_in(connection, season, done_by="test")
     code, out, _ = standrow("import", season)
-    assert (code, out.splitlines()[-1]) == (0, "3 rows added, 0 changed, 0 as before.")
-    code, out, _ = standrow("import", season)
-    assert (code, "Nothing differs from the records" in out) == (0, True)
+    assert (code, "Nothing differs from the records (3 rows as before)" in out) == (0, True)
     (season / "plots.csv").write_text("crop_year,field,plot,method,acres\n2025,Beyond the creek,a,standing,71.5\n")
-    code, out, _ = standrow("import", season / "plots.csv")
+    code, out, _ = standrow("import", season)
     assert (code, "plots, 2025 / Beyond the creek / a, acres: (blank) -> 71.5" in out) == (0, True)
+    assert out.splitlines()[-1] == "0 rows added, 1 changed, 2 as before."
 
 
 @pytest.mark.usefixtures("empty_farm")
@@ -96,9 +108,8 @@ def test_an_unknown_measure_is_bad_input(standrow):
     assert "allowed yield" in err
 
 
-@pytest.mark.usefixtures("demo_farm")
-def test_without_json_the_sentence_comes_first_and_that_it_is_no_financial_advice_last(standrow, compared, monkeypatch):
-    monkeypatch.setattr("analytics.answer.review.review_all", lambda *_: compared)  # the same farm, worked out before
+@pytest.mark.usefixtures("compared_farm")
+def test_without_json_the_sentence_comes_first_and_that_it_is_no_financial_advice_last(standrow):
     _, out, _ = standrow("compare", "--measure", "green_seed")
     assert " ".join(out.split()).endswith(cautions.NOT_ADVICE)
     assert out.startswith("Where one field was cut both ways, standing plots had")

@@ -6,8 +6,6 @@ import subprocess
 import sys
 import tomllib
 from collections import defaultdict
-from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,6 +14,7 @@ import analytics
 import dashboard
 import sample_records
 import sql
+from tests.whole.sources import Source, parsed, source
 
 ROOT = Path(__file__).resolve().parents[2]
 OURS = ("analytics", "dashboard", "sql", "sample_records", "tests")
@@ -71,31 +70,9 @@ def room_of(dotted: str) -> str:
     return ".".join(dotted.split(".")[:2])
 
 
-@dataclass(frozen=True)
-class Source:
-    """What a file imports, by dotted name, inside functions too; and the public classes and functions on its top."""
-
-    modules: frozenset[str]
-    public: tuple[ast.ClassDef | ast.FunctionDef, ...]
-
-
-@cache
-def read(file: Path) -> Source:
-    tree = ast.parse(file.read_text(encoding="utf-8"))
-    modules = set()
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Import):
-            modules |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
-            is_package = node.module in ("analytics", "dashboard")
-            modules |= {f"{node.module}.{alias.name}" for alias in node.names} if is_package else {node.module}
-    defined = [node for node in tree.body if isinstance(node, ast.ClassDef | ast.FunctionDef)]
-    return Source(frozenset(modules), tuple(node for node in defined if not node.name.startswith("_")))
-
-
 def imported(file: Path) -> set[str]:
     """Rooms of ours that a file imports."""
-    return {room_of(name) for name in read(file).modules if name.split(".")[0] in OURS}
+    return {room_of(name) for name in source(file).modules if name.split(".")[0] in OURS}
 
 
 def files_by_room() -> dict[str, list[Path]]:
@@ -149,7 +126,7 @@ def test_what_is_installed_is_what_is_used():
 
 def libraries(file: Path) -> set[str]:
     """Libraries of others that a file imports."""
-    return {name.split(".")[0] for name in read(file).modules} - set(OURS) - sys.stdlib_module_names
+    return {name.split(".")[0] for name in source(file).modules} - set(OURS) - sys.stdlib_module_names
 
 
 def test_every_room_says_in_one_sentence_what_is_in_it_and_developers_repeats_it():
@@ -186,17 +163,10 @@ STATEMENT = re.compile(
 )
 
 
-def sql_in(source: str) -> list[str]:
+def sql_in(found: Source) -> list[str]:
     """What of a file is SQL: calls that run it, and texts that read as a statement."""
-    found = []
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
-            found += [node.func.attr] if node.func.attr in ("execute", "sql", "executemany") else []
-        elif isinstance(node, ast.Constant | ast.JoinedStr):
-            parts = node.values if isinstance(node, ast.JoinedStr) else [node]
-            text = "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in parts)
-            found += [text] if STATEMENT.match(text) or STATEMENT.match(text.swapcase()) else []
-    return found
+    calls = [name for name in found.calls if name in ("execute", "sql", "executemany")]
+    return calls + [text for text in found.texts if STATEMENT.match(text) or STATEMENT.match(text.swapcase())]
 
 
 def test_no_two_public_classes_or_functions_have_one_name():
@@ -205,7 +175,7 @@ def test_no_two_public_classes_or_functions_have_one_name():
         node.name
         for room, files in files_by_room().items()
         for file in files
-        for node in read(file).public
+        for node in source(file).public
         if not (room == "analytics.commands" and node.decorator_list)
     ]
     assert len(named) > 1000
@@ -213,12 +183,12 @@ def test_no_two_public_classes_or_functions_have_one_name():
 
 
 def test_screens_hold_no_sql():
-    found = {file.name: sql_in(file.read_text(encoding="utf-8")) for file in (ROOT / "dashboard").rglob("*.py")}
+    found = {file.name: sql_in(source(file)) for file in (ROOT / "dashboard").rglob("*.py")}
     assert {name: texts for name, texts in found.items() if texts} == {}
 
 
 @pytest.mark.parametrize(
-    "source",
+    "code",
     [
         'read(connection, "select max(act_id) from acts")',
         'read(connection, """\n  SELECT max(act_id) FROM acts""")',
@@ -232,12 +202,13 @@ def test_screens_hold_no_sql():
         "duckdb.sql(text)",
     ],
 )
-def test_sql_is_seen(source):
-    assert len(sql_in(source)) == 1
+def test_sql_is_seen(code):
+    assert len(sql_in(parsed(code))) == 1
 
 
 def test_english_is_no_sql():
-    assert sql_in("say('Select a file from your computer.', rows.select('field'), 'With this as (one) table')") == []
+    code = "say('Select a file from your computer.', rows.select('field'), 'With this as (one) table')"
+    assert sql_in(parsed(code)) == []
 
 
 def test_generic_names_resolve_to_this_project():

@@ -5,15 +5,17 @@ import os
 import subprocess
 import sys
 from collections.abc import Sequence
-from pathlib import Path
+from dataclasses import dataclass
+
+import pytest
 
 from analytics.files.importing import bring_in
 from tests.prepared import begun, small_season
 
-# Runs the command with each of the lists of arguments that it is given, and says on standard error which libraries
-# were loaded, and which rooms and files of ours.
+# Runs the command with each of the lists of arguments that it is given, and says after each on standard error which
+# libraries and modules are loaded by then, and how many threads matrices have.
 TOLD = """
-import json, sys
+import json, os, sys
 from analytics.start import main
 for arguments in json.loads(sys.argv[1]):
     sys.argv = ["standrow", *arguments]
@@ -21,16 +23,8 @@ for arguments in json.loads(sys.argv[1]):
         main()
     except SystemExit:
         pass
-libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module_names)
-print(json.dumps([sorted(libraries), sorted(sys.modules)]), file=sys.stderr)
-"""
-THREADS = """
-import os
-from analytics.start import main
-try:
-    main()
-finally:
-    print(os.environ["OPENBLAS_NUM_THREADS"])
+    libraries = {name.split(".")[0] for name in sys.modules} - set(sys.stdlib_module_names)
+    print(json.dumps([sorted(libraries), sorted(sys.modules), os.environ["OPENBLAS_NUM_THREADS"]]), file=sys.stderr)
 """
 TYPER = {"annotated_doc", "rich", "shellingham", "typer"}
 OF_NUMBERS = {"numpy", "polars", "_polars_runtime_32", "scipy"}
@@ -61,31 +55,53 @@ ALWAYS_OURS = {
 PASSED_OVER = ("__main__", "_distutils_hack", "_cython_", "cython_runtime", "_cyutility", "_sysconfigdata")
 
 
-def loaded(*commands: Sequence[str]) -> tuple[set[str], set[str]]:
-    """The libraries that the command loads with these lists of arguments, one after the other, and all its modules."""
-    done = subprocess.run(
-        [sys.executable, "-c", TOLD, json.dumps(commands)],
-        capture_output=True,
-        text=True,
-        check=True,
-        encoding="utf-8",
-    )
-    libraries, modules = json.loads(done.stderr.splitlines()[-1])
-    found = {name for name in libraries if not name.startswith(PASSED_OVER)}
-    return found - {"analytics"}, set(modules)
+@dataclass(frozen=True)
+class Loaded:
+    """What is loaded after a command and those before it."""
+
+    libraries: set[str]
+    modules: set[str]
+    threads: str
 
 
-def test_help_and_a_wrong_word_load_only_what_reads_the_command():
-    libraries, modules = loaded(["--help"], ["nonsense"], ["plan", "--help"], ["plan", "--bad"], [])
-    assert libraries == TYPER
-    assert {name for name in modules if name.startswith("analytics")} == ALWAYS_OURS
+def after_each(*commands: Sequence[str], **environment: str) -> list[Loaded]:
+    """What one process has loaded after each of the commands, given as lists of arguments."""
+    ours = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"} | environment
+    run = [sys.executable, "-c", TOLD, json.dumps(commands)]
+    done = subprocess.run(run, capture_output=True, text=True, check=True, encoding="utf-8", env=ours)
+    told = [json.loads(line) for line in done.stderr.splitlines() if line.startswith("[[")]
+    return [
+        Loaded({name for name in libraries if not name.startswith(PASSED_OVER)} - {"analytics"}, set(modules), threads)
+        for libraries, modules, threads in told
+    ]
 
 
-def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_path: Path):
-    file = tmp_path / "pairs.csv"
+HELP_AND_WRONG_WORDS = [["--help"], ["nonsense"], ["plan", "--help"], ["plan", "--bad"], []]
+
+
+@pytest.fixture(scope="module")
+def steps(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Loaded]:
+    """After help and wrong words, then a comparison of pairs as text and as an object, then a sheet for paper."""
+    folder = tmp_path_factory.mktemp("steps")
+    file, records = folder / "pairs.csv", folder / "records.duckdb"
     rows = (f"{41 + place % 3},{40 + place % 2},{2020 + place % 4},F{place}" for place in range(20))
     file.write_text("\n".join(["standing,windrowed,crop_year,field", *rows]))
-    libraries, modules = loaded(["compare", "--pairs", str(file)], ["compare", "--pairs", str(file), "--json"])
+    with begun(records) as connection:
+        bring_in(connection, small_season(folder / "season"), done_by="test")
+    compare = ["compare", "--pairs", str(file)]
+    report = ["report", "-o", str(folder / "sheet.pdf"), "--for", "banker", "--records", str(records)]
+    found = after_each(*HELP_AND_WRONG_WORDS, compare, [*compare, "--json"], report)
+    assert (folder / "sheet.pdf").read_bytes().startswith(b"%PDF")
+    return {"help": found[-4], "compare": found[-2], "report": found[-1]}
+
+
+def test_help_and_a_wrong_word_load_only_what_reads_the_command(steps):
+    assert steps["help"].libraries == TYPER
+    assert {name for name in steps["help"].modules if name.startswith("analytics")} == ALWAYS_OURS
+
+
+def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(steps):
+    libraries, modules = steps["compare"].libraries, steps["compare"].modules
     assert libraries - {"typing_extensions"} == TYPER | OF_NUMBERS  # scipy.special takes it where it is there
     compilers_and_test_helpers = {
         "numpy.f2py.crackfortran",
@@ -100,26 +116,13 @@ def test_a_comparison_of_pairs_loads_numbers_and_neither_engine_nor_charts(tmp_p
     assert {name for name in modules if name.startswith("analytics.s") and "statistics" not in name} <= ALWAYS_OURS
 
 
-def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(tmp_path: Path):
+def test_a_sheet_for_paper_is_set_by_another_program_and_loads_no_workbook(steps):
     """The typesetter would keep 65 MB of the server, and the workbook's writer takes a twentieth of a second."""
-    file, records = tmp_path / "sheet.pdf", tmp_path / "records.duckdb"
-    with begun(records) as connection:
-        bring_in(connection, small_season(tmp_path / "season"), done_by="test")
-    libraries, _ = loaded(["report", "-o", str(file), "--for", "banker", "--records", str(records)])
-    assert file.read_bytes().startswith(b"%PDF")
-    assert {"duckdb", "polars"} <= libraries
-    assert not libraries & {"typst", "xlsxwriter"}
+    assert {"duckdb", "polars"} <= steps["report"].libraries
+    assert not steps["report"].libraries & {"typst", "xlsxwriter"}
 
 
-def test_matrices_have_one_thread_unless_the_user_says_otherwise():
+def test_matrices_have_one_thread_unless_the_user_says_otherwise(steps):
     """A second one waits by keeping a core busy: a tenth of a second of every command that computes."""
-    for given, expected in (({}, "1"), ({"OPENBLAS_NUM_THREADS": "2"}, "2")):
-        environment = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
-        done = subprocess.run(
-            [sys.executable, "-c", THREADS, "--help"],
-            capture_output=True,
-            text=True,
-            check=True,
-            env=environment | given,
-        )
-        assert done.stdout.splitlines()[-1] == expected
+    assert steps["compare"].threads == "1"
+    assert after_each(["--help"], OPENBLAS_NUM_THREADS="2")[0].threads == "2"

@@ -103,10 +103,36 @@ def test_closed_outputs_are_no_traceback_and_never_the_number_of_the_records(far
         assert read_table(connection, "loads").height == 118
 
 
+@pytest.fixture
+def nothing_done(monkeypatch):
+    """As in a process that has just begun."""
+    for name in ("_begun", "_done"):
+        monkeypatch.setattr(what_happened, name, [])
+
+
+FULL = pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+
+
 @POSIX
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path, coming):
+@FULL
+@pytest.mark.usefixtures("nothing_done")
+def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path, coming, monkeypatch, capsys):
     """It said that the records were as they were, and they were not."""
+    path = tmp_path / "records.duckdb"
+    with begun(path):
+        pass
+    with Path("/dev/full").open("w") as full:
+        monkeypatch.setattr(sys, "stdout", full)
+        code, _, said = command(monkeypatch, capsys)("import", coming, "--records", path)
+    assert code == 1
+    assert said == "What is printed cannot be written (No space left on device). Act 1 was saved before that.\n"
+
+
+@POSIX
+@FULL
+@pytest.mark.slow
+def test_a_program_whose_output_takes_nothing_ends_with_that_one_line(tmp_path, coming):
+    """Beyond the test above: nothing is said by the interpreter at its end."""
     path = tmp_path / "records.duckdb"
     with begun(path):
         pass
@@ -138,6 +164,7 @@ def test_without_a_home_and_a_name_the_file_can_be_named(tmp_path, coming):
         assert read_table(connection, "acts")["done_by"].to_list() == ["somebody without a name on this machine"]
 
 
+@pytest.mark.usefixtures("nothing_done")
 @pytest.mark.parametrize(
     ("moment", "said"),
     [("save", "Stopped. Nothing was saved.\n"), ("_work_named", "Stopped. Act 1 was saved before that.\n")],
@@ -147,8 +174,6 @@ def test_ctrl_c_says_whether_anything_was_saved(tmp_path, coming, monkeypatch, c
     path = tmp_path / "records.duckdb"
     with begun(path):
         pass
-    for list_of_this_process in ("_begun", "_done"):
-        monkeypatch.setattr(what_happened, list_of_this_process, [])
     monkeypatch.setattr(importing, moment, lambda *_, **__: signal.raise_signal(signal.SIGINT))
     code, _, err = command(monkeypatch, capsys)("import", coming, "--records", path)
     assert (code, err) == (1, said)

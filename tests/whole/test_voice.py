@@ -1,14 +1,12 @@
 """What the program says, read from its own source: nothing that DEVELOPERS.md gave up is said again."""
 
-import ast
 import re
-from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from analytics.trade.glossary import HELP
+from tests.whole.sources import source
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCES = sorted(file for top in ("analytics", "dashboard") for file in (ROOT / top).rglob("*.py"))
@@ -23,25 +21,9 @@ def given_up() -> list[str]:
     return [row for row in rows if row != "not" and not row.startswith("---")]
 
 
-@cache
 def texts(file: Path) -> tuple[str, ...]:
-    """Every piece of text in a file of code but docstrings, which are for developers; whatever else there is, whole."""
-    return tuple(_texts(file))
-
-
-def _texts(file: Path) -> Iterator[str]:
-    if file.suffix != ".py":
-        yield file.read_text(encoding="utf-8")
-        return
-    docstrings = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):  # comes to a body before what is in it
-        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
-            if node.body and isinstance(node.body[0], ast.Expr):
-                docstrings.add(node.body[0].value)
-        elif isinstance(node, ast.JoinedStr):
-            yield "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in docstrings:
-            yield node.value
+    """The texts in a file of code; whatever else there is, whole."""
+    return source(file).texts if file.suffix == ".py" else (file.read_text(encoding="utf-8"),)
 
 
 def test_the_page_gives_ten_pairs_or_more() -> None:
