@@ -146,6 +146,7 @@ def test_all_that_yield_lacks_is_counted_not_the_first_thing_only(gaps: dict[str
 def test_the_first_line_counts_pairs_and_tickets(gaps: dict[str, PairGaps]) -> None:
     rows = [gaps[name] for name in ("whole", "no moisture", "no dockage")]
     assert first_line(rows) == "1 of 3 pairs is complete for yield; two tickets would complete two more."
+    assert first_line(rows[1:]) == "None of the 2 pairs is complete for yield; two tickets would complete all two."
 
 
 def test_a_side_without_loads_and_a_pair_without_a_plot_are_named(gaps: dict[str, PairGaps]) -> None:

@@ -89,6 +89,25 @@ def test_no_other_tau2_is_more_likely(case):
     assert best >= max(others) - 1e-9
 
 
+def slope(values, variances, tau2):
+    """Of the restricted log likelihood, from whole matrices: (y' P P y - tr P) / 2 (Viechtbauer 2005)."""
+    weights = np.diag(1 / (variances + tau2))
+    row = weights.sum(0)
+    p = weights - np.outer(row, row) / row.sum()
+    return (values @ p @ p @ values - np.trace(p)) / 2
+
+
+def test_the_likelihood_turns_within_a_billionth_of_tau2():
+    """Also where variances are thousands apart, so that the slope is anything but straight."""
+    random = np.random.default_rng(9)
+    values, variances = random.normal(0, 3, (200, 6)), np.exp(random.normal(0, 3, (200, 6)))
+    found = reml_tau2(values, variances)
+    assert (found > 0).sum() > 100
+    for row in np.flatnonzero(found > 0):
+        below, above = (slope(values[row], variances[row], found[row] * (1 + side * 1e-9)) for side in (-1, 1))
+        assert below > 0 > above
+
+
 def test_equal_means_have_no_variance_between_years():
     assert float(reml_tau2([3.0, 3.0, 3.0], [1.0, 2.0, 4.0])) == 0
     assert float(hartung_knapp([3.0, 3.0, 3.0], [1.0, 2.0, 4.0]).std_error) == 0
