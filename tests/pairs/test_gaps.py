@@ -291,28 +291,37 @@ def links(text: str) -> list[dict[str, str]]:
     return [dict(parse_qsl(urlsplit(unescape(found)).query)) for found in re.findall(r"href='([^']*)'", text)]
 
 
-def test_a_missing_cell_leads_to_its_ticket_and_the_newest_crop_year_comes_first(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def texts(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
+    """The screen of 2027, where a plot has no partner, and of 2026, where a pair lacks a number."""
     tables = farm(loads=[load(EAST, "A&1", moisture_pct=None), load(WEST, "1190")])
-    tables["plots"].append(EAST | {"crop_year": 2025, "method": "standing", "acres": 40.0})
-    tables["pairs"] = [PAIR, PAIR | {"crop_year": 2025, "pair": "old", "windrowed_field": None, "windrowed_plot": None}]
-    with screen(tmp_path, tables) as app:
-        text = shown(app)
-        assert "The one pair is not complete for yield; one ticket would complete it." in text
-        assert links(text)[0] == EAST | {"crop_year": "2026", "paper": "loads", "row": "A&1"}
-        assert "Pair 7, 2026, yield: one side. Look for Tickets: moisture on ticket A&amp;1" in text
-        assert "old, 2025" not in text
-        app.selectbox(key="gaps_of").set_value("All crop years").run()
-        assert "old, 2025" in shown(app)
+    tables["plots"].append(EAST | {"crop_year": 2027, "method": "standing", "acres": 40.0})
+    with screen(tmp_path_factory.mktemp("screen"), tables) as app:
+        newest = shown(app)
+        app.selectbox(key="gaps_of").set_value("2026").run()
+        return newest, shown(app)
+
+
+def test_the_newest_crop_year_comes_first_and_another_can_be_chosen(texts: tuple[str, str]) -> None:
+    newest, chosen = texts
+    assert "Pair 7, 2026" not in newest
+    assert "Pair 7, 2026" in chosen
+
+
+def test_a_missing_cell_leads_to_its_plot_paper_and_ticket(texts: tuple[str, str]) -> None:
+    _, text = texts
+    assert "The one pair is not complete for yield; one ticket would complete it." in text
+    assert links(text)[0] == EAST | {"crop_year": "2026", "paper": "loads", "row": "A&1"}
+    assert "Pair 7, 2026, yield: one side. Look for Tickets: moisture on ticket A&amp;1" in text
+
+
+def test_plots_without_a_partner_are_listed(texts: tuple[str, str]) -> None:
+    text, _ = texts
+    assert "There is no pair on record here." in text
+    assert "- North half, east, 2027 (standing)" in text
 
 
 def test_a_farm_without_plots_is_told_what_to_type(tmp_path: Path) -> None:
     with screen(tmp_path, {"fields": [{"field": "North half"}]}) as app:
         assert "There is no plot on record yet. Type the first ticket" in shown(app)
         assert "paper=loads" in [link.proto.query_string for link in app.get("page_link")]
-
-
-def test_plots_without_a_partner_are_listed(tmp_path: Path) -> None:
-    with screen(tmp_path, farm(pairs=[])) as app:
-        text = shown(app)
-    assert "There is no pair on record here." in text
-    assert "- North half, east, 2026 (standing)" in text
