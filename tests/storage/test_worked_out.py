@@ -31,8 +31,8 @@ def worked_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def plots(connection: duckdb.DuckDBPyConnection) -> list[str]:
-    """The plots of a view that reads another which is worked out."""
-    return sorted(read_table(connection, "plot_quality")["plot"])
+    """The plots of a view that takes them from another which is worked out."""
+    return sorted(read_table(connection, "plot_lost_seeds")["plot"])
 
 
 VIEWS = [file.stem.partition("_")[2] for file in view_files()]
@@ -137,7 +137,7 @@ def test_while_another_thread_is_saving_nothing_is_kept(tmp_path, worked_out):
         assert plots(connection) == plots(connection) == []
         may_end.set()
         thread.join()
-    assert worked_out.count("grade_shares") == 2
+    assert worked_out.count("plot_loss") == 2
 
 
 def test_units_of_a_run_share_what_was_worked_out(demo_records, tmp_path, worked_out):
