@@ -102,13 +102,11 @@ STAND_FOR_ALL = (
 )
 
 
-def cases(in_short):
-    """The ten, those that are not named with the mark of the long form."""
-    marked = [case if name in in_short else pytest.param(case, marks=pytest.mark.slow) for name, case in CASES.items()]
-    return pytest.mark.parametrize("case", marked, ids=CASES)
-
-
-ten, one = cases(STAND_FOR_ALL), cases(STAND_FOR_ALL[:1])
+ten = pytest.mark.parametrize(
+    "case",
+    [case if name in STAND_FOR_ALL else pytest.param(case, marks=pytest.mark.slow) for name, case in CASES.items()],
+    ids=CASES,
+)
 
 
 @ten
@@ -156,9 +154,12 @@ def test_the_break_even_yield_leaves_nothing_by_hand_and_through_the_screens_own
     assert isclose(net, 0, abs_tol=0.005)
 
 
-@one
+@pytest.mark.slow
+@ten
 def test_records_that_hold_the_break_even_yield_have_a_net_return_of_nothing_to_the_cent(found, case):
-    """The loads of the standing plots are weighed anew, so that they give just what the screen says is needed."""
+    """The loads of the standing plots are weighed anew, so that they give just what the screen says is needed. In each
+    run the net return of the records, and the break-even yield, are those worked by hand, above.
+    """
     price = newest(case)
     one_price = replace(case, years={year: (price, *sides) for year, (_, *sides) in case.years.items()})
     at = outlook(found(one_price), price)
