@@ -158,6 +158,14 @@ def test_our_own_columns_are_guessed_as_what_they_are(table):
     assert match.not_read(headers) == []
 
 
+@pytest.mark.parametrize(
+    ("header", "column"),
+    [("moistur", "moisture_pct"), ("weigth", "weight_kg"), ("dockege", "dockage_pct"), ("tic", ""), ("mortgage", "")],
+)
+def test_a_misspelt_name_of_a_column_is_guessed_and_one_that_is_only_a_little_like_it_is_not(header, column):
+    assert list(guess_match(LOADS, [header]).columns) == ([column] if column else [])
+
+
 def test_a_unit_in_the_name_of_a_column_is_guessed():
     assert guess_match(PRICES, ["price per bushel"]).units == {"dollars_per_tonne": "per bushel of 50 lb"}
     assert guess_match(LOADS, ["net weight (t)"]).units == {"weight_kg": "t"}

@@ -114,6 +114,17 @@ FULL = pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that
 
 
 @POSIX
+def test_a_file_opened_after_the_outputs_never_has_the_number_of_a_closed_one(tmp_path):
+    """What writes to 2 past our streams, as a library that fails does, would write into the records."""
+    opens = (
+        "import sys; from analytics.terminal import open_outputs; open_outputs(); "
+        f"sys.exit(open({str(tmp_path / 'file')!r}, 'w').fileno())"
+    )
+    ran = subprocess.run(["sh", "-c", f"'{sys.executable}' -c \"{opens}\" <&- >&- 2>&-"], check=False, timeout=120)
+    assert ran.returncode > 2
+
+
+@POSIX
 @FULL
 @pytest.mark.usefixtures("nothing_done")
 def test_an_output_that_takes_nothing_is_told_and_so_is_what_was_saved(tmp_path, coming, monkeypatch, capsys):
