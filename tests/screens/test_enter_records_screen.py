@@ -72,12 +72,11 @@ def screen(monkeypatch: pytest.MonkeyPatch, pad: ToldPad) -> Screens:
         monkeypatch.setenv("STANDROW_RECORDS", str(path))
         app = AppTest.from_file(APP, default_timeout=60).switch_page(SCREEN)
         app.query_params.update(link or {})
-        app.run()
         if who:
-            app.text_input(key="who").input(who).run()
-        if not link and app.selectbox(key="paper").value != paper:
-            app.selectbox(key="paper").set_value(paper).run()
-        return app
+            app.session_state["who"] = who
+        if not link:
+            app.session_state["paper"] = paper
+        return app.run()
 
     return run
 

@@ -13,17 +13,16 @@ from analytics.pairs.timing import calendar_bars, calendar_weather, exploration
 from analytics.records.columns import METHODS
 from analytics.records.grown_tables import PAIRS, PLOTS
 from analytics.storage.database import open_records
-from analytics.trade.cautions import LABEL, PANS
 from dashboard.frame.shown_picture import specification
 from dashboard.pictures import calendar_chart, side_by_side_table
-from dashboard.winter import exploring
-from tests.benchmarks.large_farm import keep, large_farm
+from dashboard.winter import exploring, pair_links
 from tests.prepared import begun, lent, only_read
 from tests.screens.shown_tables import column, shown_tables
-from tests.screens.unfolding import unfolded
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 ONE_PAIR = "screens/one_pair.py"
+
+Screens = Callable[..., AppTest]
 
 
 @pytest.fixture
@@ -55,10 +54,10 @@ def facts_of(app: AppTest) -> str:
     return "".join(found.proto.body for found in app.get("html") if "pair-facts" in found.proto.body)
 
 
-def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(looked_at: Path) -> None:
-    with open_records(looked_at) as connection:
+def test_it_opens_on_the_newest_crop_year_with_the_pairs_sentence(as_opened: Screens, demo_records: Path) -> None:
+    with open_records(demo_records) as connection:
         expected = one_pair(connection, 2025, "H1").sentence
-    app = opened()
+    app = as_opened("one_pair", "seeds_per_ft2")
     assert app.title[0].value == "Pair H1, 2025: what was different?"
     assert app.markdown[0].value == expected
 
@@ -74,51 +73,38 @@ def test_pairs_that_are_not_harvested_yet_come_last(records: Path, add: Callable
     assert app.selectbox(key="pair").options[-1] == "P1, 2026: North half"
 
 
-def test_next_and_previous_lead_through_the_pairs(looked_at: Path) -> None:
+def test_of_many_pairs_the_crop_year_is_chosen_first(looked_at: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pair_links, "MOST_PAIRS", 10)
+    app = opened(pair="H2, 2025: Willow quarter")
+    assert app.title[0].value == "Pair H2, 2025: what was different?"
+    assert app.selectbox(key="pair_year").value == 2025
+    assert len(app.selectbox(key="pair").options) == 4
+    app.selectbox(key="pair_year").select(2024).run()
+    assert app.title[0].value == "Pair M1, 2024: what was different?"
+    app.button(key="Previous pair").click().run()
+    assert app.title[0].value == "Pair N1, 2025: what was different?"
+    assert app.selectbox(key="pair_year").value == 2025
+    # as the browser keeps it where the pair is the year's first
+    for address, first in (("2024", "M1, 2024"), ("1999", "H1, 2025")):
+        assert opened(pair_year=address).title[0].value == f"Pair {first}: what was different?"
+
+
+def test_next_and_previous_lead_through_the_pairs_and_a_marked_row_has_its_tickets(looked_at: Path) -> None:
     app = opened()
     assert app.button(key="Previous pair").disabled
     app.button(key="Next pair").click().run()
     assert app.title[0].value == "Pair H2, 2025: what was different?"
-    app.button(key="Previous pair").click().run()
-    assert app.title[0].value == "Pair H1, 2025: what was different?"
-
-
-def test_of_many_pairs_the_crop_year_is_chosen_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    with open_records(tmp_path / "many.duckdb", create=True) as connection:
-        keep(connection, large_farm(seasons=2, fields=31, loads=1))
-    monkeypatch.setenv("STANDROW_RECORDS", str(tmp_path / "many.duckdb"))
-    app = opened(pair="P03, 2006: Field 04")
-    assert app.title[0].value == "Pair P03, 2006: what was different?"
-    assert app.selectbox(key="pair_year").value == 2006
-    assert len(app.selectbox(key="pair").options) == 31
-    app.selectbox(key="pair_year").select(2007).run()
-    assert app.title[0].value == "Pair P00, 2007: what was different?"
-    app.selectbox(key="pair").select_index(30).run()
-    app.button(key="Next pair").click().run()
-    assert app.title[0].value == "Pair P00, 2006: what was different?"
-    assert app.selectbox(key="pair_year").value == 2006
-    for address, year in (("2006", 2006), ("1999", 2007)):  # as the browser keeps it where the pair is the year's first
-        assert opened(pair_year=address).title[0].value == f"Pair P00, {year}: what was different?"
-
-
-def test_a_marked_row_and_its_tickets_are_there(looked_at: Path) -> None:
-    app = opened()
-    app.selectbox(key="pair").set_value("H2, 2025: Willow quarter").run()
     html = facts_of(app)
     assert "▲ The loads were weighed in different ways" in html
     assert "<td>monitor 4634</td>" in html
     assert html.count("<summary>") > 15
+    app.button(key="Previous pair").click().run()
+    assert app.title[0].value == "Pair H1, 2025: what was different?"
 
 
-def test_cautions_about_pans_and_labels_stand_on_the_screen(looked_at: Path) -> None:
-    told = " ".join(text.value for text in opened().markdown)
-    assert PANS in told
-    assert LABEL in told
-
-
-def test_the_table_of_seeds_per_square_foot_is_on_the_screen(looked_at: Path) -> None:
+def test_the_table_of_seeds_per_square_foot_is_on_the_screen(as_opened: Screens) -> None:
     """Canola Council of Canada 2012: 261, 174, 130 and 104 at 2, 3, 4 and 5 g; exact 260, 174, 130, 104."""
-    (table,) = shown_tables(unfolded(opened(), "seeds_per_ft2"))
+    (table,) = shown_tables(as_opened("one_pair", "seeds_per_ft2"))
     by_weight = dict(zip(column(table, "g a thousand seeds"), column(table, "seeds/ft2 at 1 bu/ac"), strict=True))
     assert [by_weight[weight] for weight in ("2.0", "3.0", "4.0", "5.0")] == ["260", "174", "130", "104"]
 
@@ -133,8 +119,8 @@ def test_without_any_pair_it_says_what_to_do(tmp_path: Path, monkeypatch: pytest
     assert app.info[0].value.startswith("There is no pair on record yet.")
 
 
-def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(looked_at: Path) -> None:
-    app = unfolded(opened("screens/one_measure.py"), "open_pair")
+def test_the_measure_leads_to_every_pair_and_the_exploration_is_labelled(as_opened: Screens) -> None:
+    app = as_opened("one_measure", "statistics", "published_results", "open_pair")
     links = [found.proto.label.replace("\\", "") for found in app.get("page_link")]
     assert "H2, 2025: Willow quarter" in links
     labels = [found.label for found in app.expander]
