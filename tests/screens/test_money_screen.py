@@ -18,6 +18,7 @@ from analytics.settings import change_settings
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade.budget import Change
+from analytics.trade.typed_text import THOUSANDS
 from dashboard.pictures import money_charts
 from tests.prepared import begun, copied, lent, only_read
 from tests.screens.unfolding import unfolded
@@ -162,42 +163,6 @@ def test_no_interest_is_a_plain_division_and_no_error(looked_at):
     assert not app.error
 
 
-def test_yields_on_both_screens_follow_the_chosen_unit(path):
-    with open_records(path) as connection:
-        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
-    said = text(opened("money"))
-    assert "t/ha)" in said
-    assert "bu/ac" not in said
-    assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
-
-
-def test_without_prices_the_first_papers_are_named_and_the_rest_counted(without):
-    said = text(without("delete from prices"))
-    assert said.count("- Pair ") == 5
-    assert "a price for canola grade 1 in 2025" in said
-    assert "And 21 pairs more." in said
-    assert "What an acre gains is not known from these records yet." in said
-
-
-def test_one_pair_gives_no_verdict_on_a_purchase(without):
-    app = without("delete from pairs where not (crop_year = 2023 and pair = 'M1')")
-    assert app.text_input(key="gain").value == ""
-    assert "On these figures" not in text(app)
-    assert "Only one year is on record" in text(app)
-
-
-def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
-    records = tmp_path / "planned.duckdb"
-    monkeypatch.setenv("STANDROW_RECORDS", str(records))
-    with begun(records) as connection:
-        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
-        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
-        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
-        keep_plan(connection, strip_pairs("A", 2), **rest)
-    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
-    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
-
-
 def test_a_windrower_is_credited_only_once_no_other_crop_needs_it(looked_at):
     app = opened("money")
     before = app.main.markdown
@@ -245,9 +210,61 @@ def test_what_was_typed_is_there_again_after_a_look_at_another_screen(looked_at)
     assert app.text_input(key="outlay").value == "30000"
 
 
-def test_work_that_may_be_charged_twice_is_asked_about(without):
-    app = without("update operations set operation = 'custom spray job' where operation = 'application'")
+def test_a_seed_that_is_no_number_draws_nothing(looked_at):
+    app = opened("next_season")
+    app.text_input(key="seed").set_value("heads")
+    app.button(key="draw").click()
+    healthy(app.run())
+    assert "Draw number: 'heads' given; not a number" in text(app)
+    with open_records(looked_at) as connection:
+        assert read_table(connection, "draws").is_empty()
+
+
+def test_a_box_asks_what_the_comma_is_while_nobody_said(looked_at):
+    app = opened("money")
+    healthy(app.text_input(key="acres").set_value("1,000").run())
+    assert "Is 1,000 on your papers 1000, or is it 1.000?" in text(app)
+    assert app.error[0].value.startswith("Acres")
+
+
+def test_yields_on_both_screens_follow_the_chosen_unit(path):
+    with open_records(path) as connection:
+        change_settings(connection, {"yield_unit": "t/ha"}, done_by="test", why=None)
+    said = text(opened("money"))
+    assert "t/ha)" in said
+    assert "bu/ac" not in said
+    assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
+
+
+def test_without_prices_the_first_papers_are_named_and_the_rest_counted(without):
+    said = text(without("delete from prices"))
+    assert said.count("- Pair ") == 5
+    assert "a price for canola grade 1 in 2025" in said
+    assert "And 21 pairs more." in said
+    assert "What an acre gains is not known from these records yet." in said
+
+
+def test_one_pair_gives_no_verdict_on_a_purchase_and_work_that_may_be_charged_twice_is_asked_about(without):
+    app = without(
+        "delete from pairs where not (crop_year = 2023 and pair = 'M1');"
+        "update operations set operation = 'custom spray job' where operation = 'application'"
+    )
     assert '"custom spray job" counts as work of its own, besides application.' in text(app)
+    assert app.text_input(key="gain").value == ""
+    assert "On these figures" not in text(app)
+    assert "Only one year is on record" in text(app)
+
+
+def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
+    records = tmp_path / "planned.duckdb"
+    monkeypatch.setenv("STANDROW_RECORDS", str(records))
+    with begun(records) as connection:
+        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
+        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
+        keep_plan(connection, strip_pairs("A", 2), **rest)
+    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
+    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
 
 
 def test_an_own_rate_is_kept_and_shown_as_such(path):
@@ -328,34 +345,13 @@ def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
     assert "Not kept to: hail on strip 3" in text(app)
 
 
-def test_a_seed_that_is_no_number_draws_nothing(looked_at):
-    app = opened("next_season")
-    app.text_input(key="seed").set_value("heads")
-    app.button(key="draw").click()
-    healthy(app.run())
-    assert "Draw number: 'heads' given; not a number" in text(app)
-    with open_records(looked_at) as connection:
-        assert read_table(connection, "draws").is_empty()
-
-
-@pytest.mark.parametrize(
-    ("screen", "said"),
-    [("money", "There is nothing to compare yet"), ("next_season", "There is no field on record yet")],
-)
-def test_empty_records_are_said_in_plain_words(screen, said, tmp_path, monkeypatch):
+def test_empty_records_are_said_in_plain_words_and_a_box_reads_the_comma_of_the_farm(tmp_path, monkeypatch):
     empty = tmp_path / "empty.duckdb"
-    with begun(empty):
+    with begun(empty) as connection:
         monkeypatch.setenv("STANDROW_RECORDS", str(empty))
-    assert said in text(opened(screen))
-
-
-def test_a_box_takes_a_thousand_with_a_comma_once_the_farm_has_said_what_its_comma_is(tmp_path, monkeypatch):
-    empty = tmp_path / "empty.duckdb"
-    with begun(empty):
-        monkeypatch.setenv("STANDROW_RECORDS", str(empty))
+        change_settings(connection, {"comma": THOUSANDS}, done_by="test", why=None)
+    assert "There is no field on record yet" in text(opened("next_season"))
     app = opened("money")
+    assert "There is nothing to compare yet" in text(app)
     healthy(app.text_input(key="canola_acres").set_value("1,000").run())
-    assert "Is 1,000 on your papers 1000, or is it 1.000?" in text(app)
-    healthy(app.button(key="comma thousands canola_acres").click().run())
     assert not app.error
-    assert "1,000 acres" in text(app)

@@ -31,9 +31,9 @@ def checked(picture: altair.LayerChart) -> dict[str, object]:
     told = specification(picture)
     assert told["datasets"]
     assert {type(frame) for frame in told["datasets"].values()} == {pl.DataFrame}  # the framework sends others slowly
-    rows = {name: frame.to_dicts() for name, frame in told["datasets"].items()}
+    rows = {name: frame.head(2).to_dicts() for name, frame in told["datasets"].items()}  # any row is allowed
     sent: dict[str, object] = json.loads(json.dumps(told | {"datasets": rows}, default=str))
-    altair.LayerChart.from_dict(sent, validate=True)
+    altair.LayerChart.validate(sent)
     return sent
 
 
