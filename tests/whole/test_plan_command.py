@@ -6,6 +6,7 @@ import polars as pl
 import pytest
 
 from analytics.records.grown_tables import FIELD_DISTANCES, FIELDS
+from analytics.storage.acts import Search, list_acts
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
 from analytics.trade import cautions
@@ -48,22 +49,20 @@ def test_a_plan_says_pairs_distance_for_and_against_what_it_could_see_and_what_s
         assert caution in out
 
 
-def on_record(folder, table) -> pl.DataFrame:
-    with open_records(folder / "records.duckdb") as connection:
-        return read_table(connection, table)
-
-
 def test_a_draw_is_shown_with_its_number_and_kept_only_when_asked(planned, tmp_path):
     code, shown, _ = planned("--draw", "--strips", "A=2")
     assert code == 0
     drawn, _, how = shown.partition("Nothing was kept. To keep just this draw, give the same options with ")
     number = re.match(r"--draw --draw-number (\d+) --keep\.\n", how)[1]
     assert re.search(r"A: strip 1 (standing|windrowed) \| strip 2 (standing|windrowed) \| strip 3 ", drawn)
-    assert on_record(tmp_path, "pairs").is_empty()
+    with open_records(tmp_path / "records.duckdb") as connection:
+        assert read_table(connection, "pairs").is_empty()
     code, kept, _ = planned("--draw", "--draw-number", number, "--strips", "A=2", "--keep")
     assert code == 0
     assert kept == f"{drawn}Kept as plots and pairs of 2026. A lot is drawn once.\n"
-    assert on_record(tmp_path, "acts")["source"].to_list()[-1] == "terminal"
+    with open_records(tmp_path / "records.duckdb") as connection:
+        (act,) = list_acts(connection, Search(), skipped=0, shown=1)
+    assert "kept in the terminal (draws 3, pairs 3, plots 6)" in act.words
     code, after, _ = planned()
     assert "For 2026 the draw is done for 3 pairs" in after
     assert f"with draw number {number}; drawing again gives the same." in after
