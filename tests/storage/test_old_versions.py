@@ -44,22 +44,32 @@ def without_views(monkeypatch) -> None:
     monkeypatch.setattr(migrations, "make_backup", lambda *_: None)
 
 
-def rows_of(path: Path) -> dict[str, pl.DataFrame]:
+Rows = list[dict[str, object]]
+
+
+def rows_of(path: Path) -> dict[str, Rows]:
     """Every table as it stands, without bringing it up to date."""
     with duckdb.connect(path, read_only=True) as connection:
         return tables_of(connection)
 
 
-def tables_of(connection) -> dict[str, pl.DataFrame]:
+def tables_of(connection) -> dict[str, Rows]:
     names = connection.execute("select table_name from duckdb_tables() order by table_name").fetchall()
-    return {name: read_table(connection, name) for (name,) in names if name not in OUR_OWN}
+    return {name: rows_in(connection, name) for (name,) in names if name not in OUR_OWN}
 
 
-def assert_same_rows(found: dict[str, pl.DataFrame], expected: dict[str, pl.DataFrame]) -> None:
+def rows_in(connection, table: str) -> Rows:
+    found = connection.cursor().execute(f"from {table}")
+    columns = [column for column, *_ in found.description]
+    return [dict(zip(columns, row, strict=True)) for row in found.fetchall()]
+
+
+def assert_same_rows(found: dict[str, Rows], expected: dict[str, Rows]) -> None:
     """The tables and columns expected hold the rows expected, in any order; newer ones may stand beside them."""
     for name, rows in expected.items():
-        key = rows.columns
-        assert found[name].select(key).sort(key).equals(rows.sort(key)), name
+        columns = rows[0]
+        same_columns = [{column: row[column] for column in columns} for row in found[name]]
+        assert sorted(map(repr, same_columns)) == sorted(map(repr, rows)), name
 
 
 def test_a_file_of_the_newest_version_is_kept():
@@ -76,7 +86,7 @@ def test_the_migrations_keep_every_row_of_an_old_file_which_has_one_in_each_tabl
     """With the views below."""
     with closing(connect(old)) as connection:
         before = tables_of(connection)
-        assert [name for name, rows in before.items() if rows.is_empty()] == []
+        assert [name for name, rows in before.items() if not rows] == []
         migrations.bring_up_to_date(connection, old)
         assert read_table(connection, "schema_versions")["version"].to_list() == list(VERSIONS)
         assert_same_rows(tables_of(connection), before)
@@ -155,10 +165,6 @@ def test_a_migration_that_fails_leaves_the_old_file_as_it_was_and_a_backup(old, 
     (backup,) = list_backups(old)
     assert backup.reason == "before migration"
     assert_same_rows(rows_of(backup.path), before)
-    monkeypatch.undo()
-    with open_records(old):  # the program put right opens it
-        pass
-    assert_same_rows(rows_of(old), before)
 
 
 # --- what runs and could not be read again

@@ -55,6 +55,13 @@ def backup(made, path):
     return backup
 
 
+@pytest.fixture
+def opened(path, backup):
+    """A connection to that copy, beside which others need no engine of their own."""
+    with open_records(path, leaves_log=True) as connection:
+        yield connection
+
+
 def test_what_would_change_is_counted_and_nothing_written(path, backup):
     before = path.read_bytes()
     planned = plan_restore(path, backup)
@@ -68,6 +75,7 @@ def test_what_would_change_is_counted_and_nothing_written(path, backup):
     assert path.read_bytes() == before
 
 
+@pytest.mark.usefixtures("opened")
 def test_only_tables_that_differ_are_compared_row_by_row(path, backup, monkeypatch):
     read = []
     monkeypatch.setattr(restoring, "read_table", lambda side, name: read.append(name) or read_table(side, name))
@@ -75,9 +83,8 @@ def test_only_tables_that_differ_are_compared_row_by_row(path, backup, monkeypat
     assert read == ["fields", "fields"]
 
 
-def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup):
-    with open_records(path, leaves_log=True) as connection:
-        keep(connection, [{"field": f"Field {number:03}"} for number in range(300)])
+def test_of_many_records_the_first_are_named_and_the_others_counted(path, backup, opened):
+    keep(opened, [{"field": f"Field {number:03}"} for number in range(300)])
     planned = plan_restore(path, backup)
     assert len(planned.lines) == LISTED + 1
     assert planned.lines[-1] == f"... and {303 - LISTED} records more."
@@ -94,12 +101,11 @@ def test_a_backup_is_sound_when_every_row_of_it_can_be_read(path, backup):
     assert not is_sound(backup)
 
 
-def test_sound_records_that_are_open_are_brought_back_without_closing_them(path, backup):
+def test_sound_records_that_are_open_are_brought_back_without_closing_them(path, backup, opened):
     planned = plan_restore(path, backup)
-    with open_records(path) as connection:
-        act = bring_backup_back(connection, planned, done_by="test")
-        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
-        assert bring_backup_back(connection, replace(planned, differences=(), lines=()), done_by="test") is None
+    act = bring_backup_back(opened, planned, done_by="test")
+    assert sorted(read_table(opened, "fields")["field"]) == ["North", "Old"]
+    assert bring_backup_back(opened, replace(planned, differences=(), lines=()), done_by="test") is None
     assert act == 3
 
 
@@ -150,14 +156,12 @@ def test_restoring_what_is_already_so_writes_nothing(path):
     assert path.read_bytes() == before
 
 
-def test_a_restore_overtaken_by_a_save_is_refused(path, backup):
+def test_a_restore_overtaken_by_a_save_is_refused(path, backup, opened):
     planned = plan_restore(path, backup)
-    with open_records(path, leaves_log=True) as connection:
-        keep(connection, [{"field": "West"}])
+    keep(opened, [{"field": "West"}])
     with pytest.raises(Refused, match="changed since the comparison was shown"):
         restore(path, planned, done_by="test")
-    with open_records(path, leaves_log=True) as connection:
-        assert "West" in read_table(connection, "fields")["field"]
+    assert "West" in read_table(opened, "fields")["field"]
 
 
 @pytest.mark.parametrize("length", [0, pytest.param(100, marks=pytest.mark.slow), 20_000])
@@ -193,10 +197,9 @@ def test_a_damaged_backup_is_named_and_the_records_stay(path, backup):
     assert path.read_bytes() == before
 
 
-def test_the_oldest_of_20_backups_can_be_restored(path, backup):
+def test_the_oldest_of_20_backups_can_be_restored(path, backup, opened):
     followed_by(backup, 19)
     assert len(list_backups(path)) == 20
     assert list_backups(path)[-1] == backup
     restore(path, plan_restore(path, backup), done_by="test")
-    with open_records(path, leaves_log=True) as connection:
-        assert sorted(read_table(connection, "fields")["field"]) == ["North", "Old"]
+    assert sorted(read_table(opened, "fields")["field"]) == ["North", "Old"]

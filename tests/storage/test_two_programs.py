@@ -206,7 +206,7 @@ def met(tmp_path_factory) -> Met:
             on_screen = [error.value for error in screen.error]
             assert not screen.exception
             patch.setattr(database, "WAIT_SECONDS", LONGEST_SECONDS)
-            soon = threading.Timer(0.5, holder.let_go)
+            soon = threading.Timer(0.2, holder.let_go)
             soon.start()
             found = fields_by_name(path)
             soon.join()
