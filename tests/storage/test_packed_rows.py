@@ -149,7 +149,7 @@ def all_lines(connection, act_id: int, search: Search) -> list[str]:
     while True:
         page, number = changes_in_words(connection, act_id, search, skipped=len(lines), shown=2)
         lines += page
-        if not page:
+        if not page or len(lines) >= number:
             assert len(lines) == number
             return lines
 
