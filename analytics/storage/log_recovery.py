@@ -18,8 +18,6 @@ from analytics.storage.backups import NAME_FORM, UNFINISHED, backups_folder, con
 from analytics.storage.checkpoints import connect, log_of, seen
 
 LOG_BEGINS = b"\x64\x00\x62"  # as the engine writes it, seen with 2.0.1
-# So too: the first entry, which tells the version, ends with these; before each other stand its length and a checksum.
-FIRST_ENDS, LENGTH, HEAD = b"\xff\xff", 8, 16
 ASIDE = "cut-log-"
 
 
@@ -80,30 +78,15 @@ def recoveries(path: Path) -> tuple[str, ...]:
 
 
 def _longest_that_opens(copy: Path, log: bytes) -> int:
-    """How many bytes of the log the engine takes, from none on: it takes an entry cut short, and no damaged one.
-
-    So it turns at the end of an entry, and ends are tried first, as each try starts an engine; where they were not read
-    rightly, all places between are.
-    """
+    """How many bytes of the log the engine takes, from none on: it takes an entry cut short, and no damaged one."""
     opens, fails = 0, len(log)
-    for places in (_near_ends(log), range(len(log))):
-        within = [place for place in places if opens < place < fails]
-        while within:
-            middle = len(within) // 2
-            if _last_act(copy, log[: within[middle]]) is None:
-                fails, within = within[middle], within[:middle]
-            else:
-                opens, within = within[middle], within[middle + 1 :]
+    while fails - opens > 1:
+        middle = (opens + fails) // 2
+        if _last_act(copy, log[:middle]) is None:
+            fails = middle
+        else:
+            opens = middle
     return opens
-
-
-def _near_ends(log: bytes) -> list[int]:
-    """Where entries of the log end, and the byte before, by the lengths that stand before them."""
-    places, at = [], log.find(FIRST_ENDS) + len(FIRST_ENDS)
-    while at + HEAD <= len(log):
-        at += HEAD + int.from_bytes(log[at : at + LENGTH], "little")
-        places += [at - 1, at]
-    return places
 
 
 def _last_act(copy: Path, log: bytes) -> str | None:
