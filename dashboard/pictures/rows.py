@@ -111,7 +111,7 @@ class Rows:
             domain=False,
         )
         # The order is the scale's alone: `sort` would have the browser look up the place of each mark in a list of all.
-        scale = alt.Scale(domain=list(self.labels))
+        scale = alt.Scale(domain=tuple(self.labels))  # no list, of which the library copies each part at each step
         return alt.Y("row:N", scale=scale, axis=axis, bandPosition=position)
 
     @property
