@@ -13,6 +13,7 @@ import pytest
 from hypothesis import settings
 from streamlit import config
 from streamlit.components.v2 import manifest_scanner
+from streamlit.testing.v1 import local_script_runner
 
 from analytics.answer.review import review_all
 from analytics.records.form import Table
@@ -41,6 +42,15 @@ for option in ("runner.magicEnabled", "runner.postScriptGC", "browser.gatherUsag
 
 # Each run of a screen looks through all installed packages for parts that they bring to screens; once is enough.
 manifest_scanner.scan_component_manifests = cache(manifest_scanner.scan_component_manifests)
+
+
+def _waited_for(runner: local_script_runner.LocalScriptRunner, timeout: float = 3) -> None:
+    runner._script_thread.join(timeout)
+    assert runner.script_stopped(), f"a run of a screen took more than {timeout} s"
+
+
+# A run of a screen is waited for by its thread, not by looking a thousand times a second whether it is over.
+local_script_runner.require_widgets_deltas = _waited_for
 
 # How long a machine takes is never tested: a busy one is slow, which is no fault. A few random examples in each run;
 # the many with --hypothesis-profile many.

@@ -10,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.trade.cautions import PANS
 from tests.prepared import only_read
 
+HARVESTED = {2024: 25, 2025: 26}  # pairs by crop year
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
 
 
@@ -29,28 +30,30 @@ def test_the_rest_comes_at_a_press_stays_until_the_screen_is_left_and_is_always_
         assert has_all(app.run())
 
 
-@pytest.mark.parametrize(("pairs", "at_first"), [(25, 25), (26, 25)])
 def test_a_table_longer_than_a_window_is_cut_there_until_the_rest_is_wanted(
-    pairs: int, at_first: int, tiny: Callable[..., duckdb.DuckDBPyConnection], monkeypatch: pytest.MonkeyPatch
+    tiny: Callable[..., duckdb.DuckDBPyConnection], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    fields = [f"Field {number}" for number in range(pairs)]
+    """A window holds 25 pairs: those of 2024, and not those of 2025."""
+    fields = {crop_year: [f"Field {number}" for number in range(pairs)] for crop_year, pairs in HARVESTED.items()}
     sides = (("east", "standing"), ("west", "windrowed"))
     connection = tiny(
         {
-            "fields": [{"field": field, "acres": 100.0} for field in fields],
+            "fields": [{"field": field, "acres": 100.0} for field in fields[2025]],
             "plots": [
-                {"crop_year": 2025, "field": field, "plot": plot, "method": method, "acres": 50.0}
-                for field in fields
+                {"crop_year": crop_year, "field": field, "plot": plot, "method": method, "acres": 50.0}
+                for crop_year in fields
+                for field in fields[crop_year]
                 for plot, method in sides
             ],
             "pairs": [
-                {"crop_year": 2025, "pair": field, "layout": "split field"}
+                {"crop_year": crop_year, "pair": field, "layout": "split field"}
                 | {
                     f"{method}_{what}": name
                     for plot, method in sides
                     for what, name in (("field", field), ("plot", plot))
                 }
-                for field in fields
+                for crop_year in fields
+                for field in fields[crop_year]
             ],
         }
     )
@@ -59,10 +62,19 @@ def test_a_table_longer_than_a_window_is_cut_there_until_the_rest_is_wanted(
     monkeypatch.setenv("STANDROW_RECORDS", path)
     app = AppTest.from_file(APP, default_timeout=60).switch_page("screens/gaps.py")
     app.context = {"url": "http://127.0.0.1/gaps"}
-    assert rows_of_gaps(app.run()) == at_first
-    if pairs > at_first:
-        assert rows_of_gaps(app.button(key="show_rest").click().run()) == pairs
-    assert any(part.value == "How far the season is in" for part in app.header)
+    assert rows_of_gaps(app.run()) == 25
+    assert not is_at_its_end(app)
+    assert rows_of_gaps(app.button(key="show_rest").click().run()) == 26
+    assert is_at_its_end(app)
+    other = AppTest.from_file(APP, default_timeout=60).switch_page("screens/gaps.py")
+    other.context = {"url": "http://127.0.0.1/gaps"}
+    other.query_params["crop_year"] = "2024"
+    assert rows_of_gaps(other.run()) == 25
+    assert is_at_its_end(other)
+
+
+def is_at_its_end(app: AppTest) -> bool:
+    return any(part.value == "How far the season is in" for part in app.header)
 
 
 def rows_of_gaps(app: AppTest) -> int:
