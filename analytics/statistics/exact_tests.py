@@ -11,6 +11,7 @@ are the same number: 45.3 - 43.3 and 44.1 - 42.1 tie, though the computer stores
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, floor, inf, log10, sqrt
 
 import numpy as np
@@ -186,6 +187,7 @@ def _subset_sums(sizes: Floats) -> Floats:
     return sums
 
 
+@lru_cache(maxsize=100)  # the measures of a farm mostly have as many differences as each other
 def _signed_rank_quantile(count: int, tail: float) -> int:
     """Smallest rank sum whose cumulative probability is at least `tail`; 0 when no interval reaches the level."""
     if count > LARGEST_EXACT_RANKS:
