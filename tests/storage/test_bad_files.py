@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+import duckdb
 import polars as pl
 import pytest
 import streamlit as st
@@ -343,10 +344,14 @@ def test_a_command_on_a_full_disk_changes_nothing(path, small_disk, other_fields
 
 def test_an_old_file_on_a_full_disk_stays_old_and_whole(small_disk):
     path = Path(shutil.copy(OLD_FILE, small_disk / "records.duckdb"))
-    fill(small_disk)
+    filler = fill(small_disk)
     with pytest.raises(Refused, match=FULL), open_records(path):
         pass
     assert path.read_bytes() == OLD_FILE.read_bytes()
+    filler.unlink()
+    with duckdb.connect(path, read_only=True) as connection:  # with what stands in a log beside it
+        assert read_table(connection, "fields").height == 2
+        assert read_table(connection, "schema_versions")["version"].to_list() == [1]
 
 
 def test_a_file_that_may_not_grow_is_told_like_a_full_disk(path, sound, run_here):

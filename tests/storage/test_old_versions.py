@@ -164,6 +164,7 @@ def test_a_migration_that_fails_leaves_the_old_file_as_it_was_and_a_backup(old, 
     with pytest.raises(Refused, match=r"could not be brought up to date.*as they were.*backup"), open_records(old):
         pass
     assert old.read_bytes() == bytes_before
+    assert rows_of(old) == before  # with what stands in a log beside it
     (backup,) = list_backups(old)
     assert backup.reason == "before migration"
     assert_same_rows(rows_of(backup.path), before)
