@@ -10,7 +10,7 @@ import pytest
 
 from analytics.errors import Damaged
 from analytics.records.grown_tables import FIELDS
-from analytics.storage import database
+from analytics.storage import database, log_recovery
 from analytics.storage.checkpoints import connect, log_of
 from analytics.storage.database import failed_checks, open_records, read_table
 from analytics.storage.history import TableSave, save
@@ -63,8 +63,18 @@ def saved_before(ends: list[int], place: int) -> list[str]:
     return NAMES[: 1 + sum(end <= place for end in ends)]
 
 
-def test_a_log_of_the_engine_begins_as_expected(made):
-    assert log_of(made[0]).read_bytes().startswith(LOG_BEGINS)
+def test_a_log_of_the_engine_begins_and_its_entries_end_as_expected(made):
+    path, ends = made
+    log = log_of(path).read_bytes()
+    assert log.startswith(LOG_BEGINS)
+    assert set(ends) <= set(log_recovery._near_ends(log))
+
+
+def test_where_the_ends_of_entries_are_others_every_place_between_is_tried(tmp_path, monkeypatch):
+    monkeypatch.setattr(log_recovery, "_last_act", lambda _, log: "read" if len(log) <= 700 else None)
+    no_log = bytes(2000)
+    assert 700 not in log_recovery._near_ends(no_log)
+    assert log_recovery._longest_that_opens(tmp_path, no_log) == 700
 
 
 @pytest.mark.parametrize(
@@ -137,6 +147,20 @@ def test_where_the_file_itself_is_damaged_the_log_stays_as_it_is(made, tmp_path)
     with pytest.raises(Damaged, match="standrow restore"):
         fields_of(now)
     assert log_of(now).read_bytes() == log
+    assert recoveries(now) == ()
+
+
+def test_a_log_that_another_program_changed_meanwhile_is_left_to_it(made, tmp_path, monkeypatch):
+    path, _ = made
+    whole = log_of(path).read_bytes()
+    now = damaged(path, tmp_path, whole[:-PAGE] + bytes(PAGE))
+
+    def overtaken(*_: object) -> int:
+        return 0 * log_of(now).write_bytes(whole)
+
+    monkeypatch.setattr(log_recovery, "_longest_that_opens", overtaken)
+    assert log_recovery.recover_log(now) is None
+    assert log_of(now).read_bytes() == whole
     assert recoveries(now) == ()
 
 
