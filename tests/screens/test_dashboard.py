@@ -135,61 +135,6 @@ def test_another_measure_can_be_chosen(screen: Screens, records: Path, compared:
     assert app.query_params["measure"] == "days_to_harvest"
 
 
-def test_what_was_worked_out_is_kept_until_an_act_that_changes_it(
-    screen: Screens,
-    tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection],
-    add: Callable[..., None],
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """A picture until the next act or another measure; a comparison until an act on what it rests on.
-
-    On a farm of 20 seasons another unit took 0.9 s while all was compared anew for it.
-    """
-    compared, compare, drawn, draw = [], review_module.compare_pairs, [], charts.by_year_chart
-    read, review_all = [], review_module.review_all
-
-    def noted_reading(*given: object) -> dict[str, Comparison]:
-        read.append(given)
-        return review_all(*given)
-
-    def noted_comparing(*given: object, **named: object) -> Comparison:
-        compared.append(named["measure"])
-        return compare(*given, **named)
-
-    def noted_drawing(comparison: Comparison) -> LayerChart:
-        drawn.append((comparison.measure, comparison.unit))
-        return draw(comparison)
-
-    monkeypatch.setattr(charts, "by_year_chart", noted_drawing)
-    tables = pair_of(2019)
-    path = tiny_path(tiny(tables))
-    app = screen(path, ONE_MEASURE)
-    app.run()
-    assert drawn == [("yield", "bu/ac")]
-    app.query_params["measure"] = "moisture"
-    app.run()
-    app.query_params["measure"] = "yield"
-    app.run()
-    assert drawn == [("yield", "bu/ac"), ("moisture", "points")]
-    monkeypatch.setattr(review_module, "compare_pairs", noted_comparing)
-    monkeypatch.setattr(on_file, "review_all", noted_reading)
-    app.selectbox(key="yield_unit").select("t/ha").run()
-    assert "t/ha" in shown(app)
-    assert drawn[2:] == [("yield", "t/ha")]
-    assert compared == read == []
-    with open_records(path) as connection:
-        change_settings(connection, {"margin.dockage": "2"}, done_by="test", why="for a test")
-        add(connection, LOADS, tables["loads"][0] | {"moisture_pct": 9.5})
-    app.run()
-    assert len(read) == 1
-    assert set(compared) == {"yield", "moisture", "dockage"}  # and not yield as sold
-    compared.clear()
-    with open_records(path) as connection:
-        change_settings(connection, {"level": "0.8"}, done_by="test", why="a cheap choice")
-    app.run()
-    assert {"yield", "moisture", "dockage", "yield_as_sold"} <= {*compared}
-
-
 def test_one_measure_shows_the_statistics_for_a_statistician(as_opened: Screens) -> None:
     (table,) = shown_tables(as_opened("one_measure", *UNFOLDED))
     assert "exact sign-flip p" in column(table, "")
@@ -205,16 +150,20 @@ def test_one_measure_sets_published_trials_beside_the_farm_where_there_are_some(
     assert "What have others found?" not in shown(as_opened("one_measure", measure="net_return"))
 
 
-def test_a_farm_of_two_years_sees_published_trials_and_what_both_say(
-    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(
+    screen: Screens, records: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    tables = pair_of(2024)
-    for name, rows in pair_of(2025).items():
-        tables[name] = tables[name] if name == "fields" else [*tables[name], *rows]
-    tables["loads"][0]["weight_kg"] = 97_000.0  # so that the two years differ
-    text = shown(screen(tiny_path(tiny(tables)), ONE_MEASURE))
-    assert "From the published trials alone the likely range is" in text
-    assert "cannot be told yet: too few years" in text
+    drawn, draw = [], charts.pairs_chart
+
+    def noted(comparison: Comparison, pairs: Sequence[PairDifference]) -> LayerChart:
+        drawn.extend(pairs)
+        return draw(comparison, pairs)
+
+    monkeypatch.setattr(many_pairs, "MOST_PAIRS", 10)
+    monkeypatch.setattr(charts, "pairs_chart", noted)
+    app = screen(records, ONE_MEASURE)
+    assert app.selectbox(key="pairs_of_year").value == 2025
+    assert {pair.crop_year for pair in drawn} == {2025}
 
 
 def test_pairs_left_out_are_listed_with_the_paper_that_is_missing(as_opened: Screens) -> None:
@@ -308,6 +257,73 @@ def test_a_margin_that_cannot_be_is_refused_as_it_was_typed_in_plain_words(scree
         assert app.text_input(key="margin.yield").value == typed
 
 
+def test_what_was_worked_out_is_kept_until_an_act_that_changes_it(
+    screen: Screens,
+    tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection],
+    add: Callable[..., None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A picture until the next act or another measure; a comparison until an act on what it rests on.
+
+    On a farm of 20 seasons another unit took 0.9 s while all was compared anew for it.
+    """
+    compared, compare, drawn, draw = [], review_module.compare_pairs, [], charts.by_year_chart
+    read, review_all = [], review_module.review_all
+
+    def noted_reading(*given: object) -> dict[str, Comparison]:
+        read.append(given)
+        return review_all(*given)
+
+    def noted_comparing(*given: object, **named: object) -> Comparison:
+        compared.append(named["measure"])
+        return compare(*given, **named)
+
+    def noted_drawing(comparison: Comparison) -> LayerChart:
+        drawn.append((comparison.measure, comparison.unit))
+        return draw(comparison)
+
+    monkeypatch.setattr(charts, "by_year_chart", noted_drawing)
+    tables = pair_of(2019)
+    path = tiny_path(tiny(tables))
+    app = screen(path, ONE_MEASURE)
+    app.run()
+    assert drawn == [("yield", "bu/ac")]
+    app.query_params["measure"] = "moisture"
+    app.run()
+    app.query_params["measure"] = "yield"
+    app.run()
+    assert drawn == [("yield", "bu/ac"), ("moisture", "points")]
+    monkeypatch.setattr(review_module, "compare_pairs", noted_comparing)
+    monkeypatch.setattr(on_file, "review_all", noted_reading)
+    app.selectbox(key="yield_unit").select("t/ha").run()
+    assert "t/ha" in shown(app)
+    assert drawn[2:] == [("yield", "t/ha")]
+    assert compared == read == []
+    with open_records(path) as connection:
+        change_settings(connection, {"margin.dockage": "2"}, done_by="test", why="for a test")
+        add(connection, LOADS, tables["loads"][0] | {"moisture_pct": 9.5})
+    app.run()
+    assert len(read) == 1
+    assert set(compared) == {"yield", "moisture", "dockage"}  # and not yield as sold
+    compared.clear()
+    with open_records(path) as connection:
+        change_settings(connection, {"level": "0.8"}, done_by="test", why="a cheap choice")
+    app.run()
+    assert {"yield", "moisture", "dockage", "yield_as_sold"} <= {*compared}
+
+
+def test_a_farm_of_two_years_sees_published_trials_and_what_both_say(
+    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
+) -> None:
+    tables = pair_of(2024)
+    for name, rows in pair_of(2025).items():
+        tables[name] = tables[name] if name == "fields" else [*tables[name], *rows]
+    tables["loads"][0]["weight_kg"] = 97_000.0  # so that the two years differ
+    text = shown(screen(tiny_path(tiny(tables)), ONE_MEASURE))
+    assert "From the published trials alone the likely range is" in text
+    assert "cannot be told yet: too few years" in text
+
+
 def test_without_a_file_the_screen_says_how_to_begin(screen: Screens, tmp_path: Path) -> None:
     text = shown(screen(tmp_path / "none.duckdb"))
     assert "There are no records yet" in text
@@ -386,19 +402,3 @@ def test_each_pair_is_drawn_once_on_either_side(compared: dict[str, Comparison])
     marks = charts.pairs_chart_rows(comparison, comparison.pair_differences).frame
     assert marks.filter(shape="circle").height == comparison.all_pairs.pairs
     assert marks.filter(shape="square").height == comparison.all_pairs.pairs
-
-
-def test_of_many_pairs_only_one_crop_year_is_drawn_at_a_time(
-    screen: Screens, records: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    drawn, draw = [], charts.pairs_chart
-
-    def noted(comparison: Comparison, pairs: Sequence[PairDifference]) -> LayerChart:
-        drawn.extend(pairs)
-        return draw(comparison, pairs)
-
-    monkeypatch.setattr(many_pairs, "MOST_PAIRS", 10)
-    monkeypatch.setattr(charts, "pairs_chart", noted)
-    app = screen(records, ONE_MEASURE)
-    assert app.selectbox(key="pairs_of_year").value == 2025
-    assert {pair.crop_year for pair in drawn} == {2025}

@@ -236,37 +236,6 @@ def test_yields_on_both_screens_follow_the_chosen_unit(path):
     assert "t/ha in 8 of 10 such trials" in text(opened("next_season"))
 
 
-def test_without_prices_the_first_papers_are_named_and_the_rest_counted(without):
-    said = text(without("delete from prices"))
-    assert said.count("- Pair ") == 5
-    assert "a price for canola grade 1 in 2025" in said
-    assert "And 21 pairs more." in said
-    assert "What an acre gains is not known from these records yet." in said
-
-
-def test_one_pair_gives_no_verdict_on_a_purchase_and_work_that_may_be_charged_twice_is_asked_about(without):
-    app = without(
-        "delete from pairs where not (crop_year = 2023 and pair = 'M1');"
-        "update operations set operation = 'custom spray job' where operation = 'application'"
-    )
-    assert '"custom spray job" counts as work of its own, besides application.' in text(app)
-    assert app.text_input(key="gain").value == ""
-    assert "On these figures" not in text(app)
-    assert "Only one year is on record" in text(app)
-
-
-def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
-    records = tmp_path / "planned.duckdb"
-    monkeypatch.setenv("STANDROW_RECORDS", str(records))
-    with begun(records) as connection:
-        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
-        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
-        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
-        keep_plan(connection, strip_pairs("A", 2), **rest)
-    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
-    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
-
-
 def test_an_own_rate_is_kept_and_shown_as_such(path):
     app = unfolded(opened("money"), "rate freight")
     app.text_input(key="middle freight").set_value("9,5")
@@ -343,6 +312,37 @@ def test_a_plan_that_is_kept_stays_the_one_that_is_shown(path):
     app.button(key="note_broken").click()
     healthy(app.run())
     assert "Not kept to: hail on strip 3" in text(app)
+
+
+def test_without_prices_the_first_papers_are_named_and_the_rest_counted(without):
+    said = text(without("delete from prices"))
+    assert said.count("- Pair ") == 5
+    assert "a price for canola grade 1 in 2025" in said
+    assert "And 21 pairs more." in said
+    assert "What an acre gains is not known from these records yet." in said
+
+
+def test_one_pair_gives_no_verdict_on_a_purchase_and_work_that_may_be_charged_twice_is_asked_about(without):
+    app = without(
+        "delete from pairs where not (crop_year = 2023 and pair = 'M1');"
+        "update operations set operation = 'custom spray job' where operation = 'application'"
+    )
+    assert '"custom spray job" counts as work of its own, besides application.' in text(app)
+    assert app.text_input(key="gain").value == ""
+    assert "On these figures" not in text(app)
+    assert "Only one year is on record" in text(app)
+
+
+def test_pairs_that_are_only_planned_are_said_to_wait(tmp_path, monkeypatch):
+    records = tmp_path / "planned.duckdb"
+    monkeypatch.setenv("STANDROW_RECORDS", str(records))
+    with begun(records) as connection:
+        fields = pl.DataFrame([{"field": "A", "acres": 160.0}], schema=FIELDS.polars_schema())
+        save(connection, [TableSave(table=FIELDS, saved=fields, removed=fields.clear())], done_by="t", source="screen")
+        rest = {"crop_year": 2026, "seed": 1, "drawn_at": datetime(2026, 4, 1), "done_by": "test", "source": "screen"}
+        keep_plan(connection, strip_pairs("A", 2), **rest)
+    assert "2 pairs are planned and not harvested yet" in text(opened("money"))
+    assert "2 pairs are planned and not harvested yet" in text(opened("answer"))
 
 
 def test_empty_records_are_said_in_plain_words_and_a_box_reads_the_comma_of_the_farm(tmp_path, monkeypatch):
