@@ -4,7 +4,7 @@ Power counts rejections in both tails, as R's power.t.test(strict=TRUE).
 Source: noncentral t, e.g. J. Cohen (1988) Statistical Power Analysis; distribution function from scipy.special.
 """
 
-from math import sqrt
+from math import isnan, sqrt
 
 import scipy
 
@@ -23,10 +23,20 @@ def power_of_t(*, effect_in_std_errors: float, df: float, level: float) -> float
     critical = float(scipy.special.stdtrit(df, (1 + level) / 2))
     if effect_in_std_errors > BEYOND_DOUBT * critical:
         return 1.0  # the distribution function gives up there
-    right_way = 1 - scipy.special.nctdtr(df, effect_in_std_errors, critical)
+    right_way = 1 - _share_below(critical, shift=effect_in_std_errors, df=df)
     negligible = effect_in_std_errors >= 6  # below 1e-9
-    wrong_way = 0.0 if negligible else 1 - scipy.special.nctdtr(df, -effect_in_std_errors, critical)
-    return float(right_way + wrong_way)
+    wrong_way = 0.0 if negligible else 1 - _share_below(critical, shift=-effect_in_std_errors, df=df)
+    return right_way + wrong_way
+
+
+def _share_below(value: float, *, shift: float, df: float) -> float:
+    """Of a t shifted by so many standard errors. The distribution function has holes where next to none or next to all
+    lie below: beside each of them less than 1e-15, at all levels from 0.51 to 0.9999 and from 1 to 3,000 df (tried).
+    """
+    share = float(scipy.special.nctdtr(df, shift, value))
+    if isnan(share):
+        return 0.0 if shift > 0 else 1.0
+    return share
 
 
 def detectable_difference(*, std_error: float, df: float, level: float, power: float = USUAL_POWER) -> float:

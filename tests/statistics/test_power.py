@@ -1,6 +1,8 @@
 """Power of the paired t: R's power.t.test(strict=TRUE) and printed examples; sources in tests/published."""
 
+import numpy as np
 import pytest
+from scipy import stats
 
 from analytics.statistics.power import detectable_difference, power_of_t, replicates_needed
 from tests.published.loader import agreed, published
@@ -50,11 +52,25 @@ def test_detectable_difference_of_r():
     assert got == agreed(CASE["expected"]["detectable"]["delta"])
 
 
-@pytest.mark.parametrize("df", [1, 2, 3, 10, 1e6])
-@pytest.mark.parametrize("level", [0.8, 0.95, 0.99])
+@pytest.mark.parametrize("df", [1, 2, 3, 10, 398, 1e6])
+@pytest.mark.parametrize("level", [0.8, 0.95, 0.99, 0.9999])
 def test_the_detectable_difference_is_found_at_the_power_asked(df, level):
     found = detectable_difference(std_error=2.5, df=df, level=level)
     assert power_of_t(effect_in_std_errors=found / 2.5, df=df, level=level) == pytest.approx(0.8, abs=1e-9)
+
+
+@pytest.mark.parametrize(("level", "df"), [(0.8, 3), (0.95, 14), (0.95, 1000), (0.999, 10), (0.9999, 300)])
+def test_the_power_rises_to_one_and_is_never_lost(level, df):
+    """The distribution function of the library has holes far out: nothing was said there, and so "not enough"."""
+    effects = np.linspace(0, 60 * stats.t.ppf((1 + level) / 2, df), 300)
+    powers = [power_of_t(effect_in_std_errors=effect, df=df, level=level) for effect in effects]
+    assert powers == pytest.approx(np.maximum.accumulate(powers), abs=1e-9)
+    assert powers[-1] == 1
+
+
+def test_a_gap_twelve_times_the_spread_needs_no_more_than_the_fewest():
+    """12 * sqrt(10) is 38 standard errors, in such a hole; 11 was said, the first number beyond it."""
+    assert replicates_needed(difference=12.0, sd=1.0, level=0.95, fewest=10) == 10
 
 
 def test_without_a_difference_the_power_is_the_error_rate():
