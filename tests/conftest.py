@@ -1,5 +1,6 @@
 """Records for tests: the demo farm, and tiny ones of a few rows each."""
 
+import gc
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import date
@@ -20,6 +21,7 @@ from analytics.records.form import Table
 from analytics.records.own_tables import SAVED_TABLES
 from analytics.records.tables import TABLES
 from analytics.serving.server import OPTIONS
+from analytics.start import SEARCH_FOR_GARBAGE
 from analytics.statistics.results import Comparison
 from analytics.storage.database import open_records
 from analytics.storage.history import TableSave, save
@@ -30,6 +32,9 @@ if TYPE_CHECKING:
     from analytics.pool.group_review import GroupMeasure
     from analytics.sheet.content import PrintedSheet
     from analytics.sheet.reader import Reader
+
+# As in the program: what is loaded stays, so a search for garbage seldom finds any.
+gc.set_threshold(*SEARCH_FOR_GARBAGE)
 
 SAMPLE_RECORDS = Path(__file__).resolve().parents[1] / "sample_records"
 
