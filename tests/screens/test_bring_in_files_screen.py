@@ -15,6 +15,7 @@ from analytics.serving.server import OPTIONS
 from analytics.storage.backups import list_backups
 from analytics.storage.database import open_records, read_table
 from analytics.storage.history import TableSave, save
+from analytics.trade.cautions import LABEL
 from analytics.trade.typed_text import MONTH_FIRST
 from dashboard.after_harvest import files_in_hand
 from dashboard.frame import door
@@ -128,6 +129,19 @@ def test_rows_are_marked_new_changed_and_as_before_and_written_by_one_button(scr
     assert act == ("A grower", "import", "from loads.csv")
     assert list_backups(farm)[0].reason == "before import"
     assert [one.key for one in app.main.button] == []  # the files are let go
+
+
+def test_a_short_interval_is_asked_about_before_and_after_it_is_brought_in(screen: Screens, farm: Path) -> None:
+    days = "preharvest_on,preharvest_interval_days,windrowed_on,harvested_on"
+    plot = "2026,North half,west,windrowed,40,2026-08-20,14,2026-08-22,2026-09-05"
+    app = upload(screen(farm), plots=f"crop_year,field,plot,method,acres,{days}\n{plot}\n")
+    short = "North half, west, 2026: only 2 days from the product to the first cut"
+    assert short in words(app)
+    assert LABEL in words(app)
+    button(app).click().run()
+    assert "0 rows added, 1 changed" in words(app)
+    assert short in words(app)
+    assert LABEL in words(app)
 
 
 def test_the_same_files_again_leave_nothing_to_do(screen: Screens, farm: Path) -> None:

@@ -13,10 +13,6 @@ from tests.prepared import lent
 from tests.screens.told_pad import ToldPad
 
 APP = str(Path(__file__).resolve().parents[2] / "dashboard" / "app.py")
-SPRAYED = (
-    "crop_year,field,plot,method,acres,preharvest_on,preharvest_interval_days,windrowed_on,harvested_on\n"
-    "2022,Long eighty,west,windrowed,80,2022-08-20,14,2022-08-22,2022-09-05\n"
-)
 Screens = Callable[..., AppTest]
 
 
@@ -72,17 +68,6 @@ def test_a_short_interval_stands_beside_records_that_are_safe(as_opened: Screens
     assert "Your records are safe" in shown
     assert "Willow quarter, east, 2025: only 12 days from the product to the first cut" in shown
     assert cautions.LABEL in shown
-
-
-def test_a_file_with_a_short_interval_is_asked_about_before_and_after_it_is_brought_in(screen: Screens) -> None:
-    app = screen("bring_in_files")
-    app.file_uploader[0].set_value([("plots.csv", SPRAYED.encode(), "text/csv")]).run()
-    short = "Long eighty, west, 2022: only 2 days from the product to the first cut"
-    assert short in said(app)
-    assert cautions.LABEL in said(app)
-    app.button(key="bring_in").click().run()
-    assert app.success[0].value.startswith("1 row added")
-    assert short in said(app)
 
 
 def test_the_files_to_fill_in_hold_the_cautions() -> None:

@@ -286,6 +286,7 @@ def test_what_was_worked_out_is_kept_until_an_act_that_changes_it(
     tables = pair_of(2019)
     path = tiny_path(tiny(tables))
     app = screen(path, ONE_MEASURE)
+    assert "Too few to judge" in shown(app)
     app.run()
     assert drawn == [("yield", "bu/ac")]
     app.query_params["measure"] = "moisture"
@@ -362,14 +363,6 @@ def test_without_a_complete_pair_the_screen_names_the_missing_paper(
     assert "No pair has both sides yet" in shown(app)
     (table,) = shown_tables(app)
     assert "North half, west (windrowed)" in table[1][-1]
-
-
-def test_one_pair_is_shown_and_called_too_few(
-    screen: Screens, tiny: Callable[[dict[str, Rows]], duckdb.DuckDBPyConnection]
-) -> None:
-    path = tiny_path(tiny(pair_of(2024)))
-    assert "Too few to judge" in shown(screen(path))
-    assert "Too few to judge" in shown(screen(path, ONE_MEASURE))
 
 
 def test_a_file_that_holds_no_records_gets_one_clear_message(screen: Screens, tmp_path: Path) -> None:
