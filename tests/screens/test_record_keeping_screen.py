@@ -332,7 +332,7 @@ def test_everything_is_offered_as_files(screen: Screen, farm: Path) -> None:
 def test_what_was_taken_along_is_brought_in_on_the_screen_for_files(
     screen: Screen, made: Path, tmp_path: Path, name: str, packed: Callable[[DuckDBPyConnection], bytes]
 ) -> None:
-    """By default tests/files/test_exporting.py brings the same back, and a whole farm is brought in on the screen."""
+    """By default tests/files brings the same back (test_exporting, test_zipped), and the screen takes a whole farm."""
     with open_records(made) as connection:
         taken = packed(connection)
     path = tmp_path / "records.duckdb"
