@@ -12,8 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 
 MOST_UNEVEN = 3  # times as many field-years in the fullest year as in the emptiest: past that, years count alike
-MOST_STEPS = 60  # halving alone comes from a factor 3 apart to beyond the last digit
-LAST_DIGIT = 1e-15
+HALVINGS = 60  # from a factor 3 apart to beyond the last digit
 TRIED = np.concatenate(([0.0], np.geomspace(1e-8, 1.0, 32)))  # shares of the largest value that tau2 can take
 
 
@@ -84,7 +83,7 @@ def reml_tau2(estimates: ArrayLike, variances: ArrayLike) -> Floats:
 
     estimates, variances : shape (..., years), 2 years or more; variances all above 0, or the same in all years
     Raises ValueError otherwise. It cannot fail to converge: the restricted likelihood is looked at from 0 to a value
-    that its slope proves to be too large, and the best stretch is narrowed until no digit changes. Equal variances have
+    that its slope proves to be too large, and the best stretch is halved until no digit changes. Equal variances have
     a closed form, the analysis of variance estimate cut off at 0.
     Source: W. Viechtbauer (2005) J. Educational and Behavioral Statistics 30:261-293, for likelihood and score; the
     bound is our own: the score is at most S / t^2 - (k - 1) / (t + largest variance), S the sum of squares about the
@@ -103,37 +102,17 @@ def reml_tau2(estimates: ArrayLike, variances: ArrayLike) -> Floats:
     largest = (squares + root) / (2 * (years - 1))
 
     tried = largest[..., None] * TRIED
-    best = _log_likelihood(values[..., None, :], known[..., None, :], tried).argmax(-1)[..., None]
+    best = np.stack([_log_likelihood(values, known, tau2) for tau2 in np.moveaxis(tried, -1, 0)]).argmax(0)[..., None]
     low = np.take_along_axis(tried, np.maximum(best - 1, 0), -1)[..., 0]
     high = np.take_along_axis(tried, np.minimum(best + 1, TRIED.size - 1), -1)[..., 0]
-    tau2 = _where_it_turns(values, known, low, high)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        rising = _score(values, known, middle) > 0
+        low, high = np.where(rising, middle, low), np.where(rising, high, middle)
+    tau2 = (low + high) / 2
     at_zero = _log_likelihood(values, known, np.zeros_like(tau2)) >= _log_likelihood(values, known, tau2)
     closed = np.maximum(squares / (years - 1) - np.asarray(variances, np.float64)[..., 0], 0.0)
     return np.where(same, closed, np.where(at_zero, 0.0, tau2))
-
-
-def _where_it_turns(values: Floats, known: Floats, low: Floats, high: Floats) -> Floats:
-    """The tau2 between low and high at which the likelihood stops rising; shapes as for reml_tau2.
-
-    Illinois: false position, and where an end stays for a second time its height counts half; a stretch of which the
-    slopes at the ends do not tell where to look is halved. Where it falls from 0 on, 0.
-    """
-    below, above = _score(values, known, low), _score(values, known, high)
-    falls = (low == 0) & (below <= 0)
-    stayed = np.zeros_like(low)  # 1 where the high end stayed, -1 where the low one did
-    for _ in range(MOST_STEPS):
-        is_between = (below > 0) & (above < 0)
-        share = np.where(is_between, below / np.where(is_between, below - above, 1.0), 0.5)
-        middle = low + share * (high - low)
-        found = _score(values, known, middle)
-        rising = found > 0
-        below = np.where(rising, found, np.where(stayed < 0, below / 2, below))
-        above = np.where(rising, np.where(stayed > 0, above / 2, above), found)
-        low, high = np.where(rising, middle, low), np.where(rising, high, middle)
-        stayed = np.where(rising, 1.0, -1.0)
-        if np.all(falls | (high - low <= LAST_DIGIT * high) | (found == 0)):
-            break
-    return np.where(falls, 0.0, middle)
 
 
 def _residuals(values: Floats, known: Floats, tau2: Floats) -> tuple[Floats, Floats]:
