@@ -1,0 +1,5 @@
+"""All plan in one file."""
+
+from tests.one_file import shared, tiny
+
+__all__ = ["shared", "tiny"]
