@@ -66,7 +66,7 @@ def timed(many: int) -> dict[str, float]:
 
 
 def test_points_are_cut_to_strips_within_one_and_a_half_times_a_plain_join_of_ranges():
-    assert timed(100_000)["ratio"] < 1.5  # measured 0.6
+    assert timed(300_000)["ratio"] < 1.5  # measured 0.6
 
 
 @pytest.mark.slow
