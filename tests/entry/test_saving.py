@@ -178,6 +178,12 @@ def test_a_row_added_by_somebody_else_is_not_taken_out(farm, add):
     assert entry(farm, typed("1", "18000"), before=before).removed == ()
 
 
+def test_a_row_changed_by_somebody_else_is_not_taken_out(farm, add):
+    before = loaded(farm)
+    add(farm, LOADS, load("1", 17_000.0))
+    assert entry(farm, typed("2", "18500"), before=before).removed == ()
+
+
 def test_nothing_ready_writes_no_act(looked_at):
     acts = read_table(looked_at, "acts").height
     assert (
