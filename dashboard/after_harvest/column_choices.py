@@ -8,7 +8,6 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.entry.typed_rows import column_label
-from analytics.files.checking import dates_of_numbers
 from analytics.files.column_matches import (
     TOLD_TOO,
     Match,
@@ -25,6 +24,7 @@ from analytics.files.column_matches import (
 )
 from analytics.files.column_words import unit_choices
 from analytics.files.near_names import respelt
+from analytics.files.table_columns import dates_of_numbers
 from analytics.files.text_tables import TextTable
 from analytics.files.untidy import (
     OFTEN_NAMED_ONCE,

@@ -6,7 +6,6 @@ import polars as pl
 import pytest
 
 from analytics.files import import_plan
-from analytics.files.checking import dates_of_numbers
 from analytics.files.column_matches import (
     Match,
     as_matched,
@@ -18,6 +17,7 @@ from analytics.files.column_matches import (
     usual_constant,
 )
 from analytics.files.near_names import odd_fields, odd_plots, respelt
+from analytics.files.table_columns import dates_of_numbers
 from analytics.files.text_tables import TextTable, read_all
 from analytics.files.untidy import (
     head_at,
