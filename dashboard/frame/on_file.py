@@ -116,6 +116,7 @@ def _read_state() -> State:
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _state(path: str, last_act: str, _connection: duckdb.DuckDBPyConnection) -> State:
     acts, settings = read_table(_connection, "acts").sort("act_id", descending=True), read_settings(_connection)
+    # An act of a setting changes nothing but settings, all of which are read beside it.
     of_records = acts.filter(pl.col("source") != "setting").select("act_id", "happened_at").head(1).rows()
     by_hand = acts.filter(pl.col("source").is_in(["setting", "screen"]), ~pl.col("done_by").is_in(NO_PERSON))
     plots = read_table(_connection, "plots").select("crop_year", "field", "plot").sort("crop_year", "field", "plot")

@@ -209,15 +209,7 @@ def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
             ("enter_records", ("",)),
         ):
             times = [opened[0].seconds(screen, query) for _ in range(4) for query in queries]
-            yield Measured(
-                what=f"{screen} after a control",
-                yardstick_name="the empty page again",
-                ours=median(times) * 1000,
-                yardstick=plain,
-                unit="ms",
-                target="300 ms more",
-                limit=1200,
-            )
+            yield _asked_again(f"{screen} after a control", times, plain)
         noise = random.Random(500)
         for _ in range(RERUNS):
             noise.choice(opened).seconds(noise.choice([screen for screen in SCREENS if screen != FIRST]))
@@ -246,15 +238,19 @@ def at_the_server(farm: Server, empty: Server) -> Iterator[Measured]:
         opened[0].seconds("one_measure")
         unit = next(number for number, options in opened[0].choices.items() if "kg/ha" in options)
         times = [opened[0].seconds("one_measure", "", {unit: chosen}) for chosen in ("kg/ha", "t/ha", "kg/ha", "bu/ac")]
-        yield Measured(
-            what="one_measure in another yield unit",
-            yardstick_name="the empty page again",
-            ours=median(times) * 1000,
-            yardstick=plain,
-            unit="ms",
-            target="300 ms more",
-            limit=1200,
-        )
+        yield _asked_again("one_measure in another yield unit", times, plain)
+
+
+def _asked_again(what: str, seconds: Sequence[float], plain: float) -> Measured:
+    return Measured(
+        what=what,
+        yardstick_name="the empty page again",
+        ours=median(seconds) * 1000,
+        yardstick=plain,
+        unit="ms",
+        target="300 ms more",
+        limit=1200,
+    )
 
 
 def in_the_browser(browser: Browser, farm: Server, empty: Server) -> Iterator[Measured]:
